@@ -1,0 +1,47 @@
+# Installs what building or testing needs. Sourced by ./spadework and ./check.
+# shellcheck shell=bash
+
+say() { printf '%s\n' "$*" >&2; }
+
+# need COMMAND PACKAGE: makes sure COMMAND is there, through Debian's packages where it is not.
+missing=()
+need() {
+  command -v "$1" >/dev/null 2>&1 || missing+=("$2")
+}
+
+install_missing() {
+  [ "${#missing[@]}" -gt 0 ] || return 0
+  if ! command -v apt-get >/dev/null 2>&1; then
+    say "Spadework needs these programs first: ${missing[*]} (names as Debian packages). Install them with your system's package manager and run this again."
+    exit 1
+  fi
+  say "Installing: ${missing[*]}"
+  local sudo=()
+  [ "$(id -u)" = 0 ] || sudo=(sudo)
+  "${sudo[@]}" apt-get update -qq
+  DEBIAN_FRONTEND=noninteractive "${sudo[@]}" apt-get install -y -qq --no-install-recommends "${missing[@]}" >&2
+  missing=()
+  hash -r
+}
+
+need_to_build() {
+  need cmake cmake
+  need c++ g++
+  need make make
+  [ -d assets ] && { need node nodejs; need npm npm; }
+  if ! command -v cargo >/dev/null 2>&1; then
+    [ -x "$HOME/.cargo/bin/cargo" ] && PATH="$HOME/.cargo/bin:$PATH"
+  fi
+  need cargo cargo
+  install_missing
+}
+
+build_assets() {
+  [ -f assets/package.json ] || return 0
+  local mark
+  mark=$(cat assets/package-lock.json assets/build.mjs | cksum | cut -d' ' -f1)
+  [ -f "assets/dist/.made-$mark" ] && return 0
+  say "Bundling the fonts and scripts of the pages"
+  (cd assets && npm ci --no-audit --no-fund --silent && npm run --silent build)
+  touch "assets/dist/.made-$mark"
+}
