@@ -1,0 +1,160 @@
+//! A printed table of two headings: the lab’s number down the side, the target pH across the top.
+
+use crate::table::{self, TableError};
+use crate::working::Source;
+use serde::Deserialize;
+
+const SAME: f64 = 1e-9;
+
+#[derive(Deserialize)]
+struct Row {
+    #[serde(alias = "buffer_ph", alias = "acidity")]
+    reading: f64,
+    target_ph: f64,
+    rate: f64,
+    source: String,
+    evidence: String,
+}
+
+#[derive(Debug, Clone)]
+struct Cell {
+    reading: f64,
+    target: f64,
+    rate: f64,
+}
+
+/// A printed table. Cells held back are simply not there.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Grid {
+    cells: Vec<Cell>,
+    source: Option<Source>,
+}
+
+/// What the table gives, and how.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Found {
+    pub(super) rate: f64,
+    pub(super) how: String,
+    /// The reading lay outside the table and was moved to its edge.
+    pub(super) clamped: bool,
+}
+
+impl Grid {
+    pub(super) fn parse(name: &str, text: &str) -> Result<Self, TableError> {
+        let mut grid = Self::default();
+        for (i, row) in table::rows::<Row>(name, text)?.into_iter().enumerate() {
+            let source = table::source(name, i + 2, &row.source, &row.evidence)?;
+            let weaker = grid
+                .source
+                .as_ref()
+                .is_none_or(|s| source.evidence > s.evidence);
+            if weaker {
+                grid.source = Some(source);
+            }
+            grid.cells.push(Cell {
+                reading: row.reading,
+                target: row.target_ph,
+                rate: row.rate,
+            });
+        }
+        Ok(grid)
+    }
+
+    /// The table’s source, with the weakest mark of its rows.
+    pub(super) fn source(&self) -> Option<&Source> {
+        self.source.as_ref()
+    }
+
+    /// Every printed point: reading, target, rate.
+    #[cfg(test)]
+    pub(super) fn points(&self) -> impl Iterator<Item = (f64, f64, f64)> {
+        self.cells.iter().map(|c| (c.reading, c.target, c.rate))
+    }
+
+    fn cell(&self, reading: f64, target: f64) -> Option<f64> {
+        self.cells
+            .iter()
+            .find(|c| (c.reading - reading).abs() < SAME && (c.target - target).abs() < SAME)
+            .map(|c| c.rate)
+    }
+
+    /// The neighbours of a value among a heading’s numbers.
+    fn around(numbers: impl Iterator<Item = f64>, value: f64) -> Option<(f64, f64)> {
+        let mut below: Option<f64> = None;
+        let mut above: Option<f64> = None;
+        for n in numbers {
+            if n <= value + SAME {
+                below = Some(below.map_or(n, |b| b.max(n)));
+            }
+            if n >= value - SAME {
+                above = Some(above.map_or(n, |a| a.min(n)));
+            }
+        }
+        Some((below?, above?))
+    }
+
+    /// Lowest and highest target printed.
+    pub(super) fn targets(&self) -> Option<(f64, f64)> {
+        ends(self.cells.iter().map(|c| c.target))
+    }
+
+    /// Lowest and highest reading printed.
+    pub(super) fn readings(&self) -> Option<(f64, f64)> {
+        ends(self.cells.iter().map(|c| c.reading))
+    }
+
+    /// Interpolates along both headings; readings beyond the table take its edge. `gap` is a pair of
+    /// neighbouring readings between which the table jumps: there its upper line is taken.
+    ///
+    /// None when a cell it would need is not there.
+    pub(super) fn at(&self, reading: f64, target: f64, gap: Option<(f64, f64)>) -> Option<Found> {
+        let (first, last) = self.readings()?;
+        let inside = reading.clamp(first, last);
+        let (r0, mut r1) = Self::around(self.cells.iter().map(|c| c.reading), inside)?;
+        let (t0, t1) = Self::around(self.cells.iter().map(|c| c.target), target)?;
+        let mut r0 = r0;
+        if let Some((low, high)) = gap
+            && (r0 - low).abs() < SAME
+            && (r1 - high).abs() < SAME
+        {
+            r0 = r1;
+        }
+        // A reading on a line takes that line only.
+        if (inside - r1).abs() < SAME {
+            r0 = r1;
+        } else if (inside - r0).abs() < SAME {
+            r1 = r0;
+        }
+        let line = |t: f64| -> Option<f64> {
+            let a = self.cell(r0, t)?;
+            let b = self.cell(r1, t)?;
+            Some(between(inside, r0, a, r1, b))
+        };
+        let (a, b) = (line(t0)?, line(t1)?);
+        let rate = between(target, t0, a, t1, b);
+        let how = if (r0 - r1).abs() < SAME && (t0 - t1).abs() < SAME {
+            format!("line {r0}, target {t0}")
+        } else {
+            format!("between lines {r0} and {r1}, targets {t0} and {t1}")
+        };
+        Some(Found {
+            rate,
+            how,
+            clamped: (inside - reading).abs() > SAME,
+        })
+    }
+}
+
+fn ends(numbers: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
+    numbers.fold(None, |e, n| {
+        Some(e.map_or((n, n), |(a, b): (f64, f64)| (a.min(n), b.max(n))))
+    })
+}
+
+fn between(x: f64, x0: f64, y0: f64, x1: f64, y1: f64) -> f64 {
+    if (x1 - x0).abs() < SAME {
+        y0
+    } else {
+        y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+    }
+}
