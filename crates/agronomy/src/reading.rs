@@ -248,6 +248,19 @@ pub fn read(system: &System, measured: &Measured, crop_group: Option<&str>) -> O
     look_up(system, measured, crop_group).ok()
 }
 
+/// The band alone, without working: for lists of many samples. It agrees with [`read`].
+pub fn classify<'a>(
+    system: &'a System,
+    measured: &Measured,
+    crop_group: Option<&str>,
+) -> Option<&'a Band> {
+    let value = measured.value;
+    if !value.is_finite() || value < 0.0 {
+        return None;
+    }
+    system.band_at(measured.analyte, measured.extractant?, value, crop_group)
+}
+
 /// As [`read`], with the reason where there is no reading.
 pub fn look_up(
     system: &System,

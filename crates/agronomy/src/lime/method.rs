@@ -56,11 +56,10 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
 fn finish(figure: &mut Figure) {
     figure.unit = "lb/acre".to_owned();
     if figure.value > 0.0 {
-        for (text, source) in tables().cautions.when("fineness") {
-            figure.caution(text, source.clone());
-        }
-        for (text, source) in tables().cautions.when("always") {
-            figure.caution(text, source.clone());
+        for when in ["fineness", "sandy", "always"] {
+            for (text, source) in tables().cautions.when(when) {
+                figure.caution(text, source.clone());
+            }
         }
     }
 }

@@ -225,6 +225,37 @@ impl System {
         found
     }
 
+    /// The band that holds a value in ppm, found without building a list.
+    pub(super) fn band_at(
+        &self,
+        analyte: Analyte,
+        extractant: Extractant,
+        ppm: f64,
+        wanted: Option<&str>,
+    ) -> Option<&Band> {
+        for group in [wanted, Some(ALL), self.default_group.as_deref()]
+            .into_iter()
+            .flatten()
+        {
+            let mut any = false;
+            for band in &self.bands {
+                if band.nutrient != analyte || band.extractant != extractant || band.group != group
+                {
+                    continue;
+                }
+                any = true;
+                let per_ppm = table_unit(&band.unit).map_or(1.0, |u| u.per_ppm);
+                if band.holds(ppm * per_ppm) {
+                    return Some(band);
+                }
+            }
+            if any {
+                return None;
+            }
+        }
+        None
+    }
+
     /// The bands to read a value with, lowest first; empty when the table has none for the extractant.
     pub(super) fn bands_for(
         &self,

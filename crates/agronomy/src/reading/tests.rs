@@ -161,4 +161,18 @@ proptest! {
             }
         }
     }
+
+    #[test]
+    fn the_short_way_agrees_with_the_full_reading(v in 0.0..2000.0f64, named in any::<bool>()) {
+        for system in systems().iter() {
+            for band in &system.bands {
+                let m = measured(band.nutrient, v, band.extractant);
+                let group = named.then_some(band.group.as_str());
+                prop_assert_eq!(
+                    classify(system, &m, group).map(|b| b.category.clone()),
+                    read(system, &m, group).map(|r| r.category)
+                );
+            }
+        }
+    }
 }
