@@ -41,13 +41,20 @@ fn dependencies_point_one_way() {
     ];
     let level = |name: &str| layers.iter().position(|l| l.contains(&name));
     let graph = depends_on();
-    assert_eq!(graph.len(), layers.iter().map(|l| l.len()).sum::<usize>(), "a crate has no layer");
+    assert_eq!(
+        graph.len(),
+        layers.iter().map(|l| l.len()).sum::<usize>(),
+        "a crate has no layer"
+    );
     for (crate_name, needs) in &graph {
         let own = level(crate_name).unwrap();
         for need in needs {
             let Some(other) = level(need) else { continue };
             let sheets_for_pages = crate_name == "web" && need == "sheets";
-            assert!(other < own || sheets_for_pages, "{crate_name} must not depend on {need}");
+            assert!(
+                other < own || sheets_for_pages,
+                "{crate_name} must not depend on {need}"
+            );
         }
     }
 }
@@ -55,13 +62,23 @@ fn dependencies_point_one_way() {
 #[test]
 fn the_science_knows_no_input_or_output() {
     let graph = depends_on();
-    let outside = ["tokio", "axum", "rusqlite", "jiff", "highs", "typst", "tracing"];
+    let outside = [
+        "tokio", "axum", "rusqlite", "jiff", "highs", "typst", "tracing",
+    ];
     for pure in ["quantity", "agronomy"] {
         for name in outside {
-            assert!(!graph[pure].iter().any(|d| d == name), "{pure} must not know {name}");
+            assert!(
+                !graph[pure].iter().any(|d| d == name),
+                "{pure} must not know {name}"
+            );
         }
     }
-    for below in ["quantity", "agronomy", "planner", "labfiles", "farmbook", "farmwork", "sheets"] {
-        assert!(!graph[below].iter().any(|d| d == "tokio"), "{below} must not know tokio");
+    for below in [
+        "quantity", "agronomy", "planner", "labfiles", "farmbook", "farmwork", "sheets",
+    ] {
+        assert!(
+            !graph[below].iter().any(|d| d == "tokio"),
+            "{below} must not know tokio"
+        );
     }
 }
