@@ -22,7 +22,7 @@ pub struct Dose {
 pub fn lb_per_acre(value: f64, unit: &str) -> Option<f64> {
     let rate = match unit {
         "lb/acre" => return Some(value),
-        "ton/acre" => Rate::short_tons_per_acre(value),
+        "ton/acre" | "short ton/acre" => Rate::short_tons_per_acre(value),
         "lb/100 ft2" => Rate::lb_per_100_ft2(value),
         "lb/1000 ft2" => Rate::lb_per_1000_ft2(value),
         "kg/ha" => Rate::kg_per_ha(value),

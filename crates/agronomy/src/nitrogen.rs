@@ -1,1 +1,214 @@
+//! What nitrogen a crop needs, and what it already finds: soil, cover crop, earlier spreading, water.
 
+mod credit;
+mod sidedress;
+
+pub use credit::{
+    CoverCrop, CoverCropKind, Credit, Irrigation, Past, carry_over, cover_crop, cover_crop_kinds,
+    irrigation, manure_available, organic_matter,
+};
+pub use sidedress::sidedress;
+
+use crate::constant::{Constant, Constants};
+use crate::crop::{Crop, NeedKind};
+use crate::soil::{Recommendable, Recommended};
+use crate::table::TableError;
+use crate::working::{Evidence, Figure, Source};
+use quantity::plain;
+use serde::{Deserialize, Serialize};
+use std::sync::OnceLock;
+use thiserror::Error;
+
+/// What decides the nitrogen of one block.
+#[derive(Debug, Clone, Default)]
+pub struct Request<'a> {
+    /// The rate that the lab printed, believed first.
+    pub printed: Option<&'a Recommended>,
+    /// Organic matter of the soil test, percent
+    pub organic_matter_pct: Option<f64>,
+    pub cover_crop: Option<CoverCrop>,
+    pub past: Vec<Past>,
+    pub irrigation: Option<Irrigation>,
+}
+
+/// What the rate rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Basis {
+    Lab,
+    Table,
+}
+
+/// The nitrogen of one block, lb N/acre.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Need {
+    /// Before credits.
+    pub asked: Figure,
+    pub credits: Vec<Credit>,
+    /// After credits, never below zero.
+    pub net: Figure,
+    pub basis: Basis,
+    /// Whether the asked figure already allows for the soil’s own supply.
+    pub kind: NeedKind,
+}
+
+/// Why there is no nitrogen figure.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum NitrogenError {
+    #[error("{0} is not a usable {1}.")]
+    BadValue(String, &'static str),
+    #[error("No nitrogen figure is held for {0}; enter a rate of your own or use the lab’s.")]
+    NoFigure(String),
+    #[error("“{0}” is not a kind of cover crop held here.")]
+    UnknownCoverCrop(String),
+    #[error("A sidedress table from the nitrate test is held for sweet corn only, not for {0}.")]
+    NoSidedress(String),
+    #[error("The {0} could not be read from the reference tables.")]
+    Table(&'static str),
+}
+
+fn constants() -> &'static Constants {
+    static CONSTANTS: OnceLock<Constants> = OnceLock::new();
+    CONSTANTS.get_or_init(|| load_constants().unwrap_or_default())
+}
+
+fn load_constants() -> Result<Constants, TableError> {
+    Constants::parse(
+        "nitrogen/constants.csv",
+        include_str!("../../../reference/nitrogen/constants.csv"),
+    )
+}
+
+pub(crate) fn constant(key: &'static str) -> Result<&'static Constant, NitrogenError> {
+    constants().get(key).ok_or(NitrogenError::Table(key))
+}
+
+/// Checks the nitrogen tables that come with the program.
+pub fn load() -> Result<(), TableError> {
+    load_constants()?;
+    credit::load()?;
+    sidedress::load()
+}
+
+pub(crate) fn checked(value: f64, most: f64, what: &'static str) -> Result<f64, NitrogenError> {
+    if value.is_finite() && (0.0..=most).contains(&value) {
+        Ok(value)
+    } else {
+        Err(NitrogenError::BadValue(plain(value, 4), what))
+    }
+}
+
+/// The nitrogen need of a crop, lb N/acre, before and after credits.
+///
+/// A printed recommendation or a recommendation table already allows for the soil’s usual supply, so
+/// organic matter is credited only against a total requirement. Cover crop, earlier spreading and
+/// irrigation water are credited against all three.
+///
+/// # Errors
+/// No figure for the crop, or a value that cannot be.
+pub fn need(crop: &Crop, request: &Request<'_>) -> Result<Need, NitrogenError> {
+    let mut asked = Figure::new(format!("Nitrogen for {}", crop.name.to_lowercase()));
+    let (kind, basis) =
+        if let Some(printed) = request.printed.filter(|r| r.nutrient == Recommendable::N) {
+            checked(printed.lb_per_acre, 1_000.0, "nitrogen rate")?;
+            asked.step(
+                "the lab’s recommendation",
+                printed.lb_per_acre,
+                "lb N/acre",
+                format!("{} {}", printed.printed, printed.printed_unit),
+                Source::stated("the lab’s report"),
+            );
+            (NeedKind::Recommendation, Basis::Lab)
+        } else {
+            let rate = crop
+                .nitrogen
+                .first()
+                .ok_or_else(|| NitrogenError::NoFigure(crop.name.clone()))?;
+            asked.step(
+                format!(
+                    "{}: {}{}{}",
+                    rate.system,
+                    match rate.kind {
+                        NeedKind::Total => "all the nitrogen the crop must find",
+                        NeedKind::Recommendation => "to spread on usual ground",
+                    },
+                    if rate.note.is_empty() { "" } else { "; " },
+                    rate.note
+                ),
+                rate.value,
+                "lb N/acre",
+                rate.printed.clone(),
+                rate.source.clone(),
+            );
+            if rate.low < rate.high {
+                asked.low = Some(rate.low);
+                asked.high = Some(rate.high);
+            }
+            if rate.source.evidence == Evidence::Memory {
+                asked.caution(
+                    "This rate is recalled, not read in the source: check it with your adviser.",
+                    rate.source.clone(),
+                );
+            }
+            (rate.kind, Basis::Table)
+        };
+
+    let mut credits = Vec::new();
+    if let (Some(om), NeedKind::Total) = (request.organic_matter_pct, kind) {
+        credits.push(organic_matter(om)?);
+    }
+    if let Some(cover) = &request.cover_crop {
+        credits.push(cover_crop(cover)?);
+    }
+    for past in &request.past {
+        if let Some(credit) = carry_over(past)? {
+            credits.push(credit);
+        }
+    }
+    if let Some(water) = &request.irrigation {
+        credits.push(irrigation(water)?);
+    }
+
+    let sum: f64 = credits.iter().map(|c| c.lb_per_acre).sum();
+    let mut net = Figure::new(format!("Nitrogen to add for {}", crop.name.to_lowercase()));
+    net.working.clone_from(&asked.working);
+    for credit in &credits {
+        net.working.extend(credit.figure.working.iter().cloned());
+        net.cautions.extend(credit.figure.cautions.iter().cloned());
+    }
+    net.cautions.extend(asked.cautions.iter().cloned());
+    let formula = if credits.is_empty() {
+        format!("{}, no credits", plain(asked.value, 3))
+    } else {
+        format!(
+            "{} − ({}), not below 0",
+            plain(asked.value, 3),
+            credits
+                .iter()
+                .map(|c| plain(c.lb_per_acre, 3))
+                .collect::<Vec<_>>()
+                .join(" + ")
+        )
+    };
+    net.step(
+        "nitrogen to add",
+        (asked.value - sum).max(0.0),
+        "lb N/acre",
+        formula,
+        Source::arithmetic(),
+    );
+    if let (Some(low), Some(high)) = (asked.low, asked.high) {
+        net.low = Some((low - sum).max(0.0));
+        net.high = Some((high - sum).max(0.0));
+    }
+    Ok(Need {
+        asked,
+        credits,
+        net,
+        basis,
+        kind,
+    })
+}
+
+#[cfg(test)]
+mod tests;

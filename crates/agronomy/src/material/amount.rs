@@ -1,0 +1,165 @@
+//! What a weight of material brings, and how much brings a target.
+
+use super::{Kind, Material, tables::constants};
+use crate::working::{Figure, Source, Step};
+use quantity::{Volume, plain};
+use thiserror::Error;
+
+/// Why there is no amount.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum AmountError {
+    #[error("{0} is not a usable {1}.")]
+    BadValue(String, &'static str),
+    #[error(
+        "“{0}” is not something a material is counted for; use one of n, p2o5, k2o, lime, sulfur, ca, mg, s, b, zn, mn, cu, fe."
+    )]
+    UnknownNutrient(String),
+    #[error(
+        "No usable {nutrient} is counted in {material}, so no amount of it meets a need for {nutrient}."
+    )]
+    Nothing { material: String, nutrient: String },
+}
+
+/// lb of a nutrient counted as available in the first season per lb of material as spread, with its
+/// working.
+///
+/// `n` is plant-available nitrogen; `p2o5` and `k2o` are the available part; `lime` is calcium
+/// carbonate equivalent of materials spread as lime; `sulfur` is elemental sulfur that acidifies.
+///
+/// # Errors
+/// A nutrient that is not known. A material that holds none gives zero.
+pub fn supplied(material: &Material, nutrient: &str) -> Result<Figure, AmountError> {
+    let a = &material.analysis;
+    let (percent, source) = match nutrient {
+        "n" => (a.n, material.source.clone()),
+        "p2o5" => (a.p2o5_available, material.source.clone()),
+        "k2o" => (a.k2o_available, material.source.clone()),
+        "lime" => (
+            a.cce.filter(|_| material.kind == Kind::Lime),
+            material
+                .cce_source
+                .clone()
+                .unwrap_or_else(|| material.source.clone()),
+        ),
+        "sulfur" => (
+            a.s.filter(|_| material.kind == Kind::Acid),
+            material.source.clone(),
+        ),
+        "ca" => (a.ca, material.source.clone()),
+        "mg" => (a.mg, material.source.clone()),
+        "s" => (a.s, material.source.clone()),
+        "b" => (a.b, material.source.clone()),
+        "zn" => (a.zn, material.source.clone()),
+        "mn" => (a.mn, material.source.clone()),
+        "cu" => (a.cu, material.source.clone()),
+        "fe" => (a.fe, material.source.clone()),
+        other => return Err(AmountError::UnknownNutrient(other.to_owned())),
+    };
+    let percent = percent.unwrap_or(0.0).max(0.0);
+    let mut figure = Figure::new(format!("{nutrient} in {}", material.name.to_lowercase()));
+    let mut share = figure.step(
+        format!("{nutrient} in {}", material.name.to_lowercase()),
+        percent / 100.0,
+        "lb/lb",
+        format!("{} % of weight", plain(percent, 3)),
+        source,
+    );
+    if a.dry_basis && share > 0.0 {
+        let (water, source) = match a.moisture {
+            Some(water) => (water, Source::stated("the load’s own analysis")),
+            None => constants()
+                .get("moisture_dry_basis")
+                .map_or((0.0, Source::arithmetic()), |c| (c.value, c.source.clone())),
+        };
+        share = figure.step(
+            "as spread, with its water",
+            share * (1.0 - water / 100.0),
+            "lb/lb",
+            format!("{} × (1 − {} %)", plain(share, 3), plain(water, 3)),
+            source,
+        );
+    }
+    if nutrient == "n" && share > 0.0 {
+        let r = &material.release;
+        figure.step(
+            "available to the first crop",
+            share * r.value / 100.0,
+            "lb/lb",
+            format!(
+                "{} × {} % of {}",
+                plain(share, 3),
+                plain(r.value, 3),
+                r.basis
+            ),
+            r.source.clone(),
+        );
+        figure.low = Some(share * r.low / 100.0);
+        figure.high = Some(share * r.high / 100.0);
+    }
+    Ok(figure)
+}
+
+/// How many lb of a material bring `target_lb` of a nutrient.
+///
+/// # Errors
+/// A target that is not a number above zero, or a material that brings none of it.
+pub fn amount_for(
+    material: &Material,
+    nutrient: &str,
+    target_lb: f64,
+) -> Result<Figure, AmountError> {
+    if !(target_lb.is_finite() && target_lb >= 0.0) {
+        return Err(AmountError::BadValue(plain(target_lb, 4), "target in lb"));
+    }
+    let share = supplied(material, nutrient)?;
+    if share.value <= 0.0 {
+        return Err(AmountError::Nothing {
+            material: material.name.to_lowercase(),
+            nutrient: nutrient.to_owned(),
+        });
+    }
+    let mut figure = Figure::new(format!(
+        "{} for {} lb of {nutrient}",
+        material.name,
+        plain(target_lb, 3)
+    ));
+    figure.working.clone_from(&share.working);
+    figure.cautions.clone_from(&material.cautions);
+    figure.step(
+        material.name.clone(),
+        target_lb / share.value,
+        "lb",
+        format!("{} / {}", plain(target_lb, 4), plain(share.value, 3)),
+        Source::arithmetic(),
+    );
+    if let (Some(low), Some(high)) = (share.low, share.high) {
+        figure.low = (high > 0.0).then(|| target_lb / high);
+        figure.high = (low > 0.0).then(|| target_lb / low);
+    }
+    Ok(figure)
+}
+
+/// What a full five-gallon bucket of it weighs, lb; none where the density is not known.
+pub fn bucket_lb(material: &Material) -> Option<Figure> {
+    let ([low, mid, high], source) = material.density.as_ref()?;
+    let gallons = constants().get("bucket_gallons")?;
+    let ft3 = Volume::gallons(gallons.value).to_cubic_feet();
+    let mut figure = Figure::new(format!("A bucket of {}", material.name.to_lowercase()));
+    figure.working.push(Step {
+        what: "a bucket".to_owned(),
+        value: ft3,
+        unit: "ft3".to_owned(),
+        formula: format!("{} gal × 0.1337", plain(gallons.value, 3)),
+        source: gallons.source.clone(),
+    });
+    figure.step(
+        "weight of a full bucket",
+        ft3 * mid,
+        "lb",
+        format!("{} ft3 × {} lb/ft3", plain(ft3, 3), plain(*mid, 3)),
+        source.clone(),
+    );
+    figure.low = Some(ft3 * low);
+    figure.high = Some(ft3 * high);
+    Some(figure)
+}
