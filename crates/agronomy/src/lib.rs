@@ -15,4 +15,5 @@ pub mod soil;
 pub mod sulfur;
 pub mod table;
 pub mod texture;
+pub mod topic;
 pub mod working;

@@ -2,7 +2,7 @@ use crate::{Area, Length, Mass};
 use thiserror::Error;
 
 /// Why a typed quantity was not understood. The text is meant for the person who typed it.
-#[derive(Debug, Error, PartialEq, Eq)]
+#[derive(Debug, Error, Clone, PartialEq, Eq)]
 pub enum ParseError {
     #[error("“{0}” is not a number with a unit; write it like {1}")]
     NotANumber(String, &'static str),
