@@ -1,1 +1,35 @@
+//! Chooses what to spread on every block of a vegetable farm, and what to buy for it.
+//!
+//! One mixed-integer model covers the whole farm: an amount of each material on each block is
+//! either nothing or an amount that can be spread evenly; what a block is short of or gets too
+//! much of has a price; ceilings are hard; bags are bought whole, for the farm together; what is
+//! on hand costs nothing. Masses are in pounds (lb), rates in lb per acre, money in the farm's
+//! currency.
+//!
+//! [`solve`] builds the model, has it solved, puts every amount on the scale's steps and says for
+//! every nutrient of every block why it is short or over. [`verify`] goes over a finished plan
+//! with arithmetic alone; it shares no code with the model.
 
+mod binding;
+mod check;
+mod error;
+mod farm;
+mod generate;
+mod model;
+mod nutrient;
+mod packs;
+mod plan;
+mod problem;
+mod report;
+mod rounding;
+mod solve;
+mod start;
+mod verify;
+
+pub use error::PlanError;
+pub use generate::generate;
+pub use nutrient::Nutrient;
+pub use plan::{Amount, Balance, Binding, Leftover, Plan, Purchase, Status, StockUse};
+pub use problem::{Block, Lock, Material, Need, Options, Pack, Preference, Problem};
+pub use solve::solve;
+pub use verify::verify;

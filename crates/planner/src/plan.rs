@@ -1,0 +1,162 @@
+use crate::Nutrient;
+use serde::{Deserialize, Serialize};
+
+/// The answer: amounts, purchases, and how every block stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Plan {
+    /// Only amounts above zero, by block and then material in the problem's order.
+    pub amounts: Vec<Amount>,
+    pub purchases: Vec<Purchase>,
+    /// lb taken from what was on hand, by material.
+    pub stock_used: Vec<StockUse>,
+    /// What stands in the shed afterwards, by material.
+    pub leftover: Vec<Leftover>,
+    /// One for each nutrient that a block asks about or receives.
+    pub balances: Vec<Balance>,
+    /// Money for bags.
+    pub cost: f64,
+    /// Money for bags, trips, preferences, shortages and surpluses of this plan as it stands.
+    pub objective: f64,
+    /// The objective of the model's own solution, before amounts were put on the scale's steps.
+    pub model_objective: f64,
+    /// The part of the objective that no choice changes: needs that no material allowed here
+    /// can touch, and settled amounts' trips.
+    pub unavoidable: f64,
+    /// No plan can have a lower objective than this (proven).
+    pub bound: f64,
+    /// `(objective - bound) / (objective - unavoidable)`: how far this plan may be from the best.
+    pub gap: f64,
+    /// Seconds that planning took.
+    pub seconds: f64,
+    pub status: Status,
+}
+
+/// How the search ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Status {
+    /// There was no block to plan for.
+    Empty,
+    /// The plan is proven to be within the gap asked for.
+    WithinGap,
+    /// The model's solution was within the gap; after rounding to the scale it is a little wider.
+    WithinGapBeforeRounding,
+    /// The time ran out; the plan is sound, and its gap says how far it may be from the best.
+    OutOfTime,
+}
+
+impl Status {
+    /// One sentence for a person.
+    pub fn says(self) -> &'static str {
+        match self {
+            Self::Empty => "There was no block to plan for.",
+            Self::WithinGap => "The plan is proven to be as close to the cheapest as asked.",
+            Self::WithinGapBeforeRounding => {
+                "The plan is as close to the cheapest as asked, but for rounding to the scale."
+            }
+            Self::OutOfTime => {
+                "The time ran out: the plan keeps every rule, but a cheaper one may exist."
+            }
+        }
+    }
+}
+
+/// lb of one material on one block.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Amount {
+    /// Id of the block.
+    pub block: String,
+    /// Id of the material.
+    pub material: String,
+    /// lb on the whole block.
+    pub lb: f64,
+}
+
+/// Packs of one size to buy.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Purchase {
+    /// Id of the material.
+    pub material: String,
+    /// Label of the pack.
+    pub pack: String,
+    pub count: u32,
+    /// lb in all of them.
+    pub lb: f64,
+    /// Money for all of them.
+    pub cost: f64,
+}
+
+/// lb taken from what was on hand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StockUse {
+    /// Id of the material.
+    pub material: String,
+    pub lb: f64,
+}
+
+/// lb that nobody spreads.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Leftover {
+    /// Id of the material.
+    pub material: String,
+    /// lb in all.
+    pub lb: f64,
+    /// lb of it in packs that the plan buys.
+    pub bought_lb: f64,
+}
+
+/// How one block stands with one nutrient.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Balance {
+    /// Id of the block.
+    pub block: String,
+    pub nutrient: Nutrient,
+    /// Whether the block asks about it. If not, it merely comes along: neither short nor over.
+    pub asked: bool,
+    /// lb on the whole block.
+    pub need_lb: f64,
+    /// lb available from the amounts.
+    pub supplied_lb: f64,
+    /// lb from each material, by id.
+    pub by_material: Vec<(String, f64)>,
+    pub short_lb: f64,
+    pub over_lb: f64,
+    pub ceiling_lb: Option<f64>,
+    /// Why it is short or over; none when it is neither.
+    pub binding: Option<Binding>,
+}
+
+/// What keeps a need from being met exactly.
+///
+/// For a shortage it is what stops the material that would pay best if nothing stopped it. For a
+/// surplus it is what keeps the amount of a material that brings it from being lower.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Binding {
+    /// More of what supplies it would break this ceiling.
+    Ceiling { nutrient: Nutrient, why: String },
+    /// Too little is wanted of the material to spread it evenly, or even its least amount is
+    /// more than wanted.
+    LeastEven { material: String },
+    /// The most per acre of the material is reached.
+    Most { material: String },
+    /// All that is on hand is used and none is sold.
+    StockUsedUp { material: String },
+    /// Nothing on hand or for sale supplies it.
+    NoMaterial,
+    /// All that supplies it may not go on this block.
+    Refused,
+    /// The amount of the material is settled.
+    Locked { material: String },
+    /// More would cost more than it is worth here, bag size and trip included.
+    Price,
+    /// It comes along with a material that is taken for this other nutrient.
+    SharedWith {
+        material: String,
+        nutrient: Nutrient,
+    },
+    /// It is less than the scale can show.
+    Rounding,
+    /// A better plan exists within the gap or beyond the time that was given.
+    Unfinished,
+}
