@@ -1,1 +1,63 @@
+//! One farm's records in one SQLite file.
+//!
+//! Every change goes through one function that writes the rows and the journal in one transaction,
+//! so a committed change survives a kill or a power cut and can be undone. A copy of the book is
+//! put in a `backups` folder beside it before each change of layout and at the first change of a
+//! day.
+//!
+//! ```no_run
+//! # fn main() -> farmbook::Result<()> {
+//! use farmbook::{Block, BlockKind, Book, Farm, Shape};
+//! use quantity::Area;
+//!
+//! let farm = Farm::new("Pipit Lane", 2026);
+//! let mut book = Book::create("pipit-lane.book", &farm)?;
+//! book.as_person("Ada");
+//! let ground = Shape::Stated { area: Area::acres(0.5) };
+//! let id = book.add_block(&Block::new("North", BlockKind::Field, ground))?;
+//! book.undo_last()?;
+//! # let _ = id; Ok(())
+//! # }
+//! ```
 
+mod backup;
+mod block;
+mod book;
+mod change;
+mod check;
+mod error;
+mod farm;
+mod journal;
+mod kept;
+mod layout;
+mod lock;
+mod material;
+mod plan;
+mod planting;
+mod report;
+mod row;
+mod schema;
+mod shape;
+mod test_record;
+mod undo;
+mod valid;
+
+pub use block::{Block, BlockKind, Removal};
+pub use book::Book;
+pub use error::{Error, Result};
+pub use farm::Farm;
+pub use journal::{Change, ChangeKind, ChangeState, JournalEntry};
+pub use layout::LabLayout;
+pub use lock::Lock;
+pub use material::{MaterialChoice, PackPrice};
+pub use plan::{NewPlan, StoredPlan};
+pub use planting::{CoverCrop, Credits, Irrigation, PastLime, PastSpread, Planting};
+pub use report::{NewReport, ReportFile, ReportStatus};
+pub use shape::Shape;
+pub use test_record::{NewTest, StoredTest};
+
+/// The row number of a record.
+pub type Id = i64;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,157 @@
+use crate::change::Table;
+use crate::row::{get, json, json_or_none, to_json};
+use crate::{Book, Error, Id, Result, valid};
+use rusqlite::Row;
+use rusqlite::types::Value as Sql;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+const MOST_LB: f64 = 100_000_000.0;
+
+/// What the grower says about one material.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MaterialChoice {
+    /// Key of the material table.
+    pub material: String,
+    /// Whether plans may use it.
+    pub use_it: bool,
+    pub packs: Vec<PackPrice>,
+    /// On hand, lb.
+    pub stock_lb: f64,
+    /// What the label or a test says where it differs from the table.
+    pub analysis_override: Option<Value>,
+    /// Blocks it must not go on.
+    pub refused_on: Vec<Id>,
+    pub note: String,
+}
+
+/// A pack it is sold in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PackPrice {
+    pub label: String,
+    /// Contents, lb.
+    pub lb: f64,
+    /// In the farm's currency, per pack.
+    pub price: Option<f64>,
+    /// Made up for a demonstration; shown as such.
+    pub invented: bool,
+}
+
+impl MaterialChoice {
+    pub fn new(material: impl Into<String>) -> Self {
+        Self {
+            material: material.into(),
+            use_it: true,
+            packs: Vec::new(),
+            stock_lb: 0.0,
+            analysis_override: None,
+            refused_on: Vec::new(),
+            note: String::new(),
+        }
+    }
+
+    fn fields(&self) -> Result<Vec<(&'static str, Sql)>> {
+        let material = valid::name("The material", &self.material)?;
+        let mut packs = self.packs.clone();
+        for pack in &mut packs {
+            pack.label = valid::name("The pack’s name", &pack.label)?;
+            valid::positive(&format!("“{}”", pack.label), pack.lb, MOST_LB, "lb")?;
+            if let Some(price) = pack.price {
+                let what = format!("The price of “{}”", pack.label);
+                valid::not_negative(&what, price, 10_000_000.0, "")?;
+            }
+        }
+        valid::not_negative("The stock", self.stock_lb, MOST_LB, "lb")?;
+        Ok(vec![
+            ("material", material.into()),
+            ("use_it", self.use_it.into()),
+            ("packs", to_json(&packs)?.into()),
+            ("stock_lb", self.stock_lb.into()),
+            (
+                "analysis_override",
+                self.analysis_override
+                    .as_ref()
+                    .map(to_json)
+                    .transpose()?
+                    .into(),
+            ),
+            ("refused_on", to_json(&self.refused_on)?.into()),
+            ("note", valid::note("The note", &self.note)?.into()),
+        ])
+    }
+}
+
+fn read(row: &Row<'_>) -> Result<MaterialChoice> {
+    Ok(MaterialChoice {
+        material: get(row, "material")?,
+        use_it: get(row, "use_it")?,
+        packs: json(row, "packs")?,
+        stock_lb: get(row, "stock_lb")?,
+        analysis_override: json_or_none(row, "analysis_override")?,
+        refused_on: json(row, "refused_on")?,
+        note: get(row, "note")?,
+    })
+}
+
+impl Book {
+    /// Sets what is said about a material in place of what was said before.
+    pub fn set_material(&mut self, choice: &MaterialChoice) -> Result<()> {
+        let fields = choice.fields()?;
+        let material = choice.material.trim();
+        self.change(&format!("Set {material}"), |book| {
+            for block in &choice.refused_on {
+                book.block(*block)?;
+            }
+            match book.material_row(material)? {
+                Some(id) => book.update(Table::Material, id, &fields),
+                None => book.insert(Table::Material, &fields).map(|_| ()),
+            }
+        })
+    }
+
+    /// Forgets what was said about a material; nothing happens where nothing was.
+    pub fn clear_material(&mut self, material: &str) -> Result<()> {
+        let Some(id) = self.material_row(material)? else {
+            return Ok(());
+        };
+        self.change(&format!("Cleared {material}"), |book| {
+            book.delete(Table::Material, id)
+        })
+    }
+
+    /// Takes a block that goes out of the book off every list of refusals.
+    pub(crate) fn forget_refusals(&mut self, block: Id) -> Result<()> {
+        for choice in self.materials()? {
+            if choice.refused_on.contains(&block) {
+                let id = self
+                    .material_row(&choice.material)?
+                    .ok_or_else(|| Error::not_found("material", &choice.material))?;
+                let left: Vec<Id> = choice
+                    .refused_on
+                    .into_iter()
+                    .filter(|b| *b != block)
+                    .collect();
+                self.update(
+                    Table::Material,
+                    id,
+                    &[("refused_on", to_json(&left)?.into())],
+                )?;
+            }
+        }
+        Ok(())
+    }
+
+    fn material_row(&self, material: &str) -> Result<Option<Id>> {
+        let sql = "SELECT id FROM material_choice WHERE material = ?1";
+        self.first(sql, [material], |row| get(row, "id"))
+    }
+
+    pub fn material(&self, material: &str) -> Result<Option<MaterialChoice>> {
+        let sql = "SELECT * FROM material_choice WHERE material = ?1";
+        self.first(sql, [material], read)
+    }
+
+    pub fn materials(&self) -> Result<Vec<MaterialChoice>> {
+        self.list("SELECT * FROM material_choice ORDER BY material", [], read)
+    }
+}
