@@ -93,7 +93,8 @@ CREATE TABLE soil_test (
   sampled_on TEXT
 ) STRICT;
 CREATE INDEX soil_test_by_report ON soil_test (report_id);
-CREATE INDEX soil_test_by_block ON soil_test (block_id);
+-- Wide enough to find each block's newest test without reading the tests themselves.
+CREATE INDEX soil_test_by_block ON soil_test (block_id, sampled_on, report_id);
 
 CREATE TABLE lab_layout (
   id           INTEGER PRIMARY KEY AUTOINCREMENT,

@@ -50,8 +50,9 @@ fn write_copy(from: &Connection, part: &Path) -> Result<()> {
         fs::remove_file(part).map_err(|e| failed(part, e))?;
     }
     let mut to = Connection::open(part).map_err(|e| failed(part, e))?;
+    // All pages in one step: a change by another window cannot come between.
     Backup::new(from, &mut to)
-        .and_then(|b| b.run_to_completion(-1, Duration::from_millis(50), None))
+        .and_then(|b| b.run_to_completion(i32::MAX, Duration::from_millis(50), None))
         .map_err(|e| failed(part, e))?;
     // One file, to be carried about: no log beside it.
     to.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))

@@ -192,27 +192,46 @@ impl Book {
             .unwrap_or(true))
     }
 
+    /// A sample must mean one block: no name or alias may stand for two blocks in use.
     fn names_are_free(&self, block: &Block, own: Option<Id>) -> Result<()> {
         if block.archived {
             return Ok(());
         }
-        let mine: Vec<String> = block.keys().collect();
-        for other in self.blocks()? {
+        let names = || std::iter::once(&block.name).chain(&block.aliases);
+        let by_name = "SELECT name FROM block
+             WHERE archived = 0 AND name_key = ?1 AND id IS NOT ?2";
+        for (place, name) in names().enumerate() {
+            let taken = self.first(by_name, params![valid::key(name), own], |row| {
+                get::<String>(row, "name")
+            })?;
+            if let Some(other) = taken {
+                return Err(match place {
+                    0 => Error::NameTaken(other),
+                    _ => Error::AliasTaken {
+                        name: name.trim().to_owned(),
+                        block: other,
+                    },
+                });
+            }
+        }
+        for other in self.blocks_with_aliases()? {
             if Some(other.id) == own {
                 continue;
             }
-            if mine.first() == Some(&valid::key(&other.name)) {
-                return Err(Error::NameTaken(other.name));
-            }
-            let shared = other.keys().find(|k| mine.contains(k));
-            if let Some(key) = shared {
+            let taken = names().find(|name| other.keys().any(|k| k == valid::key(name)));
+            if let Some(name) = taken {
                 return Err(Error::AliasTaken {
-                    name: key,
+                    name: name.trim().to_owned(),
                     block: other.name,
                 });
             }
         }
         Ok(())
+    }
+
+    fn blocks_with_aliases(&self) -> Result<Vec<Block>> {
+        let sql = "SELECT * FROM block WHERE archived = 0 AND aliases <> '[]' ORDER BY id";
+        self.list(sql, [], read)
     }
 
     /// The blocks in use, by name.
@@ -240,8 +259,8 @@ impl Book {
         if let Some(block) = self.first(sql, params![key], read)? {
             return Ok(Some(block));
         }
-        let blocks = self.blocks()?;
-        Ok(blocks
+        Ok(self
+            .blocks_with_aliases()?
             .into_iter()
             .find(|b| b.keys().any(|other| other == key)))
     }

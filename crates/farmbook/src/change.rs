@@ -318,7 +318,7 @@ impl Book {
 
 pub(crate) fn row_json(row: &rusqlite::Row<'_>) -> Result<Value> {
     let mut object = Map::new();
-    for (n, column) in row.as_ref().column_names().into_iter().enumerate() {
+    for (n, column) in row.as_ref().column_names().enumerate() {
         let value = match row.get_ref(n)? {
             ValueRef::Null => Value::Null,
             ValueRef::Integer(i) => i.into(),

@@ -144,11 +144,14 @@ impl Book {
     /// The newest test of every block that has one, by block number, in one look.
     pub fn latest_tests(&self) -> Result<Vec<StoredTest>> {
         let sql = format!(
-            "SELECT * FROM (SELECT t.id, t.report_id, t.sample, t.line, t.block_id, t.test,
-                coalesce(t.sampled_on, r.sampled_on) AS sampled_on,
-                row_number() OVER (PARTITION BY t.block_id ORDER BY {NEWEST}) AS place
-             FROM soil_test t JOIN report r ON r.id = t.report_id
-             WHERE t.block_id IS NOT NULL) WHERE place = 1 ORDER BY block_id"
+            "SELECT n.id, n.report_id, n.sample, n.line, n.block_id, n.test,
+                coalesce(n.sampled_on, f.sampled_on) AS sampled_on
+             FROM block b
+             JOIN soil_test n ON n.id = (
+                SELECT t.id FROM soil_test t JOIN report r ON r.id = t.report_id
+                WHERE t.block_id = b.id ORDER BY {NEWEST} LIMIT 1)
+             JOIN report f ON f.id = n.report_id
+             ORDER BY b.id"
         );
         self.list(&sql, [], read)
     }
