@@ -127,6 +127,7 @@ impl Book {
 
     /// A change inside a running one: its rows join that one, or none of them does.
     fn within<T>(&mut self, work: impl FnOnce(&mut Self) -> Result<T>) -> Result<T> {
+        self.still_running()?;
         self.conn.execute_batch("SAVEPOINT part")?;
         match work(self) {
             Ok(done) => {
@@ -160,6 +161,7 @@ impl Book {
         let id = open.book.begin_entry(kind, target, what)?;
         open.book.running = Some(id);
         let done = work(open.book)?;
+        open.book.still_running()?;
         let sql = "SELECT EXISTS (SELECT 1 FROM entry WHERE change_id = ?1)";
         let wrote = open
             .book
@@ -168,6 +170,15 @@ impl Book {
             .query_row([id], |row| row.get(0))?;
         open.commit(wrote)?;
         Ok(done)
+    }
+
+    /// A full or failing disk ends the whole transaction, not just the statement. Work that passes
+    /// over such an error must not go on as if its beginning stood.
+    fn still_running(&self) -> Result<()> {
+        if self.conn.is_autocommit() {
+            return Err(Error::RolledBack);
+        }
+        Ok(())
     }
 
     fn begin_entry(&mut self, kind: Kind, target: Option<Id>, what: &str) -> Result<Id> {

@@ -28,6 +28,8 @@ pub enum Error {
     ReadOnly(PathBuf),
     #[error("The disk is full: the change was not saved and the book is as it was before.")]
     Full,
+    #[error("The disk did not take the change: it was not saved and the book is as it was before.")]
+    RolledBack,
     #[error("Another program is writing to the book; try again in a moment.")]
     Busy,
     #[error(

@@ -94,6 +94,37 @@ fn a_full_disk_gives_a_sentence_and_half_writes_nothing() {
     assert_eq!(book.check().unwrap(), Vec::<String>::new());
 }
 
+#[test]
+fn work_that_passes_over_a_full_disk_is_not_half_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let (_, mut book) = pipit(folder.path());
+    let tables = "SELECT (SELECT count(*) FROM kept) + (SELECT count(*) FROM block)
+        + (SELECT count(*) FROM change) + (SELECT count(*) FROM entry)";
+    let count = |book: &Book| -> i64 { book.conn.query_row(tables, [], |row| row.get(0)).unwrap() };
+    let before = count(&book);
+    let pages = pragma(&book.conn, "page_count").unwrap();
+    let limit = |book: &Book, n: i64| {
+        book.conn.pragma_update(None, "max_page_count", n).unwrap();
+    };
+    limit(&book, pages + 1);
+    for small_part_after in [true, false] {
+        let done = book.together("Two parts", |book| {
+            book.add_block(&block("First"))?;
+            assert!(matches!(book.add_report(&report(1), &[]), Err(Error::Full)));
+            if small_part_after {
+                limit(book, pages + 1_000);
+                let after = book.together("Second", |book| book.keep(b"small"));
+                assert!(matches!(after, Err(Error::RolledBack)));
+                limit(book, pages + 1);
+            }
+            Ok(())
+        });
+        assert!(matches!(done, Err(Error::RolledBack)), "{done:?}");
+        assert_eq!(count(&book), before);
+        assert_eq!(book.check().unwrap(), Vec::<String>::new());
+    }
+}
+
 const SECOND: &str = "ALTER TABLE block ADD COLUMN slope REAL;
     UPDATE block SET note = note || ' (moved)';";
 const THIRD: &str = "CREATE TABLE visit (id INTEGER PRIMARY KEY, day TEXT NOT NULL) STRICT;";
