@@ -1,0 +1,290 @@
+//! From a table to a proposed layout: nothing is assumed, what is not named stays open.
+
+use crate::facts::FACTS;
+use crate::header::{self, Guess};
+use crate::layout::{Column, Layout, Meaning};
+use crate::number::MarkEvidence;
+use crate::problem::shown;
+use crate::table::{Row, Table};
+use crate::unit::{DepthUnit, Unit};
+use crate::words::{Kind, Scan, WORDS};
+use crate::{methods, number};
+use agronomy::soil::Analyte;
+
+/// How far down a header is looked for, in rows.
+const HEADER_WITHIN: usize = 60;
+/// How many rows of units and methods may stand under it.
+const UNDER_MOST: usize = 3;
+/// How many rows decide on the decimal mark and on what the cells say.
+const LOOK: usize = 2_000;
+
+/// Where the header stands.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Header<'a> {
+    /// Position in `Table::rows`.
+    pub(crate) at: usize,
+    pub(crate) under: Vec<&'a Row>,
+    /// One text per column: the header and what stands under it.
+    pub(crate) texts: Vec<String>,
+}
+
+impl Header<'_> {
+    /// Position of the first row after the header.
+    pub(crate) fn end(&self) -> usize {
+        self.at + 1 + self.under.len()
+    }
+}
+
+/// The row with the most header words, and the rows of units or methods under it.
+pub(crate) fn find_header(table: &Table) -> Header<'_> {
+    let rows = table.rows();
+    let mut best = (0, 0);
+    for (at, row) in rows.iter().take(HEADER_WITHIN).enumerate() {
+        let known = header::recognised(row.cells());
+        if known > best.0 {
+            best = (known, at);
+        }
+    }
+    let at = if best.0 >= 2 {
+        best.1
+    } else {
+        // No words are known: the first row that is as wide as the table.
+        let widest = rows.iter().take(HEADER_WITHIN).map(|r| r.filled().count());
+        let width = widest.max().unwrap_or(0);
+        rows.iter()
+            .position(|r| r.filled().count() == width)
+            .unwrap_or(0)
+    };
+    let under: Vec<&Row> = rows
+        .iter()
+        .skip(at + 1)
+        .take(UNDER_MOST)
+        .take_while(|row| row.filled().all(|(_, c)| header::is_under_header(c)))
+        .collect();
+    let width = rows.get(at).map_or(0, Row::width);
+    let width = under.iter().map(|r| r.width()).fold(width, usize::max);
+    let mut texts: Vec<String> = (0..width)
+        .map(|i| {
+            let mut text = rows.get(at).map_or("", |r| r.cell(i)).to_owned();
+            for row in &under {
+                if !row.cell(i).is_empty() {
+                    text.push(' ');
+                    text.push_str(row.cell(i));
+                }
+            }
+            text.trim().to_owned()
+        })
+        .collect();
+    while texts.last().is_some_and(String::is_empty) {
+        texts.pop();
+    }
+    Header { at, under, texts }
+}
+
+/// Reads what a table's columns seem to mean. What is missing or doubtful is in `questions`.
+pub fn propose(table: &Table) -> Layout {
+    let head = find_header(table);
+    let told = methods::of(table, &head);
+    let data = &table.rows()[head.end().min(table.rows().len())..];
+    let mut columns: Vec<Column> = head
+        .texts
+        .iter()
+        .enumerate()
+        .map(|(i, text)| {
+            let Guess { meaning, sure, why } = header::guess(text);
+            Column {
+                index: i + 1,
+                header: shown(text),
+                meaning,
+                sure,
+                why,
+            }
+        })
+        .collect();
+    for column in &mut columns {
+        fill(column, &told, data);
+    }
+    keep_one_of_each(&mut columns, data);
+    Layout {
+        lab: told.lab.clone(),
+        fingerprint: methods::fingerprint(&head.texts, &told),
+        header_row: table.rows().get(head.at).map_or(1, Row::number),
+        under_rows: head.under.iter().map(|r| r.number()).collect(),
+        decimal_comma: decimal_comma(&columns, data),
+        columns,
+        extractant: told.the_extractant(),
+        buffer: told.the_buffer(),
+        depth_in: told.depth_in,
+        doubles_ppm: false,
+        density: None,
+        settled: Vec::new(),
+    }
+}
+
+/// Takes over what the lines around the table or the cells say of a column.
+fn fill(column: &mut Column, told: &methods::Told, data: &[Row]) {
+    let at = column.index - 1;
+    match &mut column.meaning {
+        Meaning::Value {
+            analyte,
+            unit,
+            extractant,
+            ..
+        } => {
+            if extractant.is_none() && analyte.needs_extractant() {
+                *extractant = told.extractant_for(*analyte);
+            }
+            if unit.is_none()
+                && let Some(in_cells) = unit_in_cells(at, data).filter(|u| u.fits(*analyte))
+            {
+                *unit = Some(in_cells);
+                column.why.push_str(" The unit stands in its cells.");
+            }
+            if unit.is_none()
+                && let Some((general, row)) = told.unit
+                && general.fits(*analyte)
+                && analyte.unit() == Analyte::P.unit()
+            {
+                *unit = Some(general);
+                let note = format!(" The unit stands in row {row}.");
+                column.why.push_str(&note);
+            }
+        }
+        Meaning::Depth { unit } if unit.is_none() => {
+            let mut words = data.iter().take(LOOK).filter_map(|r| {
+                number::layer(r.cell(at), false)
+                    .map(|(_, _, word)| word)
+                    .filter(|w| !w.is_empty())
+            });
+            *unit = words.next().and_then(depth_unit);
+        }
+        _ => {}
+    }
+}
+
+/// The unit of length that a word names.
+pub(crate) fn depth_unit(word: &str) -> Option<DepthUnit> {
+    if word == "\"" || word == "″" {
+        return Some(DepthUnit::In);
+    }
+    let scan = WORDS.scan(word);
+    let unit = scan.keys(Kind::Length).first().copied();
+    unit.and_then(DepthUnit::from_key)
+}
+
+/// The one unit that all numbers of a column carry in their cells.
+fn unit_in_cells(at: usize, data: &[Row]) -> Option<Unit> {
+    let mut found = None;
+    for row in data.iter().take(LOOK) {
+        if let number::Cell::Number { rest, .. } = number::cell(row.cell(at), false) {
+            let (unit, sure) = header::unit(&WORDS.scan(rest))?;
+            if !sure || found.is_some_and(|f| f != unit) {
+                return None;
+            }
+            found = Some(unit);
+        }
+    }
+    found
+}
+
+/// Where two columns claim the same place, the better one keeps it and the rest become questions.
+fn keep_one_of_each(columns: &mut [Column], data: &[Row]) {
+    let samples: Vec<usize> = places(columns, |m| *m == Meaning::Sample);
+    if samples.len() > 1 {
+        // The name on the box is the column in which every row has a name of its own.
+        let different = |i: &usize| {
+            let mut names: Vec<&str> = data.iter().take(LOOK).map(|r| r.cell(*i)).collect();
+            names.retain(|n| !n.is_empty());
+            names.sort_unstable();
+            names.dedup();
+            names.len()
+        };
+        let best = samples
+            .iter()
+            .rev()
+            .max_by_key(|i| different(i))
+            .copied()
+            .unwrap_or(0);
+        for i in samples {
+            let column = &mut columns[i];
+            column.sure = false;
+            if i == best {
+                "Another column could be the sample's name too.".clone_into(&mut column.why);
+            } else {
+                column.meaning = Meaning::Ignore;
+                let why = "It could be the sample's name, but another column was taken.";
+                why.clone_into(&mut column.why);
+            }
+        }
+    }
+    for i in 0..columns.len() {
+        let meaning = columns[i].meaning;
+        if matches!(meaning, Meaning::Ignore | Meaning::Sample) {
+            continue;
+        }
+        let before = columns[..i].iter().position(|c| same(&c.meaning, &meaning));
+        if let Some(first) = before {
+            let (index, header) = (columns[first].index, columns[first].header.clone());
+            let column = &mut columns[i];
+            column.meaning = Meaning::Ignore;
+            column.sure = false;
+            column.why = format!(
+                "Column {index} “{header}” already holds {}.",
+                meaning.says()
+            );
+        }
+    }
+}
+
+fn places(columns: &[Column], wanted: impl Fn(&Meaning) -> bool) -> Vec<usize> {
+    (0..columns.len())
+        .filter(|i| wanted(&columns[*i].meaning))
+        .collect()
+}
+
+/// Whether two columns would give the same value of a test.
+pub(crate) fn same(a: &Meaning, b: &Meaning) -> bool {
+    match (a, b) {
+        (
+            Meaning::Value {
+                analyte,
+                extractant,
+                buffer,
+                ..
+            },
+            Meaning::Value {
+                analyte: analyte_b,
+                extractant: extractant_b,
+                buffer: buffer_b,
+                ..
+            },
+        ) => analyte == analyte_b && extractant == extractant_b && buffer == buffer_b,
+        (Meaning::Recommendation { what, .. }, Meaning::Recommendation { what: what_b, .. }) => {
+            what == what_b
+        }
+        (Meaning::Ignore, _) => false,
+        (a, b) => std::mem::discriminant(a) == std::mem::discriminant(b),
+    }
+}
+
+fn decimal_comma(columns: &[Column], data: &[Row]) -> Option<bool> {
+    let mut evidence = MarkEvidence::default();
+    for row in data.iter().take(LOOK) {
+        for column in columns.iter().filter(|c| c.meaning.is_number()) {
+            evidence.look(row.cell(column.index - 1));
+        }
+    }
+    evidence.decimal_comma()
+}
+
+/// The depth that a line such as “Sampling depth: 0-6 in” states, inches.
+pub(crate) fn depth_in_line(text: &str, scan: &Scan) -> Option<f64> {
+    if !scan.of(Kind::Role).any(|h| h.key == "depth") {
+        return None;
+    }
+    let from = text.find(|c: char| c.is_ascii_digit())?;
+    let (top, bottom, rest) = number::layer(&text[from..], false)?;
+    let unit = depth_unit(rest.split_whitespace().next()?)?;
+    let depth = (bottom - top) * unit.inches();
+    (depth <= FACTS.limit("depth_most")).then_some(depth)
+}

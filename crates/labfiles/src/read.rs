@@ -1,0 +1,657 @@
+//! From a table and a confirmed layout to soil tests: all rows, or none and the reasons.
+
+use crate::doubt::{self, Doubt};
+use crate::facts::FACTS;
+use crate::layout::{Column, Layout, Meaning};
+use crate::number::{self, Cell};
+use crate::problem::{Problem, quoted, shown};
+use crate::propose::{depth_unit, find_header};
+use crate::question::questions;
+use crate::table::{Row, Table};
+use crate::unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
+use crate::words::WORDS;
+use crate::{header, methods};
+use agronomy::soil::{
+    Analyte, Bound, Buffer, Extractant, Measured, Recommendable, Recommended, SoilTest,
+};
+use agronomy::working::Step;
+use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
+
+/// The most problems that are listed for one file.
+const PROBLEMS: usize = 100;
+
+/// One sample as read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sampled {
+    /// The row as a spreadsheet counts it, from 1.
+    pub row: usize,
+    pub test: SoilTest,
+    pub crop: Option<String>,
+    pub date: Option<String>,
+    pub texture: Option<String>,
+    /// What is worth keeping but cannot become a number of ours.
+    pub kept: Vec<Kept>,
+    measured_by: Vec<usize>,
+    recommended_by: Vec<usize>,
+}
+
+/// A printed rate that is kept as it stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Kept {
+    /// The column's header.
+    pub column: String,
+    pub printed: String,
+    pub printed_unit: String,
+    /// Why it was not converted; one sentence.
+    pub why: String,
+}
+
+/// A row that is not a sample.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LeftOut {
+    pub row: usize,
+    /// The row's first text.
+    pub text: String,
+    pub why: String,
+}
+
+/// A lab's file, read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Report {
+    pub file: String,
+    pub lab: String,
+    pub samples: Vec<Sampled>,
+    /// Rows of averages, notes and repeated headers.
+    pub left_out: Vec<LeftOut>,
+    pub doubts: Vec<Doubt>,
+    conversions: Vec<Conversion>,
+}
+
+impl Report {
+    /// The soil tests in the order of the file.
+    pub fn tests(&self) -> impl Iterator<Item = &SoilTest> {
+        self.samples.iter().map(|s| &s.test)
+    }
+
+    /// How a measured value became the analyte's own unit; empty where it was printed in it.
+    /// Positions are those of `samples` and of `SoilTest::measured`.
+    pub fn working(&self, sample: usize, measured: usize) -> Vec<Step> {
+        self.samples
+            .get(sample)
+            .and_then(|s| {
+                let way = self.conversions.get(*s.measured_by.get(measured)?)?;
+                let value = s.test.measured.get(measured)?.value;
+                Some(way.steps(value / way.factor()))
+            })
+            .unwrap_or_default()
+    }
+
+    /// The same for a recommended rate.
+    pub fn working_of_rate(&self, sample: usize, recommended: usize) -> Vec<Step> {
+        self.samples
+            .get(sample)
+            .and_then(|s| {
+                let way = self.conversions.get(*s.recommended_by.get(recommended)?)?;
+                let value = s.test.recommended.get(recommended)?.lb_per_acre;
+                Some(way.steps(value / way.factor()))
+            })
+            .unwrap_or_default()
+    }
+}
+
+/// What a column does to a row.
+#[derive(Debug, Clone, Copy)]
+enum Job {
+    Sample,
+    LabNumber,
+    Crop,
+    Texture,
+    Date,
+    Depth(DepthUnit),
+    Density,
+    Value {
+        analyte: Analyte,
+        unit: Unit,
+        form: Option<Form>,
+        extractant: Option<Extractant>,
+        buffer: Option<Buffer>,
+    },
+    Rate {
+        what: Recommendable,
+        unit: RateUnit,
+        cce: Option<f64>,
+    },
+}
+
+/// A column and what it does, with the texts made once.
+struct Task<'a> {
+    at: usize,
+    header: &'a str,
+    job: Job,
+    printed_unit: String,
+}
+
+/// Reads all samples of a table.
+///
+/// # Errors
+/// A layout made for another header, open questions that stand in the way, two columns for one
+/// value, and every cell that is not what its column promises; at most 100 are listed. With any
+/// problem nothing is read.
+pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
+    let head = find_header(table);
+    let told = methods::of(table, &head);
+    if methods::fingerprint(&head.texts, &told) != layout.fingerprint {
+        return Err(vec![Problem::of_file(
+            table.file(),
+            "another header or other methods than in the confirmed layout",
+            "the header that the layout was confirmed for",
+        )]);
+    }
+    let mut problems: Vec<Problem> = questions(layout)
+        .into_iter()
+        .filter(|q| q.blocking)
+        .map(|q| {
+            let problem = Problem::of_file(
+                table.file(),
+                format!(
+                    "an open question ({})",
+                    q.sentence.trim_end_matches(['.', '?'])
+                ),
+                "an answer before the file is read",
+            );
+            match q.column.and_then(|i| layout.column(i)) {
+                Some(column) => problem.in_column(&column.header),
+                None => problem,
+            }
+        })
+        .collect();
+    let tasks = tasks(layout);
+    clashes(table, &tasks, &mut problems);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    let mut reader = Reader {
+        table,
+        layout,
+        tasks,
+        width: head.texts.len(),
+        conversions: Vec::new(),
+        seen: HashMap::new(),
+        problems,
+        doubts: Vec::new(),
+    };
+    let rows = table.rows().get(head.end()..).unwrap_or_default();
+    let end = reader.last_sample(rows);
+    let mut samples = Vec::with_capacity(end);
+    let mut left_out = Vec::new();
+    let header_row = table.rows().get(head.at);
+    for (i, row) in rows.iter().enumerate() {
+        let again = header_row.is_some_and(|h| row.cells().eq(h.cells()));
+        let under = again || (i < end && row.filled().all(|(_, c)| header::is_under_header(c)));
+        if i >= end || again || under {
+            let why = if again || under {
+                "the header again"
+            } else if reader.is_summary(row) {
+                "a summary of the rows above"
+            } else {
+                "a note without results"
+            };
+            let text = row.filled().next().map_or("", |(_, c)| c);
+            left_out.push(LeftOut {
+                row: row.number(),
+                text: shown(text),
+                why: why.to_owned(),
+            });
+        } else if reader.problems.len() < PROBLEMS
+            && let Some(sample) = reader.row(row)
+        {
+            samples.push(sample);
+        }
+    }
+    let mut problems = reader.problems;
+    if problems.is_empty() && samples.is_empty() {
+        problems.push(Problem::of_file(
+            table.file(),
+            "a header without samples under it",
+            "at least one row with a sample",
+        ));
+    }
+    if !problems.is_empty() {
+        problems.truncate(PROBLEMS);
+        return Err(problems);
+    }
+    let mut doubts = reader.doubts;
+    doubts.extend(doubt::between(&samples));
+    Ok(Report {
+        file: table.file().to_owned(),
+        lab: layout.lab.clone(),
+        samples,
+        left_out,
+        doubts,
+        conversions: reader.conversions,
+    })
+}
+
+fn tasks(layout: &Layout) -> Vec<Task<'_>> {
+    layout
+        .columns
+        .iter()
+        .filter_map(|column| {
+            let job = job(layout, column)?;
+            let printed_unit = match job {
+                Job::Value { unit, form, .. } => match form {
+                    Some(form) => format!("{} {}", unit.printed(), form.printed()),
+                    None if unit == Unit::Ph => String::new(),
+                    None => unit.printed().to_owned(),
+                },
+                Job::Rate { unit, .. } => unit.printed().to_owned(),
+                _ => String::new(),
+            };
+            Some(Task {
+                at: column.index.checked_sub(1)?,
+                header: &column.header,
+                job,
+                printed_unit,
+            })
+        })
+        .collect()
+}
+
+fn job(layout: &Layout, column: &Column) -> Option<Job> {
+    Some(match column.meaning {
+        Meaning::Ignore => return None,
+        Meaning::Sample => Job::Sample,
+        Meaning::LabNumber => Job::LabNumber,
+        Meaning::Crop => Job::Crop,
+        Meaning::Texture => Job::Texture,
+        Meaning::Date => Job::Date,
+        Meaning::Density => Job::Density,
+        Meaning::Depth { unit } => Job::Depth(unit?),
+        Meaning::Value {
+            analyte,
+            unit,
+            form,
+            ..
+        } => Job::Value {
+            analyte,
+            unit: unit?,
+            form,
+            extractant: layout.extractant_of(column),
+            buffer: layout.buffer_of(column),
+        },
+        Meaning::Recommendation { what, unit, cce } => Job::Rate {
+            what,
+            unit: unit?,
+            cce,
+        },
+    })
+}
+
+/// Two columns for one thing.
+fn clashes(table: &Table, tasks: &[Task<'_>], problems: &mut Vec<Problem>) {
+    let same = |a: &Job, b: &Job| match (a, b) {
+        (
+            Job::Value {
+                analyte,
+                extractant,
+                buffer,
+                ..
+            },
+            Job::Value {
+                analyte: analyte_b,
+                extractant: extractant_b,
+                buffer: buffer_b,
+                ..
+            },
+        ) => analyte == analyte_b && extractant == extractant_b && buffer == buffer_b,
+        (Job::Rate { what, .. }, Job::Rate { what: what_b, .. }) => what == what_b,
+        (a, b) => std::mem::discriminant(a) == std::mem::discriminant(b),
+    };
+    for (i, task) in tasks.iter().enumerate() {
+        if let Some(first) = tasks[..i].iter().find(|t| same(&t.job, &task.job)) {
+            let found = format!(
+                "the same meaning as column {} {}",
+                first.at + 1,
+                quoted(first.header)
+            );
+            problems.push(
+                Problem::of_file(table.file(), found, "one column for each thing")
+                    .in_column(task.header),
+            );
+        }
+    }
+}
+
+struct Reader<'a> {
+    table: &'a Table,
+    layout: &'a Layout,
+    tasks: Vec<Task<'a>>,
+    width: usize,
+    conversions: Vec<Conversion>,
+    /// Conversions made, by column and by the bits of depth and density.
+    seen: HashMap<(usize, u64, u64), usize>,
+    problems: Vec<Problem>,
+    doubts: Vec<Doubt>,
+}
+
+impl Reader<'_> {
+    fn text<'r>(&self, row: &'r Row, wanted: fn(&Job) -> bool) -> Option<&'r str> {
+        self.tasks
+            .iter()
+            .find(|t| wanted(&t.job))
+            .map(|t| row.cell(t.at))
+            .filter(|c| !WORDS.is_missing(c))
+    }
+
+    fn name<'r>(&self, row: &'r Row) -> Option<&'r str> {
+        self.text(row, |j| matches!(j, Job::Sample))
+    }
+
+    fn has_numbers(&self, row: &Row) -> bool {
+        self.tasks.iter().any(|t| {
+            matches!(t.job, Job::Value { .. } | Job::Rate { .. })
+                && !WORDS.is_missing(row.cell(t.at))
+        })
+    }
+
+    fn is_summary(&self, row: &Row) -> bool {
+        let first = row.filled().next().map_or("", |(_, c)| c);
+        WORDS.is_summary(self.name(row).unwrap_or(first)) || WORDS.is_summary(first)
+    }
+
+    /// The end of the samples: after it stand only summaries and notes.
+    fn last_sample(&self, rows: &[Row]) -> usize {
+        let after = rows
+            .iter()
+            .rev()
+            .take_while(|row| {
+                self.is_summary(row) || (row.filled().count() == 1 && !self.has_numbers(row))
+            })
+            .count();
+        rows.len() - after
+    }
+
+    fn problem(&mut self, row: &Row, column: Option<&str>, found: String, expected: &str) {
+        self.problems.push(Problem::at(
+            self.table.file(),
+            row.number(),
+            column,
+            found,
+            expected,
+        ));
+    }
+
+    fn row(&mut self, row: &Row) -> Option<Sampled> {
+        let before = self.problems.len();
+        if let Some((at, cell)) = row.filled().find(|(at, _)| *at >= self.width) {
+            let found = format!("{} in cell {}", quoted(cell), at + 1);
+            let expected = format!(
+                "no more than {} cells as in the header (an extra or a decimal comma shifts a row)",
+                self.width
+            );
+            self.problem(row, None, found, &expected);
+            return None;
+        }
+        let Some(name) = self.name(row) else {
+            let header = self.tasks.iter().find(|t| matches!(t.job, Job::Sample));
+            let header = header.map(|t| t.header.to_owned());
+            let found = "no sample name".to_owned();
+            self.problem(row, header.as_deref(), found, "the name on the box");
+            return None;
+        };
+        if name.starts_with(['=', '@']) {
+            self.problem(row, None, quoted(name), "a name, not a formula");
+            return None;
+        }
+        let comma = self.layout.decimal_comma.unwrap_or(false);
+        let mut sample = Sampled {
+            row: row.number(),
+            test: SoilTest {
+                sample: shown(name),
+                lab_number: self.text(row, |j| matches!(j, Job::LabNumber)).map(shown),
+                depth_in: self.layout.depth_in,
+                ..SoilTest::default()
+            },
+            crop: self.text(row, |j| matches!(j, Job::Crop)).map(shown),
+            date: self.text(row, |j| matches!(j, Job::Date)).map(shown),
+            texture: self.text(row, |j| matches!(j, Job::Texture)).map(shown),
+            kept: Vec::new(),
+            measured_by: Vec::new(),
+            recommended_by: Vec::new(),
+        };
+        let mut ground = Ground {
+            depth_in: self.layout.depth_in,
+            doubled: self.layout.doubles_ppm,
+            density: self.layout.density,
+        };
+        for i in 0..self.tasks.len() {
+            match self.tasks[i].job {
+                Job::Depth(unit) => self.depth(row, i, unit, comma, &mut sample, &mut ground),
+                Job::Density => self.density(row, i, comma, &mut ground),
+                _ => {}
+            }
+        }
+        for i in 0..self.tasks.len() {
+            match self.tasks[i].job {
+                Job::Value { .. } => self.value(row, i, comma, ground, &mut sample),
+                Job::Rate { .. } => self.rate(row, i, comma, &mut sample),
+                _ => {}
+            }
+        }
+        if self.problems.len() > before {
+            return None;
+        }
+        if sample.test.measured.is_empty() && sample.test.recommended.is_empty() {
+            self.doubts.push(
+                Doubt::of(&sample.test.sample, None, "There is no value in this row.")
+                    .in_row(row.number()),
+            );
+        }
+        if WORDS.is_summary(name) {
+            self.doubts.push(
+                Doubt::of(
+                    &sample.test.sample,
+                    None,
+                    "The name says that this row sums up others, but more samples follow it.",
+                )
+                .in_row(row.number()),
+            );
+        }
+        for mut doubt in doubt::doubts(&sample.test) {
+            doubt.row = Some(row.number());
+            self.doubts.push(doubt);
+        }
+        Some(sample)
+    }
+
+    fn depth(
+        &mut self,
+        row: &Row,
+        task: usize,
+        unit: DepthUnit,
+        comma: bool,
+        sample: &mut Sampled,
+        ground: &mut Ground,
+    ) {
+        let (at, header) = (self.tasks[task].at, self.tasks[task].header);
+        let cell = row.cell(at);
+        if WORDS.is_missing(cell) {
+            return;
+        }
+        let found = number::layer(cell, comma).and_then(|(top, bottom, word)| {
+            let unit = if word.is_empty() {
+                unit
+            } else {
+                depth_unit(word)?
+            };
+            let layer = (top * unit.inches(), bottom * unit.inches());
+            (layer.1 <= FACTS.limit("depth_most")).then_some(layer)
+        });
+        let Some((top, bottom)) = found else {
+            self.problem(row, Some(header), quoted(cell), "a depth such as 6 or 0-6");
+            return;
+        };
+        sample.test.depth_in = Some(bottom - top);
+        ground.depth_in = Some(bottom - top);
+        if top > 0.0 {
+            self.doubts.push(Doubt::of(
+                &sample.test.sample,
+                None,
+                format!("The sample is from a deeper layer ({cell}); tables are made for the plow layer."),
+            ).in_row(row.number()));
+        }
+    }
+
+    fn density(&mut self, row: &Row, task: usize, comma: bool, ground: &mut Ground) {
+        let (at, header) = (self.tasks[task].at, self.tasks[task].header);
+        match number::cell(row.cell(at), comma) {
+            Cell::Missing => {}
+            Cell::Number {
+                value,
+                bound: Bound::Exact,
+                ..
+            } if (0.1..=2.5).contains(&value) => ground.density = Some(value),
+            _ => {
+                let found = quoted(row.cell(at));
+                self.problem(row, Some(header), found, "a density from 0.1 to 2.5 g/cm3");
+            }
+        }
+    }
+
+    /// The number in a cell, if there is one and it is in the column's unit.
+    fn number(&mut self, row: &Row, task: usize, comma: bool) -> Option<(f64, Bound)> {
+        let (at, header, job) = {
+            let t = &self.tasks[task];
+            (t.at, t.header, t.job)
+        };
+        let cell = row.cell(at);
+        match number::cell(cell, comma) {
+            Cell::Missing => None,
+            Cell::Bad(expected) => {
+                self.problem(row, Some(header), quoted(cell), expected);
+                None
+            }
+            Cell::Number { value, bound, rest } => {
+                let scan = WORDS.scan(rest);
+                let same_unit = match job {
+                    _ if rest.is_empty() => true,
+                    Job::Value { unit, .. } => header::unit(&scan).is_some_and(|(u, _)| u == unit),
+                    Job::Rate { unit, .. } => header::rate_unit(&scan) == Some(unit),
+                    _ => false,
+                };
+                if same_unit {
+                    return Some((value, bound));
+                }
+                let unit = &self.tasks[task].printed_unit;
+                let expected = if unit.is_empty() {
+                    "a number alone".to_owned()
+                } else {
+                    format!("a number in {unit}")
+                };
+                self.problem(row, Some(header), quoted(cell), &expected);
+                None
+            }
+        }
+    }
+
+    fn value(&mut self, row: &Row, task: usize, comma: bool, ground: Ground, sample: &mut Sampled) {
+        let Job::Value {
+            analyte,
+            unit,
+            form,
+            extractant,
+            buffer,
+        } = self.tasks[task].job
+        else {
+            return;
+        };
+        let Some((printed, bound)) = self.number(row, task, comma) else {
+            return;
+        };
+        let bits = |x: Option<f64>| x.map_or(0, f64::to_bits);
+        let key = (task, bits(ground.depth_in), bits(ground.density));
+        let by = match self.seen.get(&key) {
+            Some(by) => *by,
+            None => match Conversion::of(analyte, unit, form, ground) {
+                Ok(way) => {
+                    self.conversions.push(way);
+                    let by = self.conversions.len() - 1;
+                    self.seen.insert(key, by);
+                    by
+                }
+                Err(why) => {
+                    let header = self.tasks[task].header;
+                    let expected = match why {
+                        NoConversion::Depth => "a depth for a value on an area",
+                        NoConversion::Density => "a density for a value by volume",
+                        NoConversion::Unit => "a unit that measures this",
+                    };
+                    let found = format!("{} without it", quoted(row.cell(self.tasks[task].at)));
+                    self.problem(row, Some(header), found, expected);
+                    return;
+                }
+            },
+        };
+        let value = self.conversions[by].apply(printed);
+        let cell = row.cell(self.tasks[task].at);
+        if let Some(expected) = doubt::impossible(analyte, value) {
+            let header = self.tasks[task].header;
+            self.problem(row, Some(header), quoted(cell), &expected);
+            return;
+        }
+        sample.test.measured.push(Measured {
+            analyte,
+            value,
+            bound,
+            extractant,
+            buffer,
+            printed: cell.to_owned(),
+            printed_unit: self.tasks[task].printed_unit.clone(),
+        });
+        sample.measured_by.push(by);
+    }
+
+    fn rate(&mut self, row: &Row, task: usize, comma: bool, sample: &mut Sampled) {
+        let Job::Rate { what, unit, cce } = self.tasks[task].job else {
+            return;
+        };
+        let Some((printed, bound)) = self.number(row, task, comma) else {
+            return;
+        };
+        let cell = row.cell(self.tasks[task].at).to_owned();
+        let printed_unit = self.tasks[task].printed_unit.clone();
+        if bound != Bound::Exact {
+            let header = self.tasks[task].header;
+            self.problem(row, Some(header), quoted(&cell), "a rate without a sign");
+            return;
+        }
+        // No lime is no lime, whatever the material.
+        if what == Recommendable::Lime && cce.is_none() && printed > 0.0 {
+            sample.kept.push(Kept {
+                column: self.tasks[task].header.to_owned(),
+                printed: cell,
+                printed_unit,
+                why: "The lab does not say what lime the rate is for.".to_owned(),
+            });
+            return;
+        }
+        let key = (task, 0, 0);
+        let by = match self.seen.get(&key) {
+            Some(by) => *by,
+            None => {
+                self.conversions.push(Conversion::of_rate(what, unit, cce));
+                let by = self.conversions.len() - 1;
+                self.seen.insert(key, by);
+                by
+            }
+        };
+        sample.test.recommended.push(Recommended {
+            nutrient: what,
+            lb_per_acre: self.conversions[by].apply(printed),
+            printed: cell,
+            printed_unit,
+        });
+        sample.recommended_by.push(by);
+    }
+}

@@ -1,0 +1,202 @@
+//! The vocabulary: what the words in a lab's header usually mean.
+
+use crate::problem::shown;
+use agronomy::table::{self, TableError};
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::LazyLock;
+
+/// What a word stands for. `words.csv` explains each.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub(crate) enum Kind {
+    Analyte,
+    Form,
+    Nutrient,
+    Lime,
+    Pure,
+    Recommend,
+    Unit,
+    Rate,
+    Extractant,
+    Buffer,
+    Group,
+    Role,
+    Length,
+    DensityUnit,
+    Ignore,
+    Unknown,
+    Filler,
+    Missing,
+    Rating,
+    Summary,
+}
+
+/// One phrase understood.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Hit {
+    pub(crate) kind: Kind,
+    pub(crate) key: String,
+    pub(crate) sure: bool,
+    pub(crate) words: String,
+}
+
+/// A text taken apart.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Scan {
+    pub(crate) hits: Vec<Hit>,
+    /// Words that are in no table.
+    pub(crate) unknown: Vec<String>,
+}
+
+impl Scan {
+    pub(crate) fn of(&self, kind: Kind) -> impl Iterator<Item = &Hit> {
+        self.hits.iter().filter(move |h| h.kind == kind)
+    }
+
+    pub(crate) fn has(&self, kind: Kind) -> bool {
+        self.of(kind).next().is_some()
+    }
+
+    /// The different keys of one kind, in order of appearance.
+    pub(crate) fn keys(&self, kind: Kind) -> Vec<&str> {
+        let mut keys = Vec::new();
+        for hit in self.of(kind) {
+            if !keys.contains(&hit.key.as_str()) {
+                keys.push(hit.key.as_str());
+            }
+        }
+        keys
+    }
+}
+
+#[derive(Deserialize)]
+struct WordRow {
+    words: String,
+    kind: Kind,
+    key: String,
+    sure: String,
+    source: String,
+    evidence: String,
+}
+
+#[derive(Default)]
+pub(crate) struct Words {
+    phrases: BTreeMap<String, Hit>,
+    longest: usize,
+    missing: BTreeSet<String>,
+    rating: BTreeSet<String>,
+    summary: BTreeSet<String>,
+}
+
+/// The compiled-in vocabulary. A test proves that it parses.
+pub(crate) static WORDS: LazyLock<Words> = LazyLock::new(|| Words::load().unwrap_or_default());
+
+impl Words {
+    pub(crate) fn load() -> Result<Self, TableError> {
+        const NAME: &str = "labfiles/words.csv";
+        let mut all = Self::default();
+        let text = include_str!("../../../reference/labfiles/words.csv");
+        for (i, row) in table::rows::<WordRow>(NAME, text)?.into_iter().enumerate() {
+            table::source(NAME, i + 2, &row.source, &row.evidence)?;
+            let fresh = match row.kind {
+                Kind::Missing => all.missing.insert(row.words.clone()),
+                Kind::Rating => all.rating.insert(row.words.clone()),
+                Kind::Summary => all.summary.insert(row.words.clone()),
+                kind => {
+                    all.longest = all.longest.max(row.words.split(' ').count());
+                    let hit = Hit {
+                        kind,
+                        key: row.key,
+                        sure: row.sure == "yes",
+                        words: row.words.clone(),
+                    };
+                    all.phrases.insert(row.words.clone(), hit).is_none()
+                }
+            };
+            if !fresh {
+                return Err(TableError {
+                    table: NAME.to_owned(),
+                    row: i + 2,
+                    problem: format!("“{}” stands twice", row.words),
+                });
+            }
+        }
+        Ok(all)
+    }
+
+    /// Takes a header or a line apart, longest phrase first.
+    pub(crate) fn scan(&self, text: &str) -> Scan {
+        let tokens = tokens(text);
+        let mut scan = Scan::default();
+        let mut at = 0;
+        'words: while at < tokens.len() {
+            for length in (1..=self.longest.min(tokens.len() - at)).rev() {
+                let phrase = tokens[at..at + length].join(" ");
+                if let Some(hit) = self.phrases.get(&phrase) {
+                    scan.hits.push(hit.clone());
+                    at += length;
+                    continue 'words;
+                }
+            }
+            scan.unknown.push(shown(&tokens[at]));
+            at += 1;
+        }
+        scan
+    }
+
+    /// Whether a cell says that there is no value.
+    pub(crate) fn is_missing(&self, cell: &str) -> bool {
+        cell.is_empty() || (cell.len() <= 16 && self.missing.contains(&cell.to_lowercase()))
+    }
+
+    /// Whether a word after a number is the lab's rating of it.
+    pub(crate) fn is_rating(&self, word: &str) -> bool {
+        word.len() <= 16 && self.rating.contains(&word.to_lowercase())
+    }
+
+    /// Whether a row's name says that it sums up the rows above.
+    pub(crate) fn is_summary(&self, name: &str) -> bool {
+        name.len() <= 40 && {
+            let name = name.to_lowercase();
+            self.summary
+                .contains(name.trim_end_matches([':', '.']).trim_end())
+        }
+    }
+}
+
+/// Lower-case words; signs part them, `%` is a word, small and raised digits are digits.
+pub(crate) fn tokens(text: &str) -> Vec<String> {
+    let mut tokens = Vec::new();
+    let mut word = String::new();
+    let chars: Vec<char> = text.chars().take(400).collect();
+    for (i, &c) in chars.iter().enumerate() {
+        let digit_at = |at: Option<usize>| {
+            at.and_then(|at| chars.get(at))
+                .is_some_and(char::is_ascii_digit)
+        };
+        let c = match c {
+            '₀'..='₉' => char::from_u32('0' as u32 + (c as u32 - '₀' as u32)).unwrap_or(c),
+            '²' => '2',
+            '³' => '3',
+            'µ' | 'μ' => 'u',
+            // 1,000 is one word.
+            ',' if digit_at(i.checked_sub(1)) && digit_at(Some(i + 1)) => continue,
+            c => c,
+        };
+        if c.is_alphanumeric() {
+            word.extend(c.to_lowercase());
+            continue;
+        }
+        if !word.is_empty() {
+            tokens.push(std::mem::take(&mut word));
+        }
+        if c == '%' {
+            tokens.push("%".to_owned());
+        }
+    }
+    if !word.is_empty() {
+        tokens.push(word);
+    }
+    tokens
+}
