@@ -2,7 +2,7 @@
 
 use crate::farm::{Farm, Way, above};
 use crate::nutrient::PerNutrient;
-use crate::report::nothing;
+use crate::report::NOTHING;
 use crate::{Binding, Nutrient, packs};
 
 /// A block of a finished plan.
@@ -74,11 +74,11 @@ impl View<'_> {
         let ground = &self.farm.ground[self.block];
         let supply = &self.farm.stuff[m].supply;
         let mut room = (f64::INFINITY, 0);
-        for n in 0..self.supplied.len() {
+        for (n, share) in supply.iter().enumerate() {
             if let Some(ceiling) = ground.ceiling[n]
-                && supply[n] > 0.0
+                && *share > 0.0
             {
-                let lb = (ceiling - self.supplied[n]).max(0.0) / supply[n];
+                let lb = (ceiling - self.supplied[n]).max(0.0) / share;
                 if lb < room.0 {
                     room = (lb, n);
                 }
@@ -152,7 +152,7 @@ impl View<'_> {
             return Stop::Step;
         }
         // Some of it would fit, but not as much as can be spread evenly.
-        let fits = missing.min(stuff.step.max(nothing(missing)));
+        let fits = missing.min(stuff.step.max(NOTHING));
         if there <= 0.0 && even > stuff.step && room >= fits && !above(even, most_room) {
             return Stop::Rule(Binding::LeastEven {
                 material: material(),
@@ -237,7 +237,7 @@ impl View<'_> {
             .filter(|(lb, _)| *lb > 0.0)
             .collect();
         bringing.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
-        let enough = over - nothing(farm.ground[self.block].need[n]);
+        let enough = over - NOTHING;
         // One step less of a material would clear the surplus, and bring a shortage instead.
         let scale = farm.ground[self.block].need[n] > 0.0
             && bringing.iter().any(|(_, i)| {

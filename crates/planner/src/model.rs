@@ -93,23 +93,8 @@ fn build(farm: &Farm) -> (RowProblem, Columns) {
         cols.amount.push(amount);
         cols.spread.push(Some(spread));
     }
-    for (m, stuff) in farm.stuff.iter().enumerate() {
-        let most: f64 = of_material[m].iter().map(|i| farm.pairs[*i].high).sum();
-        let lacking = (most - stuff.stock).max(0.0);
-        let packs: Vec<Col> = stuff
-            .packs
-            .iter()
-            .map(|p| rows.add_integer_column(p.price, 0.0..=(lacking / p.lb).ceil()))
-            .collect();
-        if above(most, stuff.stock) {
-            let mut terms: Vec<(Col, f64)> = of_material[m]
-                .iter()
-                .map(|i| (cols.amount[*i], 1.0))
-                .collect();
-            terms.extend(packs.iter().zip(stuff.packs).map(|(c, p)| (*c, -p.lb)));
-            rows.add_row(..=stuff.stock, terms);
-        }
-        cols.packs.push(packs);
+    for (m, pairs) in of_material.iter().enumerate() {
+        shed(farm, m, pairs, &mut rows, &mut cols);
     }
     for b in 0..farm.ground.len() {
         stands(farm, b, &mut rows, &mut cols);
@@ -119,6 +104,38 @@ fn build(farm: &Farm) -> (RowProblem, Columns) {
     (rows, cols)
 }
 
+/// Packs of one material, and that no more is spread than there is.
+///
+/// A block that stock alone cannot serve needs at least one pack: said outright, this leaves every
+/// plan as it is and keeps the relaxation from buying a sliver of a pack.
+fn shed(farm: &Farm, m: usize, pairs: &[usize], rows: &mut RowProblem, cols: &mut Columns) {
+    let stuff = &farm.stuff[m];
+    let most: f64 = pairs.iter().map(|i| farm.pairs[*i].high).sum();
+    let lacking = (most - stuff.stock).max(0.0);
+    let packs: Vec<Col> = stuff
+        .packs
+        .iter()
+        .map(|p| rows.add_integer_column(p.price, 0.0..=(lacking / p.lb).ceil()))
+        .collect();
+    cols.packs.push(packs.clone());
+    if !above(most, stuff.stock) {
+        return;
+    }
+    let mut terms: Vec<(Col, f64)> = pairs.iter().map(|i| (cols.amount[*i], 1.0)).collect();
+    terms.extend(packs.iter().zip(stuff.packs).map(|(c, p)| (*c, -p.lb)));
+    rows.add_row(..=stuff.stock, terms);
+    for i in pairs {
+        if let Some(spread) = cols.spread[*i]
+            && above(farm.pairs[*i].low, stuff.stock)
+            && !packs.is_empty()
+        {
+            let mut terms = vec![(spread, 1.0)];
+            terms.extend(packs.iter().map(|c| (*c, -1.0)));
+            rows.add_row(..=0.0, terms);
+        }
+    }
+}
+
 /// Shortage, surplus and ceiling of every nutrient of one block.
 fn stands(farm: &Farm, b: usize, rows: &mut RowProblem, cols: &mut Columns) {
     let ground = &farm.ground[b];
@@ -126,16 +143,15 @@ fn stands(farm: &Farm, b: usize, rows: &mut RowProblem, cols: &mut Columns) {
         if !in_reach(farm, b, n) {
             continue;
         }
-        let supply: Vec<(Col, f64)> = farm.of_block[b]
-            .clone()
-            .map(|i| (i, farm.stuff[farm.pairs[i].material].supply[n]))
-            .filter(|(_, share)| *share > 0.0)
-            .map(|(i, share)| (cols.amount[i], share))
-            .collect();
-        let most: f64 = farm.of_block[b]
-            .clone()
-            .map(|i| farm.pairs[i].high * farm.stuff[farm.pairs[i].material].supply[n])
-            .sum();
+        let mut supply: Vec<(Col, f64)> = Vec::new();
+        let mut most = 0.0;
+        for i in farm.of_block[b].clone() {
+            let share = farm.stuff[farm.pairs[i].material].supply[n];
+            if share > 0.0 {
+                supply.push((cols.amount[i], share));
+                most += farm.pairs[i].high * share;
+            }
+        }
         let need = ground.need[n];
         let short = (need > 0.0 && ground.shortage[n] > 0.0)
             .then(|| rows.add_column(ground.shortage[n], 0.0..=need));
@@ -150,20 +166,17 @@ fn stands(farm: &Farm, b: usize, rows: &mut RowProblem, cols: &mut Columns) {
             terms.push((over, -1.0));
             cols.over.push((b, n, over));
         }
-        match (short.is_some(), over.is_some()) {
-            (true, _) => {
-                // With a surplus that costs, the row could be an equality; as an inequality pair
-                // it is the same, since both columns only cost.
-                if over.is_some() {
-                    rows.add_row(need..=need, terms);
-                } else {
-                    rows.add_row(need.., terms);
-                }
+        match (short, over) {
+            (Some(_), Some(_)) => {
+                rows.add_row(need..=need, terms);
             }
-            (false, true) => {
+            (Some(_), None) => {
+                rows.add_row(need.., terms);
+            }
+            (None, Some(_)) => {
                 rows.add_row(..=need, terms);
             }
-            (false, false) => {}
+            (None, None) => {}
         }
         if let Some(ceiling) = ground.ceiling[n]
             && above(most, ceiling)

@@ -5,9 +5,7 @@ use crate::{Amount, Balance, Leftover, Nutrient, Plan, Purchase, Status, StockUs
 use crate::{binding, packs};
 
 /// lb below which a shortage or surplus is arithmetic, not ground.
-pub(crate) fn nothing(need: f64) -> f64 {
-    1e-6 * need.max(1.0)
-}
+pub(crate) const NOTHING: f64 = 1e-6;
 
 /// The plan without what only the search knows (objective, bound, gap, time, status).
 pub(crate) fn report(farm: &Farm, amounts: &[f64], counts: &[Vec<u32>]) -> Plan {
@@ -100,11 +98,7 @@ fn balances(
         }
         let lack = ground.need[n] - supplied[n];
         let beyond = |lb: f64| {
-            if asked && lb > nothing(ground.need[n]) {
-                lb
-            } else {
-                0.0
-            }
+            if asked && lb > NOTHING { lb } else { 0.0 }
         };
         let (short_lb, over_lb) = (beyond(lack), beyond(-lack));
         let see = binding::View {

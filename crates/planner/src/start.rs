@@ -59,11 +59,11 @@ fn best(
         if stuff.packs.is_empty() {
             room = room.min(on_hand);
         }
-        for n in 0..supplied.len() {
+        for (n, there) in supplied.iter().enumerate() {
             if let Some(ceiling) = ground.ceiling[n]
                 && stuff.supply[n] > 0.0
             {
-                room = room.min((ceiling - supplied[n]) / stuff.supply[n]);
+                room = room.min((ceiling - there) / stuff.supply[n]);
             }
         }
         let room = stuff.down(room.max(0.0));

@@ -7,11 +7,12 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 const LOST: f64 = 1e-6;
 
 fn differ(a: f64, b: f64) -> bool {
-    !((a - b).abs() <= LOST * a.abs().max(b.abs()).max(1.0))
+    let lost = LOST * a.abs().max(b.abs()).max(1.0);
+    (a - b).abs() > lost || a.is_nan() || b.is_nan()
 }
 
 fn exceeds(value: f64, limit: f64) -> bool {
-    !(value <= limit + LOST * limit.abs().max(1.0))
+    value > limit + LOST * limit.abs().max(1.0) || value.is_nan() || limit.is_nan()
 }
 
 struct Audit<'a> {

@@ -1,0 +1,40 @@
+#!/usr/bin/env bash
+# Plans, units and molar masses against independent Python libraries.
+set -euo pipefail
+cd "$(dirname "$0")/../.."
+
+as_root() {
+  if [ "$(id -u)" = 0 ]; then "$@"; else sudo "$@"; fi
+}
+
+if ! command -v python3 >/dev/null 2>&1 || ! python3 -c 'import ensurepip, venv' >/dev/null 2>&1; then
+  if ! command -v apt-get >/dev/null 2>&1; then
+    echo "The outside checks need Python 3 with venv; install them with your system's package manager." >&2
+    exit 1
+  fi
+  as_root apt-get update -qq
+  as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends python3 python3-venv >&2
+fi
+
+venv=target/outside-venv
+mark="$venv/.made-$(cksum <tests/outside/requirements.txt | cut -d' ' -f1)"
+if [ ! -e "$mark" ]; then
+  rm -rf "$venv"
+  mkdir -p target
+  python3 -m venv "$venv"
+  "$venv/bin/pip" install --quiet --disable-pip-version-check -r tests/outside/requirements.txt
+  touch "$mark"
+fi
+
+build() { cargo build --release --locked --quiet -p planner --example "$1"; }
+build dump_small
+build dump_units
+shown=$(mktemp -d)
+trap 'rm -rf "$shown"' EXIT
+built="${CARGO_TARGET_DIR:-target}/release/examples"
+"$built/dump_small" >"$shown/plans.json"
+"$built/dump_units" >"$shown/units.json"
+
+"$venv/bin/python" tests/outside/plan_optimum.py "$shown/plans.json"
+"$venv/bin/python" tests/outside/units.py "$shown/units.json"
+"$venv/bin/python" tests/outside/molar.py reference/materials/molar_masses.csv
