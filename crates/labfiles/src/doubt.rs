@@ -10,7 +10,8 @@ use std::collections::HashMap;
 /// Something to look at before the value is used.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Doubt {
-    pub sample: String,
+    /// None: it concerns the whole file.
+    pub sample: Option<String>,
     /// The row as a spreadsheet counts it; none where the test did not come from a table.
     pub row: Option<usize>,
     pub analyte: Option<Analyte>,
@@ -20,7 +21,16 @@ pub struct Doubt {
 impl Doubt {
     pub(crate) fn of(sample: &str, analyte: Option<Analyte>, sentence: impl Into<String>) -> Self {
         Self {
-            sample: sample.to_owned(),
+            sample: Some(sample.to_owned()),
+            row: None,
+            analyte,
+            sentence: sentence.into(),
+        }
+    }
+
+    pub(crate) fn of_file(analyte: Option<Analyte>, sentence: impl Into<String>) -> Self {
+        Self {
+            sample: None,
             row: None,
             analyte,
             sentence: sentence.into(),
@@ -54,6 +64,26 @@ pub(crate) fn impossible(analyte: Analyte, value: f64) -> Option<String> {
 
 /// What is doubtful in one test, from the values alone.
 pub fn doubts(test: &SoilTest) -> Vec<Doubt> {
+    let mut all = of_values(test);
+    for m in &test.measured {
+        if m.analyte.needs_extractant() && m.extractant.is_none() {
+            let sentence = unread(m.analyte);
+            all.push(Doubt::of(&test.sample, Some(m.analyte), sentence));
+        }
+    }
+    all
+}
+
+/// A nutrient without an extractant.
+pub(crate) fn unread(analyte: Analyte) -> String {
+    format!(
+        "{} has no extractant; no table can read it.",
+        analyte.name()
+    )
+}
+
+/// The same but for missing methods, which concern a whole column.
+pub(crate) fn of_values(test: &SoilTest) -> Vec<Doubt> {
     let mut all = Vec::new();
     for m in &test.measured {
         if let Some(sentence) = value(m, test) {
@@ -107,10 +137,6 @@ fn value(m: &Measured, test: &SoilTest) -> Option<String> {
         )),
         a if a.unit() == Analyte::P.unit() && over("ppm_most") => Some(format!(
             "{} {shown} ppm is more than a tenth of the soil.",
-            a.name()
-        )),
-        a if a.needs_extractant() && m.extractant.is_none() => Some(format!(
-            "{} has no extractant; no table can read it.",
             a.name()
         )),
         Analyte::P | Analyte::K if m.bound == Bound::Above => Some(format!(
@@ -174,7 +200,7 @@ pub(crate) fn between(samples: &[Sampled]) -> Vec<Doubt> {
     const ENOUGH: usize = 4;
     let mut all = Vec::new();
     let mut values: HashMap<Vec<(Analyte, u64)>, &Sampled> = HashMap::new();
-    let mut names: HashMap<(String, Option<u64>), &Sampled> = HashMap::new();
+    let mut names: HashMap<(String, (u64, Option<u64>)), &Sampled> = HashMap::new();
     for sample in samples {
         let test = &sample.test;
         let key: Vec<_> = test
@@ -193,7 +219,8 @@ pub(crate) fn between(samples: &[Sampled]) -> Vec<Doubt> {
                 values.insert(key, sample);
             }
         }
-        let key = (test.sample.to_lowercase(), test.depth_in.map(f64::to_bits));
+        let layer = (sample.top_in.to_bits(), test.depth_in.map(f64::to_bits));
+        let key = (test.sample.to_lowercase(), layer);
         if let Some(first) = names.get(&key) {
             let sentence = format!("The same name stands in row {}.", first.row);
             all.push(Doubt::of(&test.sample, None, sentence).in_row(sample.row));

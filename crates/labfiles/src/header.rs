@@ -1,8 +1,9 @@
 //! What one header cell means.
 
+use crate::facts::FACTS;
 use crate::layout::Meaning;
 use crate::unit::{DepthUnit, Form, RateUnit, Unit};
-use crate::words::{Kind, Scan, WORDS};
+use crate::words::{Hit, Kind, Scan, WORDS};
 use agronomy::soil::{Analyte, Buffer, Extractant, Recommendable};
 
 /// The longest header cell that is looked at, in bytes.
@@ -213,6 +214,7 @@ fn value(scan: &Scan) -> Option<Guess> {
     let analyte = match analytes.as_slice() {
         [Analyte::Ph] if buffer.is_some() => Analyte::BufferPh,
         [one] => *one,
+        [] if scan.has(Kind::Extractant) => only_of(scan)?,
         [] if buffer.is_some() => {
             sure = false;
             "A buffer's name alone.".clone_into(&mut why);
@@ -270,8 +272,23 @@ fn value(scan: &Scan) -> Option<Guess> {
     })
 }
 
+/// The nutrient of an extract that labs use for that one alone, as in “Bray P1”.
+fn only_of(scan: &Scan) -> Option<Analyte> {
+    match FACTS.extract(extractant(scan)?)?.analytes.as_slice() {
+        [one] => Some(*one),
+        _ => None,
+    }
+}
+
 fn role(scan: &Scan) -> Option<Guess> {
     let roles = scan.keys(Kind::Role);
+    let is_name = |h: &Hit| h.kind == Kind::Filler && matches!(h.words.as_str(), "name" | "id");
+    if roles.is_empty() && scan.unknown.is_empty() && scan.hits.iter().any(is_name) {
+        return Some(Guess::ask(
+            Meaning::Sample,
+            "The header does not say whose name.",
+        ));
+    }
     let meaning = match roles.as_slice() {
         ["sample" | "lab_number", "depth"] | ["depth"] => Meaning::Depth {
             unit: scan

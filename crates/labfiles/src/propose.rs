@@ -9,7 +9,7 @@ use crate::table::{Row, Table};
 use crate::unit::{DepthUnit, Unit};
 use crate::words::{Kind, Scan, WORDS};
 use crate::{methods, number};
-use agronomy::soil::Analyte;
+use agronomy::soil::{Analyte, Recommendable};
 
 /// How far down a header is looked for, in rows.
 const HEADER_WITHIN: usize = 60;
@@ -222,17 +222,42 @@ fn keep_one_of_each(columns: &mut [Column], data: &[Row]) {
         if matches!(meaning, Meaning::Ignore | Meaning::Sample) {
             continue;
         }
-        let before = columns[..i].iter().position(|c| same(&c.meaning, &meaning));
-        if let Some(first) = before {
-            let (index, header) = (columns[first].index, columns[first].header.clone());
-            let column = &mut columns[i];
-            column.meaning = Meaning::Ignore;
+        let alike = places(columns, |m| same(m, &meaning));
+        let best = alike
+            .iter()
+            .copied()
+            .min_by_key(|at| trouble(&columns[*at].meaning));
+        let Some(best) = best.filter(|_| alike.len() > 1) else {
+            continue;
+        };
+        let says = meaning.says();
+        let taken = (columns[best].index, columns[best].header.clone());
+        for at in alike {
+            let column = &mut columns[at];
             column.sure = false;
-            column.why = format!(
-                "Column {index} “{header}” already holds {}.",
-                meaning.says()
-            );
+            if at == best {
+                column.why = format!("Another column holds {says} too.");
+            } else {
+                column.meaning = Meaning::Ignore;
+                column.why = format!("Column {} “{}” was taken for {says}.", taken.0, taken.1);
+            }
         }
+    }
+}
+
+/// What still has to be known before a column can be read; the column with less is kept.
+fn trouble(meaning: &Meaning) -> usize {
+    match meaning {
+        Meaning::Value { unit: None, .. } | Meaning::Recommendation { unit: None, .. } => 3,
+        Meaning::Value {
+            unit: Some(unit), ..
+        } => usize::from(unit.needs_depth()) + usize::from(unit.needs_density()),
+        Meaning::Recommendation {
+            what: Recommendable::Lime,
+            cce: None,
+            ..
+        } => 2,
+        _ => 0,
     }
 }
 

@@ -148,6 +148,17 @@ fn name(column: &Column) -> String {
     }
 }
 
+/// A name inside a sentence: small first letter, except where the word is a sign as pH is.
+fn inside(name: &str) -> String {
+    let mut letters = name.chars();
+    match (letters.next(), letters.next()) {
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_lowercase().chain(name.chars().skip(1)).collect()
+        }
+        _ => name.to_owned(),
+    }
+}
+
 fn meaning(column: &Column) -> Question {
     let mut all = Meaning::all();
     // The proposal comes first, then leaving the column out.
@@ -156,12 +167,12 @@ fn meaning(column: &Column) -> Question {
     Question {
         topic: Topic::Meaning,
         column: Some(column.index),
-        sentence: format!(
-            "{}: does it hold {}? {}",
-            name(column),
-            column.meaning.says(),
-            column.why
-        ),
+        sentence: if column.meaning == Meaning::Ignore {
+            format!("{}: what does it hold? {}", name(column), column.why)
+        } else {
+            let says = inside(&column.meaning.says());
+            format!("{}: does it hold {says}? {}", name(column), column.why)
+        },
         choices: all.iter().map(|m| choice(m.key(), m.says())).collect(),
         or_number: None,
         blocking: column.meaning != Meaning::Ignore,
@@ -193,7 +204,7 @@ fn unit(column: &Column) -> Option<Question> {
         sentence: format!(
             "{}: in which unit is {} printed?",
             name(column),
-            column.meaning.says()
+            inside(&column.meaning.says())
         ),
         choices,
         or_number: None,
@@ -220,7 +231,7 @@ fn without_extractant(layout: &Layout) -> Vec<(&Column, Analyte)> {
 fn extractant(layout: &Layout) -> Option<Question> {
     let open = without_extractant(layout);
     let first = open.first()?;
-    let names: Vec<&str> = open.iter().map(|(_, a)| a.name()).collect();
+    let names: Vec<String> = open.iter().map(|(_, a)| inside(a.name())).collect();
     let mut choices: Vec<Choice> = Extractant::ALL
         .into_iter()
         .filter(|e| open.iter().any(|(_, a)| FACTS.extracts(*e, *a)))

@@ -9,7 +9,7 @@ use crate::propose::{depth_unit, find_header};
 use crate::question::questions;
 use crate::table::{Row, Table};
 use crate::unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
-use crate::words::WORDS;
+use crate::words::{WORDS, tokens};
 use crate::{header, methods};
 use agronomy::soil::{
     Analyte, Bound, Buffer, Extractant, Measured, Recommendable, Recommended, SoilTest,
@@ -27,6 +27,8 @@ pub struct Sampled {
     /// The row as a spreadsheet counts it, from 1.
     pub row: usize,
     pub test: SoilTest,
+    /// Where the layer begins, inches below the surface; `test.depth_in` is its thickness.
+    pub top_in: f64,
     pub crop: Option<String>,
     pub date: Option<String>,
     pub texture: Option<String>,
@@ -187,7 +189,7 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
     let mut left_out = Vec::new();
     let header_row = table.rows().get(head.at);
     for (i, row) in rows.iter().enumerate() {
-        let again = header_row.is_some_and(|h| row.cells().eq(h.cells()));
+        let again = header_row.is_some_and(|h| is_again(row, h));
         let under = again || (i < end && row.filled().all(|(_, c)| header::is_under_header(c)));
         if i >= end || again || under {
             let why = if again || under {
@@ -221,7 +223,8 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
         problems.truncate(PROBLEMS);
         return Err(problems);
     }
-    let mut doubts = reader.doubts;
+    let mut doubts = of_columns(layout, &reader.tasks);
+    doubts.extend(reader.doubts);
     doubts.extend(doubt::between(&samples));
     Ok(Report {
         file: table.file().to_owned(),
@@ -231,6 +234,39 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
         doubts,
         conversions: reader.conversions,
     })
+}
+
+/// Whether a row repeats the header, as at the top of a printed page.
+fn is_again(row: &Row, header: &Row) -> bool {
+    row.width() == header.width()
+        && row
+            .cells()
+            .zip(header.cells())
+            .all(|(a, b)| a == b || (a.len() < 400 && tokens(a) == tokens(b)))
+}
+
+/// What is doubtful about whole columns.
+fn of_columns(layout: &Layout, tasks: &[Task<'_>]) -> Vec<Doubt> {
+    let mut all = Vec::new();
+    for task in tasks {
+        if let Job::Value {
+            analyte,
+            extractant: None,
+            ..
+        } = task.job
+            && analyte.needs_extractant()
+        {
+            all.push(Doubt::of_file(Some(analyte), doubt::unread(analyte)));
+        }
+    }
+    let by_depth =
+        |t: &Task<'_>| matches!(t.job, Job::Value { unit, .. } if unit == Unit::LbPerAcre);
+    if !layout.doubles_ppm && tasks.iter().any(by_depth) {
+        let sentence = "Values in lb/acre were divided by the soil's mass to the depth sampled; \
+                        if the lab prints twice its ppm whatever the depth, say so in the layout.";
+        all.push(Doubt::of_file(None, sentence));
+    }
+    all
 }
 
 fn tasks(layout: &Layout) -> Vec<Task<'_>> {
@@ -413,6 +449,7 @@ impl Reader<'_> {
                 depth_in: self.layout.depth_in,
                 ..SoilTest::default()
             },
+            top_in: 0.0,
             crop: self.text(row, |j| matches!(j, Job::Crop)).map(shown),
             date: self.text(row, |j| matches!(j, Job::Date)).map(shown),
             texture: self.text(row, |j| matches!(j, Job::Texture)).map(shown),
@@ -458,7 +495,7 @@ impl Reader<'_> {
                 .in_row(row.number()),
             );
         }
-        for mut doubt in doubt::doubts(&sample.test) {
+        for mut doubt in doubt::of_values(&sample.test) {
             doubt.row = Some(row.number());
             self.doubts.push(doubt);
         }
@@ -493,6 +530,7 @@ impl Reader<'_> {
             return;
         };
         sample.test.depth_in = Some(bottom - top);
+        sample.top_in = top;
         ground.depth_in = Some(bottom - top);
         if top > 0.0 {
             self.doubts.push(Doubt::of(

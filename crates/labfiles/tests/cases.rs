@@ -112,7 +112,7 @@ fn outcome(path: &Path, answers: &[Answer]) -> Value {
                         .collect();
                     json!({
                         "row": s.row, "sample": s.test.sample, "lab_number": s.test.lab_number,
-                        "depth_in": s.test.depth_in, "crop": s.crop, "measured": measured,
+                        "top_in": s.top_in, "depth_in": s.test.depth_in, "crop": s.crop, "measured": measured,
                         "recommended": rates, "kept": s.kept,
                     })
                 })
@@ -120,7 +120,14 @@ fn outcome(path: &Path, answers: &[Answer]) -> Value {
             let doubts: Vec<String> = report
                 .doubts
                 .iter()
-                .map(|d| format!("row {}: {}: {}", d.row.unwrap_or(0), d.sample, d.sentence))
+                .map(|d| {
+                    let row = d.row.map_or("file".to_owned(), |r| format!("row {r}"));
+                    format!(
+                        "{row}: {}: {}",
+                        d.sample.as_deref().unwrap_or("all"),
+                        d.sentence
+                    )
+                })
                 .collect();
             json!({ "samples": samples, "left_out": report.left_out, "doubts": doubts })
         }
