@@ -99,17 +99,20 @@ pub(crate) fn of_values(test: &SoilTest) -> Vec<Doubt> {
 fn value(m: &Measured, test: &SoilTest) -> Option<String> {
     let over = |key: &str| m.value > FACTS.limit(key);
     let under = |key: &str| m.value < FACTS.limit(key);
-    let shown = plain(m.value, 4);
+    // Written only where a sentence needs it: most values are fine.
+    let shown = || plain(m.value, 4);
     let limit = |key: &str| plain(FACTS.limit(key), 4);
     match m.analyte {
         Analyte::Ph | Analyte::PhSalt if under("ph_low") || over("ph_high") => Some(format!(
-            "{} {shown} is outside {} to {}; no farm soil reads that.",
+            "{} {} is outside {} to {}; no farm soil reads that.",
             m.analyte.name(),
+            shown(),
             limit("ph_low"),
             limit("ph_high"),
         )),
         Analyte::BufferPh if over("buffer_high") || under("buffer_low") => Some(format!(
-            "Buffer pH {shown} is outside {} to {}.",
+            "Buffer pH {} is outside {} to {}.",
+            shown(),
             limit("buffer_low"),
             limit("buffer_high"),
         )),
@@ -119,29 +122,35 @@ fn value(m: &Measured, test: &SoilTest) -> Option<String> {
                 && m.value < ph - FACTS.limit("buffer_under_ph"))
             .then(|| {
                 format!(
-                    "Buffer pH {shown} is below the soil's own pH {}; the two columns may be swapped.",
+                    "Buffer pH {} is below the soil's own pH {}; the two columns may be swapped.",
+                    shown(),
                     plain(ph, 4)
                 )
             })
         }
         Analyte::OrganicMatter if over("om_high") => Some(format!(
-            "Organic matter {shown} % is peat or a slip; above {} % it is worth a look.",
+            "Organic matter {} % is peat or a slip; above {} % it is worth a look.",
+            shown(),
             limit("om_high")
         )),
         Analyte::Cec if over("cec_most") => Some(format!(
-            "CEC {shown} meq/100 g is more than any farm soil holds."
+            "CEC {} meq/100 g is more than any farm soil holds.",
+            shown()
         )),
         Analyte::Salts if over("salts_high") => Some(format!(
-            "Salts of {shown} dS/m are above {}; the unit may be another.",
+            "Salts of {} dS/m are above {}; the unit may be another.",
+            shown(),
             limit("salts_high")
         )),
         a if a.unit() == Analyte::P.unit() && over("ppm_most") => Some(format!(
-            "{} {shown} ppm is more than a tenth of the soil.",
-            a.name()
+            "{} {} ppm is more than a tenth of the soil.",
+            a.name(),
+            shown()
         )),
         Analyte::P | Analyte::K if m.bound == Bound::Above => Some(format!(
-            "{} is printed as more than {shown} ppm; the true value is higher.",
-            m.analyte.name()
+            "{} is printed as more than {} ppm; the true value is higher.",
+            m.analyte.name(),
+            shown()
         )),
         _ => None,
     }
@@ -169,25 +178,30 @@ fn cations(test: &SoilTest) -> Option<String> {
         + meq(Analyte::K).unwrap_or(0.0)
         + meq(Analyte::Na).unwrap_or(0.0);
     let ratio = sum / cec;
-    let facts = format!(
-        "Calcium, magnesium, potassium and sodium make {} meq/100 g beside a CEC of {}",
-        plain(sum, 3),
-        plain(cec, 3)
-    );
+    let facts = || {
+        format!(
+            "Calcium, magnesium, potassium and sodium make {} meq/100 g beside a CEC of {}",
+            plain(sum, 3),
+            plain(cec, 3)
+        )
+    };
     let within = |low: &str, high: &str| ratio >= FACTS.limit(low) && ratio <= FACTS.limit(high);
     if within("cation_double_low", "cation_double_high") {
         Some(format!(
-            "{facts}: about twice, as when lb/acre were taken for ppm (or the soil holds free lime)."
+            "{}: about twice, as when lb/acre were taken for ppm (or the soil holds free lime).",
+            facts()
         ))
     } else if ratio > FACTS.limit("cation_over") {
         Some(format!(
-            "{facts}; they cannot exceed it unless the soil holds free lime or the unit is another."
+            "{}; they cannot exceed it unless the soil holds free lime or the unit is another.",
+            facts()
         ))
     } else if ratio < FACTS.limit("cation_under")
         && test.value(Analyte::Ph)? >= FACTS.limit("cation_neutral_ph")
     {
         Some(format!(
-            "{facts}: too little for a neutral soil, as when ppm were taken for lb/acre."
+            "{}: too little for a neutral soil, as when ppm were taken for lb/acre.",
+            facts()
         ))
     } else {
         None

@@ -78,6 +78,9 @@ fn exponent(rest: &str) -> (i32, &str) {
 
 /// Digits with thousands separators in the right places and one decimal mark.
 fn number(text: &str, decimal_comma: bool) -> Option<f64> {
+    if text.bytes().all(|b| b.is_ascii_digit()) && !text.is_empty() {
+        return text.parse().ok();
+    }
     let (thousands, mark) = marks(decimal_comma);
     let (negative, text) = match text.strip_prefix(['-', '−']) {
         Some(rest) => (true, rest),

@@ -159,6 +159,14 @@ fn inside(name: &str) -> String {
     }
 }
 
+/// `a, b and c`.
+fn listed(names: &[String]) -> String {
+    match names.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => names.concat(),
+    }
+}
+
 fn meaning(column: &Column) -> Question {
     let mut all = Meaning::all();
     // The proposal comes first, then leaving the column out.
@@ -247,7 +255,7 @@ fn extractant(layout: &Layout) -> Option<Question> {
         column: Some(first.0.index),
         sentence: format!(
             "Which extractant gave {}? The file does not say; the lab's report or price list does.",
-            names.join(", ")
+            listed(&names)
         ),
         choices,
         or_number: None,

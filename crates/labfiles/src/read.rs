@@ -190,7 +190,7 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
     let header_row = table.rows().get(head.at);
     for (i, row) in rows.iter().enumerate() {
         let again = header_row.is_some_and(|h| is_again(row, h));
-        let under = again || (i < end && row.filled().all(|(_, c)| header::is_under_header(c)));
+        let under = again || (i < end && is_under(row));
         if i >= end || again || under {
             let why = if again || under {
                 "the header again"
@@ -243,6 +243,12 @@ fn is_again(row: &Row, header: &Row) -> bool {
             .cells()
             .zip(header.cells())
             .all(|(a, b)| a == b || (a.len() < 400 && tokens(a) == tokens(b)))
+}
+
+/// Whether a row holds units and methods only, as under a repeated header.
+fn is_under(row: &Row) -> bool {
+    let digit = |c: &str| c.starts_with(|c: char| c.is_ascii_digit());
+    !row.filled().any(|(_, c)| digit(c)) && row.filled().all(|(_, c)| header::is_under_header(c))
 }
 
 /// What is doubtful about whole columns.
@@ -469,6 +475,10 @@ impl Reader<'_> {
                 _ => {}
             }
         }
+        if self.problems.len() > before {
+            // Without its depth or density every value of the row would be a problem too.
+            return None;
+        }
         for i in 0..self.tasks.len() {
             match self.tasks[i].job {
                 Job::Value { .. } => self.value(row, i, comma, ground, &mut sample),
@@ -571,9 +581,11 @@ impl Reader<'_> {
                 None
             }
             Cell::Number { value, bound, rest } => {
+                if rest.is_empty() {
+                    return Some((value, bound));
+                }
                 let scan = WORDS.scan(rest);
                 let same_unit = match job {
-                    _ if rest.is_empty() => true,
                     Job::Value { unit, .. } => header::unit(&scan).is_some_and(|(u, _)| u == unit),
                     Job::Rate { unit, .. } => header::rate_unit(&scan) == Some(unit),
                     _ => false,

@@ -147,12 +147,14 @@ impl Words {
 
     /// Whether a cell says that there is no value.
     pub(crate) fn is_missing(&self, cell: &str) -> bool {
-        cell.is_empty() || (cell.len() <= 16 && self.missing.contains(&cell.to_lowercase()))
+        let number = cell.starts_with(|c: char| c.is_ascii_digit());
+        cell.is_empty()
+            || (!number && cell.len() <= 16 && self.missing.contains(&cell.to_lowercase()))
     }
 
     /// Whether a word after a number is the lab's rating of it.
     pub(crate) fn is_rating(&self, word: &str) -> bool {
-        word.len() <= 16 && self.rating.contains(&word.to_lowercase())
+        !word.is_empty() && word.len() <= 16 && self.rating.contains(&word.to_lowercase())
     }
 
     /// Whether a row's name says that it sums up the rows above.

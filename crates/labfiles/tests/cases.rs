@@ -3,6 +3,9 @@
 //!
 //! `UPDATE_CASES=1` writes the JSON anew; the difference is then read by a person before it counts.
 
+// The helpers of a test may stop it.
+#![allow(clippy::unwrap_used)]
+
 use labfiles::{Layout, Meaning, Topic, propose, questions, read, sniff};
 use serde_json::{Value, json};
 use std::path::Path;
