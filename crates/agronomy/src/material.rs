@@ -3,7 +3,7 @@
 mod amount;
 mod tables;
 
-pub use amount::{AmountError, amount_for, bucket_lb, supplied};
+pub use amount::{AmountError, amount_for, bucket_lb, supplied, total};
 pub use tables::load;
 
 use crate::working::{Caution, Source};
@@ -302,6 +302,13 @@ impl Material {
 pub fn materials() -> &'static [Material] {
     static MATERIALS: OnceLock<Vec<Material>> = OnceLock::new();
     MATERIALS.get_or_init(|| load().unwrap_or_default())
+}
+
+/// The most sodium nitrate that organic rules allow, as a share of the crop’s nitrogen requirement.
+pub fn sodium_nitrate_share() -> Option<(f64, &'static Source)> {
+    tables::constants()
+        .get("sodium_nitrate_share")
+        .map(|c| (c.value / 100.0, &c.source))
 }
 
 /// A material by its id.

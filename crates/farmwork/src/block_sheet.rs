@@ -1,6 +1,15 @@
 //! The sheet for one block: what goes on it, how much to a bed and to a bucket.
 
+use crate::needs::{self, BlockNeeds};
+use crate::order::day;
+use crate::planning::Made;
+use crate::supply::{self, Choice};
+use crate::{Result, words};
+use agronomy::material;
 use agronomy::working::{Caution, Figure};
+use farmbook::{Block, BlockKind, Book, Shape};
+use planner::{Balance, Binding, Nutrient};
+use quantity::{Area, plain};
 use serde::{Deserialize, Serialize};
 
 /// One block's printed sheet.
@@ -69,4 +78,276 @@ pub struct BalanceLine {
     pub left_over: f64,
     /// Why it is not met, or why there is more: the limit that binds, in words; none where met.
     pub binding: Option<String>,
+}
+
+/// The sheets of a plan’s blocks, in the plan’s order.
+///
+/// # Errors
+/// The book’s own.
+pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
+    let farm = book.farm()?;
+    let choices = supply::chosen(book)?;
+    let needs = needs::all(book)?;
+    let mut sheets = Vec::new();
+    for asked in &made.problem.blocks {
+        let Some(block_needs) = needs
+            .iter()
+            .find(|n| n.reading.block.id.to_string() == asked.id)
+        else {
+            continue;
+        };
+        let block = &block_needs.reading.block;
+        let (beds, bed_size) = beds(block);
+        let area = Area::acres(asked.acres);
+        let mut cautions: Vec<Caution> = Vec::new();
+        let mut add = |caution: &Caution| {
+            if !cautions.iter().any(|c| c.text == caution.text) {
+                cautions.push(caution.clone());
+            }
+        };
+        let mut lines = Vec::new();
+        for amount in made
+            .plan
+            .amounts
+            .iter()
+            .filter(|a| a.block == asked.id && a.lb > 0.0)
+        {
+            let Some(of) = material_of(&choices, &amount.material) else {
+                continue;
+            };
+            of.cautions.iter().for_each(&mut add);
+            lines.push(line(
+                &of,
+                amount.lb,
+                beds,
+                area,
+                bag(&choices, &amount.material),
+            ));
+        }
+        for need in &block_needs.lines {
+            need.cautions().into_iter().for_each(&mut add);
+        }
+        sheets.push(BlockSheet {
+            farm: farm.name.clone(),
+            season: farm.season.to_string(),
+            made_on: day(&made.stored.made_at),
+            block: block.name.clone(),
+            kind: block.kind.name().to_owned(),
+            crop: block_needs.reading.crop.as_ref().map(|c| c.name.clone()),
+            area: words::area(area),
+            area_ft2: area.to_square_feet(),
+            beds,
+            bed_size,
+            lines,
+            balance: balance(made, &asked.id, block_needs, asked.acres),
+            notes: notes(block_needs),
+            cautions,
+            working: block_needs
+                .lines
+                .iter()
+                .flat_map(|l| l.working.clone())
+                .chain(supplies(made, &asked.id, &choices))
+                .collect(),
+        });
+    }
+    Ok(sheets)
+}
+
+fn material_of(choices: &[Choice], id: &str) -> Option<material::Material> {
+    choices
+        .iter()
+        .find(|c| c.material.id == id)
+        .map(|c| c.material.clone())
+        .or_else(|| material::find(id).cloned())
+}
+
+/// The largest bag it is bought in; none for loads and yards.
+fn bag(choices: &[Choice], id: &str) -> Option<f64> {
+    let choice = choices.iter().find(|c| c.material.id == id)?;
+    let packs = if choice.choice.packs.is_empty() {
+        supply::usual_packs(&choice.material, false)
+    } else {
+        choice.choice.packs.clone()
+    };
+    packs
+        .iter()
+        .map(|p| p.lb)
+        .filter(|lb| *lb <= 100.0)
+        .reduce(f64::max)
+}
+
+fn beds(block: &Block) -> (u32, String) {
+    match &block.shape {
+        Shape::Beds {
+            beds,
+            bed_length,
+            bed_width,
+            ..
+        } => (
+            *beds,
+            format!(
+                "{} ft × {} in",
+                plain(bed_length.to_feet(), 4),
+                plain(bed_width.to_inches(), 4)
+            ),
+        ),
+        Shape::Rectangle { length, width } => (
+            1,
+            format!(
+                "{} ft × {} ft",
+                plain(length.to_feet(), 4),
+                plain(width.to_feet(), 4)
+            ),
+        ),
+        Shape::Stated { .. } => (
+            1,
+            match block.kind {
+                BlockKind::RaisedBed => "the bed".to_owned(),
+                _ => "the block".to_owned(),
+            },
+        ),
+    }
+}
+
+fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<f64>) -> SheetLine {
+    let per_bed = lb / f64::from(beds.max(1));
+    let bucket = material::bucket_lb(of).map(|f| f.value);
+    SheetLine {
+        material: of.name.clone(),
+        analysis: of.grade(),
+        when: of.when(),
+        how: of.how().to_owned(),
+        lb,
+        lb_per_bed: per_bed,
+        lb_per_1000_ft2: lb / (area.to_square_feet() / 1_000.0),
+        buckets_per_bed: bucket.map(|b| per_bed / b),
+        bucket_lb: bucket,
+        bags: words::bags(lb, bag_lb),
+    }
+}
+
+/// How each material on the block comes to bring what it brings.
+fn supplies(made: &Made, block: &str, choices: &[Choice]) -> Vec<Figure> {
+    let mut out = Vec::new();
+    for amount in made.plan.amounts.iter().filter(|a| a.block == block) {
+        let Some(of) = material_of(choices, &amount.material) else {
+            continue;
+        };
+        for key in ["n", "p2o5", "k2o", "lime", "sulfur"] {
+            if let Ok(mut figure) = material::supplied(&of, key)
+                && figure.value > 0.0
+            {
+                let share = figure.value;
+                figure.what = format!("{key} from {}", of.name.to_lowercase());
+                figure.low = figure.low.map(|l| l * amount.lb);
+                figure.high = figure.high.map(|h| h * amount.lb);
+                figure.step(
+                    "brought to the block",
+                    share * amount.lb,
+                    "lb",
+                    format!("{} lb × {}", plain(amount.lb, 4), plain(share, 3)),
+                    agronomy::working::Source::arithmetic(),
+                );
+                out.push(figure);
+            }
+        }
+    }
+    out
+}
+
+fn notes(block: &BlockNeeds) -> Vec<String> {
+    let mut notes = block.notes.clone();
+    for line in &block.lines {
+        for dose in &line.later {
+            let after = dose.after_months.map_or_else(
+                || "later".to_owned(),
+                |m| format!("after {} months", plain(m, 3)),
+            );
+            notes.push(format!(
+                "{}: another {} lb/acre {after} ({}); test first.",
+                line.nutrient.name(),
+                plain(dose.lb_per_acre, 3),
+                dose.how
+            ));
+        }
+    }
+    notes
+}
+
+/// The account of every nutrient that the block asks about, lb per acre.
+pub fn balance(made: &Made, id: &str, block: &BlockNeeds, acres: f64) -> Vec<BalanceLine> {
+    let name_of = |id: &str| {
+        made.problem
+            .materials
+            .iter()
+            .find(|m| m.id == id)
+            .map_or_else(|| id.to_owned(), |m| m.name.clone())
+    };
+    made.plan
+        .balances
+        .iter()
+        .filter(|b| b.block == id && b.asked)
+        .map(|b| {
+            let line = block.line(b.nutrient);
+            BalanceLine {
+                nutrient: nutrient_name(b.nutrient),
+                unit: "lb/acre".to_owned(),
+                asked: line.and_then(|l| l.asked).unwrap_or(b.need_lb / acres),
+                credits: line.map(|l| l.credits.clone()).unwrap_or_default(),
+                need: b.need_lb / acres,
+                brought: b
+                    .by_material
+                    .iter()
+                    .map(|(m, lb)| (name_of(m), lb / acres))
+                    .collect(),
+                left_over: (b.supplied_lb - b.need_lb) / acres,
+                binding: binding(b, &name_of),
+            }
+        })
+        .collect()
+}
+
+fn nutrient_name(nutrient: Nutrient) -> String {
+    match nutrient {
+        Nutrient::N => "Nitrogen (N)".to_owned(),
+        Nutrient::P2o5 => "Phosphate (P2O5)".to_owned(),
+        Nutrient::K2o => "Potash (K2O)".to_owned(),
+        Nutrient::Lime => "Lime (as CaCO3)".to_owned(),
+        Nutrient::Sulfur => "Sulfur (to acidify)".to_owned(),
+        other => other.name().to_owned(),
+    }
+}
+
+/// The limit that binds, in words.
+fn binding(balance: &Balance, name_of: &dyn Fn(&str) -> String) -> Option<String> {
+    Some(match balance.binding.as_ref()? {
+        Binding::Ceiling { nutrient, why } => {
+            format!("held by the limit on {}: {why}", nutrient.name())
+        }
+        Binding::LeastEven { material } => format!(
+            "less of {} cannot be spread evenly",
+            name_of(material).to_lowercase()
+        ),
+        Binding::Most { material } => format!(
+            "no more {} may go on at once",
+            name_of(material).to_lowercase()
+        ),
+        Binding::StockUsedUp { material } => format!(
+            "the {} on hand is used up",
+            name_of(material).to_lowercase()
+        ),
+        Binding::NoMaterial => "no ticked material brings it".to_owned(),
+        Binding::Refused => "what brings it is kept off this block".to_owned(),
+        Binding::Locked { material } => {
+            format!("{} is fixed by hand", name_of(material).to_lowercase())
+        }
+        Binding::Price => "more would cost more than it is worth".to_owned(),
+        Binding::SharedWith { material, nutrient } => format!(
+            "comes along with {}, taken for {}",
+            name_of(material).to_lowercase(),
+            nutrient.name()
+        ),
+        Binding::Rounding => "rounding to what the scale shows".to_owned(),
+        Binding::Unfinished => "the search stopped before this was settled".to_owned(),
+    })
 }

@@ -1,5 +1,23 @@
 //! What pages and commands do with the book: from stored ground and reports to readings, needs, a
 //! plan, an order and sheets.
+//!
+//! ```text
+//! book ──> readings ──> needs ──> problem ──> plan ──> order list, block sheets
+//! ```
+//! Each step is a function of the book and of the step before it; only [`planning::make`] and
+//! [`demo`] write.
 
 pub mod block_sheet;
+pub mod demo;
+mod error;
+pub mod ground_file;
+pub mod lab;
+pub mod needs;
 pub mod order;
+pub mod planning;
+pub mod readings;
+pub mod supply;
+pub mod weights;
+pub mod words;
+
+pub use error::{Result, WorkError};

@@ -1,6 +1,10 @@
 //! The order list: what to buy for the whole farm.
 
+use crate::Result;
+use crate::planning::Made;
+use crate::supply::{self, Choice};
 use agronomy::working::Caution;
+use farmbook::Book;
 use serde::{Deserialize, Serialize};
 
 /// Everything a plan needs, material by material.
@@ -54,4 +58,124 @@ pub struct Buy {
     pub size_lb: f64,
     /// Price of one, where known.
     pub price: Option<f64>,
+}
+
+/// The order list of a plan, with names and prices as the book has them now.
+///
+/// # Errors
+/// The book’s own.
+pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
+    let farm = book.farm()?;
+    let choices = supply::chosen(book)?;
+    let mut lines = Vec::new();
+    let mut cautions: Vec<Caution> = Vec::new();
+    for asked in &made.problem.materials {
+        let used: Vec<_> = made
+            .plan
+            .amounts
+            .iter()
+            .filter(|a| a.material == asked.id && a.lb > 0.0)
+            .collect();
+        let buy = bought(made, asked, &choices);
+        if used.is_empty() && buy.is_empty() {
+            continue;
+        }
+        let known = choices.iter().find(|c| c.material.id == asked.id);
+        if let Some(choice) = known {
+            for caution in &choice.material.cautions {
+                if !cautions.iter().any(|c| c.text == caution.text) {
+                    cautions.push(caution.clone());
+                }
+            }
+        }
+        let priced = buy.iter().all(|b| b.price.is_some());
+        lines.push(OrderLine {
+            id: asked.id.clone(),
+            name: asked.name.clone(),
+            analysis: known.map_or_else(String::new, |c| c.material.grade()),
+            need_lb: used.iter().map(|a| a.lb).sum(),
+            from_stock_lb: made
+                .plan
+                .stock_used
+                .iter()
+                .filter(|s| s.material == asked.id)
+                .map(|s| s.lb)
+                .sum(),
+            left_lb: made
+                .plan
+                .leftover
+                .iter()
+                .filter(|l| l.material == asked.id)
+                .map(|l| l.lb)
+                .sum(),
+            cost: priced.then(|| {
+                buy.iter()
+                    .map(|b| f64::from(b.count) * b.price.unwrap_or(0.0))
+                    .sum()
+            }),
+            price_invented: known.is_some_and(|c| c.choice.packs.iter().any(|p| p.invented)),
+            rule: known.map_or_else(String::new, |c| c.material.rule.sentence()),
+            used_on: used
+                .iter()
+                .map(|a| (block_name(made, &a.block), a.lb))
+                .collect(),
+            buy,
+        });
+    }
+    lines.sort_by(|a, b| {
+        b.cost
+            .unwrap_or(0.0)
+            .total_cmp(&a.cost.unwrap_or(0.0))
+            .then_with(|| a.name.cmp(&b.name))
+    });
+    Ok(OrderList {
+        farm: farm.name,
+        season: farm.season.to_string(),
+        made_on: day(&made.stored.made_at),
+        cost: lines.iter().filter_map(|l| l.cost).sum(),
+        unpriced: lines
+            .iter()
+            .filter(|l| !l.buy.is_empty() && l.cost.is_none())
+            .count(),
+        invented_prices: lines.iter().any(|l| l.price_invented && !l.buy.is_empty()),
+        currency: farm.currency,
+        lines,
+        cautions,
+    })
+}
+
+fn bought(made: &Made, asked: &planner::Material, choices: &[Choice]) -> Vec<Buy> {
+    let packs = choices
+        .iter()
+        .find(|c| c.material.id == asked.id)
+        .map(|c| c.choice.packs.as_slice())
+        .unwrap_or_default();
+    made.plan
+        .purchases
+        .iter()
+        .filter(|p| p.material == asked.id && p.count > 0)
+        .map(|p| Buy {
+            count: p.count,
+            size: p.pack.clone(),
+            size_lb: p.lb / f64::from(p.count),
+            // A stand-in price serves the choice only; the order shows the grower’s own.
+            price: packs
+                .iter()
+                .find(|own| own.label == p.pack)
+                .and_then(|own| own.price),
+        })
+        .collect()
+}
+
+pub(crate) fn block_name(made: &Made, id: &str) -> String {
+    made.problem
+        .blocks
+        .iter()
+        .find(|b| b.id == id)
+        .map_or_else(|| id.to_owned(), |b| b.name.clone())
+}
+
+/// The day of an RFC 3339 time.
+pub(crate) fn day(at: &str) -> String {
+    at.get(..10).unwrap_or(at).to_owned()
 }

@@ -1,1 +1,96 @@
+//! The pages for the browser: server-rendered, working without script, on loopback only.
+//!
+//! Routes read as a table in [`routes`]; every page is a function of the book; every form is checked
+//! before anything is written and comes back with a sentence when it does not fit.
 
+mod error;
+mod fields;
+mod files;
+mod guard;
+mod layout;
+mod pages;
+mod parts;
+mod state;
+
+pub use state::App;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::middleware;
+use axum::response::Redirect;
+use axum::routing::{get, post};
+use std::net::SocketAddr;
+use tokio::net::TcpListener;
+
+/// The most that a form may carry, bytes; a lab’s file has its own limit.
+const FORM_LIMIT: usize = 256 * 1024;
+/// The most that a lab’s file may carry, bytes, with a little for the form around it.
+const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
+
+/// Every page and form.
+pub fn routes(app: App) -> Router {
+    use pages::{changes, farm, ground, jobs, lab, materials, order, plan, reading};
+    let upload = Router::new()
+        .route("/lab", post(lab::load))
+        .layer(DefaultBodyLimit::max(FILE_LIMIT));
+    Router::new()
+        .route("/", get(|| async { Redirect::to("/ground") }))
+        .route("/farm", get(farm::show).post(farm::change))
+        .route("/ground", get(ground::list).post(ground::add))
+        .route("/ground/new", get(ground::blank))
+        .route("/ground/{id}", get(ground::show).post(ground::change))
+        .route("/ground/{id}/remove", post(ground::remove))
+        .route("/lab", get(lab::list))
+        .route("/lab/{id}", get(lab::show))
+        .route("/lab/{id}/read", post(lab::read))
+        .route("/lab/{id}/match", post(lab::place))
+        .route("/lab/{id}/remove", post(lab::remove))
+        .route("/lab/{id}/file", get(lab::file))
+        .route("/reading", get(reading::list))
+        .route("/reading/{id}", get(reading::show))
+        .route("/materials", get(materials::list))
+        .route("/materials/usual", post(materials::usual))
+        .route(
+            "/materials/{id}",
+            get(materials::show).post(materials::change),
+        )
+        .route("/plan", get(plan::show).post(plan::make))
+        .route("/plan/{id}", get(plan::block).post(plan::hold))
+        .route("/order", get(order::show))
+        .route("/order.pdf", get(order::pdf))
+        .route("/jobs", get(jobs::list))
+        .route("/jobs/{id}", get(jobs::show))
+        .route("/jobs.pdf", get(jobs::pdf))
+        .route("/changes", get(changes::list))
+        .route("/changes/undo", post(changes::undo))
+        .route("/static/{name}", get(files::serve))
+        .fallback(error::not_found)
+        .layer(DefaultBodyLimit::max(FORM_LIMIT))
+        .merge(upload)
+        .layer(tower_http::compression::CompressionLayer::new())
+        .layer(middleware::from_fn(guard::guard))
+        .with_state(app)
+}
+
+/// Serves the pages until a stop signal; `ready` is told the address.
+///
+/// # Errors
+/// The address is not loopback or cannot be bound.
+pub async fn serve(
+    app: App,
+    address: SocketAddr,
+    ready: impl FnOnce(SocketAddr),
+) -> std::io::Result<()> {
+    if !address.ip().is_loopback() {
+        return Err(std::io::Error::other(
+            "the pages are served on this computer only (127.0.0.1): there is no password yet",
+        ));
+    }
+    let listener = TcpListener::bind(address).await?;
+    ready(listener.local_addr()?);
+    axum::serve(listener, routes(app))
+        .with_graceful_shutdown(async {
+            let _ = tokio::signal::ctrl_c().await;
+        })
+        .await
+}

@@ -57,28 +57,7 @@ pub fn supplied(material: &Material, nutrient: &str) -> Result<Figure, AmountErr
     };
     let percent = percent.unwrap_or(0.0).max(0.0);
     let mut figure = Figure::new(format!("{nutrient} in {}", material.name.to_lowercase()));
-    let mut share = figure.step(
-        format!("{nutrient} in {}", material.name.to_lowercase()),
-        percent / 100.0,
-        "lb/lb",
-        format!("{} % of weight", plain(percent, 3)),
-        source,
-    );
-    if a.dry_basis && share > 0.0 {
-        let (water, source) = match a.moisture {
-            Some(water) => (water, Source::stated("the load’s own analysis")),
-            None => constants()
-                .get("moisture_dry_basis")
-                .map_or((0.0, Source::arithmetic()), |c| (c.value, c.source.clone())),
-        };
-        share = figure.step(
-            "as spread, with its water",
-            share * (1.0 - water / 100.0),
-            "lb/lb",
-            format!("{} × (1 − {} %)", plain(share, 3), plain(water, 3)),
-            source,
-        );
-    }
+    let share = as_spread(&mut figure, material, nutrient, percent, source);
     if nutrient == "n" && share > 0.0 {
         let r = &material.release;
         figure.step(
@@ -97,6 +76,57 @@ pub fn supplied(material: &Material, nutrient: &str) -> Result<Figure, AmountErr
         figure.high = Some(share * r.high / 100.0);
     }
     Ok(figure)
+}
+
+/// Percent of weight as a share of what is spread, its water allowed for.
+fn as_spread(
+    figure: &mut Figure,
+    material: &Material,
+    nutrient: &str,
+    percent: f64,
+    source: Source,
+) -> f64 {
+    let share = figure.step(
+        format!("{nutrient} in {}", material.name.to_lowercase()),
+        percent / 100.0,
+        "lb/lb",
+        format!("{} % of weight", plain(percent, 3)),
+        source,
+    );
+    if !material.analysis.dry_basis || share <= 0.0 {
+        return share;
+    }
+    let (water, source) = match material.analysis.moisture {
+        Some(water) => (water, Source::stated("the load’s own analysis")),
+        None => constants()
+            .get("moisture_dry_basis")
+            .map_or((0.0, Source::arithmetic()), |c| (c.value, c.source.clone())),
+    };
+    figure.step(
+        "as spread, with its water",
+        share * (1.0 - water / 100.0),
+        "lb/lb",
+        format!("{} × (1 − {} %)", plain(share, 3), plain(water, 3)),
+        source,
+    )
+}
+
+/// All the nitrogen or phosphate in a material, available or not, lb per lb as spread.
+pub fn total(material: &Material, nutrient: &str) -> f64 {
+    let percent = match nutrient {
+        "n" => material.analysis.n,
+        "p2o5" => material.analysis.p2o5,
+        "k2o" => material.analysis.k2o,
+        _ => None,
+    };
+    let mut figure = Figure::new("total");
+    as_spread(
+        &mut figure,
+        material,
+        nutrient,
+        percent.unwrap_or(0.0),
+        material.source.clone(),
+    )
 }
 
 /// How many lb of a material bring `target_lb` of a nutrient.

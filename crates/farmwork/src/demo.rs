@@ -1,0 +1,45 @@
+//! Pipit Lane, an invented farm, filled in the way a grower would fill the book.
+
+use crate::{Result, ground_file, lab, supply};
+use farmbook::{Book, Farm};
+use std::path::Path;
+
+/// The invented farm’s ground.
+pub const GROUND: &[u8] = include_bytes!("../../../demo/ground.csv");
+/// The invented lab’s file.
+pub const REPORT: &[u8] = include_bytes!("../../../demo/soil_report.csv");
+/// The name the invented lab’s file arrives under.
+pub const REPORT_NAME: &str = "soil_report.csv";
+
+/// Makes the farm’s book at a path: ground, crops, materials with invented prices, the lab’s file.
+/// A plan is not made yet: that is for the visitor.
+///
+/// # Errors
+/// A file is there already, or cannot be written.
+pub fn create(path: &Path, season: i64) -> Result<Book> {
+    let mut farm = Farm::new("Pipit Lane", season);
+    farm.organic = true;
+    farm.region = "New Jersey".to_owned();
+    let mut book = Book::create(path, &farm)?;
+    book.as_person("demo");
+    ground_file::add(&mut book, "ground.csv", GROUND)?;
+    supply::tick_usual(&mut book, true)?;
+    for (id, lb) in [("feather_meal", 60.0), ("lime_calcitic", 200.0)] {
+        if let Some(mut choice) = book.material(id)? {
+            choice.stock_lb = lb;
+            book.set_material(&choice)?;
+        }
+    }
+    let report = lab::take_in(&mut book, REPORT_NAME, REPORT, &lab::Answers::default())?;
+    // One box was labelled otherwise; the grower says whose it is.
+    if let Some(tunnel) = book.block_by_name("Tunnel 1")? {
+        let placed: Vec<_> = book
+            .tests_in(report)?
+            .iter()
+            .filter(|t| t.sample == "Tunnel one")
+            .map(|t| (t.id, Some(tunnel.id)))
+            .collect();
+        lab::place(&mut book, &placed)?;
+    }
+    Ok(book)
+}

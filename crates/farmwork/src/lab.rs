@@ -1,0 +1,290 @@
+//! Taking in a lab’s file: kept as it came, its columns confirmed once, its samples matched to blocks.
+
+use crate::{Result, WorkError};
+use farmbook::{
+    Book, Error as BookError, Id, NewReport, NewTest, ReportFile, ReportStatus, StoredTest,
+};
+use jiff::civil::Date;
+use labfiles::{BlockNames, Layout, Match, Question, Table, Topic};
+
+/// A kept file with what its columns seem to mean.
+#[derive(Debug, Clone)]
+pub struct Opened {
+    pub report: ReportFile,
+    pub table: Table,
+    pub layout: Layout,
+    /// The layout was confirmed for an earlier file of the same shape.
+    pub remembered: bool,
+    /// What the grower must or may still say.
+    pub questions: Vec<Question>,
+}
+
+impl Opened {
+    /// Whether the file can be read without another answer.
+    pub fn ready(&self) -> bool {
+        !self.questions.iter().any(|q| q.blocking)
+    }
+}
+
+/// An answer to a question about the columns.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    pub topic: Topic,
+    /// None: every open question of the topic.
+    pub column: Option<usize>,
+    pub key: String,
+}
+
+/// What is known of a file beforehand.
+#[derive(Debug, Clone, Default)]
+pub struct Answers {
+    pub lab: Option<String>,
+    pub sampled_on: Option<Date>,
+    pub answers: Vec<Answer>,
+}
+
+/// Keeps a lab’s file as it came. The same file twice leads to the one that is there, unless that has
+/// been read already.
+///
+/// # Errors
+/// A file that is no table of text, or that was read before; nothing is kept then.
+pub fn receive(book: &mut Book, file_name: &str, bytes: &[u8]) -> Result<Id> {
+    if let Some(there) = book.report_of_bytes(bytes)? {
+        return match there.status {
+            ReportStatus::Kept => Ok(there.id),
+            _ => Err(WorkError::Said(format!(
+                "{file_name} is in the book already: it was read as “{}” on {}.",
+                there.file_name,
+                there.received_at.get(..10).unwrap_or(&there.received_at)
+            ))),
+        };
+    }
+    labfiles::sniff(file_name, bytes).map_err(|p| WorkError::Said(p.to_string()))?;
+    let report = NewReport {
+        file_name: file_name.to_owned(),
+        bytes: bytes.to_vec(),
+        lab: None,
+        layout: None,
+        sampled_on: None,
+        status: ReportStatus::Kept,
+    };
+    Ok(book.add_report(&report, &[])?)
+}
+
+/// A kept file with its layout: the one it was read with, else the one remembered for its shape, else a
+/// proposal.
+///
+/// # Errors
+/// No such report, or the book’s own.
+pub fn open(book: &Book, id: Id) -> Result<Opened> {
+    let report = book.report(id)?;
+    let bytes = book.report_bytes(id)?;
+    let table =
+        labfiles::sniff(&report.file_name, &bytes).map_err(|p| WorkError::Said(p.to_string()))?;
+    let proposed = labfiles::propose(&table);
+    let stored = |value: serde_json::Value| -> Result<Layout> {
+        serde_json::from_value(value).map_err(|e| WorkError::Stored("layout", e.to_string()))
+    };
+    let (layout, remembered) = match (&report.layout, book.layout(&proposed.fingerprint)?) {
+        (Some(own), _) => (stored(own.clone())?, false),
+        (None, Some(known)) => {
+            let mut layout = stored(known.layout)?;
+            // Lines above the header may be more or fewer than last time.
+            layout.header_row = proposed.header_row;
+            layout.under_rows.clone_from(&proposed.under_rows);
+            (layout, true)
+        }
+        (None, None) => (proposed, false),
+    };
+    let questions = labfiles::questions(&layout);
+    Ok(Opened {
+        report,
+        table,
+        layout,
+        remembered,
+        questions,
+    })
+}
+
+/// Takes answers into a layout.
+///
+/// # Errors
+/// The first answer that does not fit its question.
+pub fn answer(layout: &mut Layout, answers: &[Answer]) -> Result<()> {
+    for a in answers {
+        let columns: Vec<Option<usize>> = match a.column {
+            Some(column) => vec![Some(column)],
+            None => labfiles::questions(layout)
+                .iter()
+                .filter(|q| q.topic == a.topic)
+                .map(|q| q.column)
+                .collect(),
+        };
+        for column in columns {
+            layout
+                .answer(a.topic, column, &a.key)
+                .map_err(|e| WorkError::Said(e.to_string()))?;
+        }
+    }
+    Ok(())
+}
+
+/// The blocks in use with the names that may stand on their boxes.
+fn names(book: &Book) -> Result<Vec<BlockNames>> {
+    Ok(book
+        .blocks()?
+        .into_iter()
+        .map(|b| BlockNames {
+            id: b.id,
+            name: b.name,
+            aliases: b.aliases,
+        })
+        .collect())
+}
+
+/// Reads a kept file with a confirmed layout, remembers the layout, and matches what is sure.
+///
+/// # Errors
+/// Open questions, and every row that does not fit, a sentence each; the book stays as it was.
+pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result<()> {
+    let report = book.report(id)?;
+    let bytes = book.report_bytes(id)?;
+    let table =
+        labfiles::sniff(&report.file_name, &bytes).map_err(|p| WorkError::Said(p.to_string()))?;
+    let read = labfiles::read(&table, layout).map_err(WorkError::Rows)?;
+    let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
+    let matches = labfiles::match_blocks(&samples, &names(book)?);
+    let tests: Vec<NewTest> = read
+        .samples
+        .iter()
+        .zip(&matches)
+        .map(|(s, m)| NewTest {
+            row: u32::try_from(s.row).ok(),
+            block: m.best.filter(|_| m.sure),
+            test: s.test.clone(),
+            sampled_on: s.date.as_ref().and_then(|d| d.parse().ok()),
+        })
+        .collect();
+    let value =
+        serde_json::to_value(layout).map_err(|e| WorkError::Stored("layout", e.to_string()))?;
+    let lab = known
+        .lab
+        .clone()
+        .or_else(|| Some(layout.lab.clone()))
+        .filter(|l| !l.trim().is_empty());
+    let status = if read.doubts.is_empty() {
+        ReportStatus::Read
+    } else {
+        ReportStatus::Doubtful
+    };
+    book.together(&format!("read {}", report.file_name), |book| {
+        book.read_report_again(
+            id,
+            lab.as_deref(),
+            Some(&value),
+            known.sampled_on,
+            status,
+            &tests,
+        )?;
+        book.remember_layout(
+            &layout.fingerprint,
+            lab.as_deref().unwrap_or("a lab"),
+            &value,
+        )
+    })?;
+    Ok(())
+}
+
+/// Keeps and reads a file in one go.
+///
+/// # Errors
+/// As [`receive`] and [`read`]. Where questions are open they are listed and the file stays kept, so that
+/// it can be read with the answers.
+pub fn take_in(book: &mut Book, file_name: &str, bytes: &[u8], known: &Answers) -> Result<Id> {
+    let id = receive(book, file_name, bytes)?;
+    let mut opened = open(book, id)?;
+    answer(&mut opened.layout, &known.answers)?;
+    let open: Vec<Question> = labfiles::questions(&opened.layout)
+        .into_iter()
+        .filter(|q| q.blocking)
+        .collect();
+    if !open.is_empty() {
+        return Err(WorkError::Open(open));
+    }
+    read(book, id, &opened.layout, known)?;
+    Ok(id)
+}
+
+/// A file that was read, with what there is to know about it.
+pub struct Taken {
+    pub report: ReportFile,
+    pub tests: Vec<StoredTest>,
+    /// What may be wrong with the numbers.
+    pub doubts: Vec<labfiles::Doubt>,
+    pub left_out: Vec<labfiles::LeftOut>,
+    /// For each test, the likely block where none is set.
+    pub matches: Vec<Match>,
+    /// For each test, how its values became ppm and percent.
+    pub working: Vec<Vec<agronomy::working::Step>>,
+}
+
+/// What was read from a file.
+///
+/// # Errors
+/// No such report, one that was not read yet, or the book’s own.
+pub fn taken(book: &Book, id: Id) -> Result<Taken> {
+    let opened = open(book, id)?;
+    let tests = book.tests_in(id)?;
+    let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
+    let samples: Vec<String> = tests.iter().map(|t| t.sample.clone()).collect();
+    let working = (0..read.samples.len())
+        .map(|at| {
+            let count = read.samples[at].test.measured.len();
+            let mut steps = Vec::new();
+            for m in 0..count {
+                steps.extend(read.working(at, m));
+            }
+            steps
+        })
+        .collect();
+    Ok(Taken {
+        matches: labfiles::match_blocks(&samples, &names(book)?),
+        report: opened.report,
+        tests,
+        doubts: read.doubts.clone(),
+        left_out: read.left_out.clone(),
+        working,
+    })
+}
+
+/// Says which block each test belongs to, and keeps the sample’s name as another name of the block, so
+/// that next year it is sure.
+///
+/// # Errors
+/// The book’s own; nothing is changed then.
+pub fn place(book: &mut Book, placed: &[(Id, Option<Id>)]) -> Result<()> {
+    book.together("match samples to blocks", |book| {
+        for (test, block) in placed {
+            let stored = book.test(*test)?;
+            if stored.block == *block {
+                continue;
+            }
+            book.assign_test(*test, *block)?;
+            let Some(block) = block else { continue };
+            let mut block = book.block(*block)?;
+            let sample = stored.sample.trim().to_owned();
+            let known = std::iter::once(&block.name)
+                .chain(&block.aliases)
+                .any(|n| n.eq_ignore_ascii_case(&sample));
+            let taken = book
+                .block_by_name(&sample)?
+                .is_some_and(|b| b.id != block.id);
+            if !known && !taken && !sample.is_empty() {
+                block.aliases.push(sample);
+                book.change_block(&block)?;
+            }
+        }
+        Ok::<(), BookError>(())
+    })?;
+    Ok(())
+}

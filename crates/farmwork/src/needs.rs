@@ -1,0 +1,131 @@
+//! What each block needs for its next crop: lime or sulfur first, then N, P2O5 and K2O.
+
+mod acidity;
+mod feeding;
+
+use crate::Result;
+use crate::readings::{self, BlockReading};
+use agronomy::dose::Dose;
+use agronomy::working::{Caution, Evidence, Figure};
+use farmbook::Book;
+use planner::Nutrient;
+use serde::Serialize;
+
+/// One nutrient’s need on one block, lb per acre.
+#[derive(Debug, Clone, Serialize)]
+pub struct Line {
+    pub nutrient: Nutrient,
+    /// Before credits; none where no rate can be given.
+    pub asked: Option<f64>,
+    /// What soil, cover crop, earlier spreading and water give.
+    pub credits: Vec<(String, f64)>,
+    /// What this plan should bring: asked less credits, and of a split rate the first dose.
+    pub need: f64,
+    /// The likely range of the need, where the sources give one.
+    pub range: Option<(f64, f64)>,
+    /// What must not be exceeded, and why.
+    pub ceiling: Option<(f64, String)>,
+    /// What the rate rests on, in a few words; or why there is none.
+    pub basis: String,
+    /// The rest of a split rate.
+    pub later: Vec<Dose>,
+    /// Whether the soil holds more than enough and surplus counts more than usual.
+    pub very_high: bool,
+    pub working: Vec<Figure>,
+}
+
+impl Line {
+    fn none(nutrient: Nutrient, why: impl Into<String>) -> Self {
+        Self {
+            nutrient,
+            asked: None,
+            credits: Vec::new(),
+            need: 0.0,
+            range: None,
+            ceiling: None,
+            basis: why.into(),
+            later: Vec::new(),
+            very_high: false,
+            working: Vec::new(),
+        }
+    }
+
+    /// The weakest ground the need rests on.
+    pub fn weakest(&self) -> Option<Evidence> {
+        self.working.iter().filter_map(Figure::weakest).max()
+    }
+
+    /// Cautions of the working, each once.
+    pub fn cautions(&self) -> Vec<&Caution> {
+        let mut all: Vec<&Caution> = Vec::new();
+        for caution in self.working.iter().flat_map(|f| &f.cautions) {
+            if !all.iter().any(|c| c.text == caution.text) {
+                all.push(caution);
+            }
+        }
+        all
+    }
+}
+
+/// A block with what it needs.
+#[derive(Debug, Clone, Serialize)]
+pub struct BlockNeeds {
+    pub reading: BlockReading,
+    pub lines: Vec<Line>,
+    /// What the grower should know or do first.
+    pub notes: Vec<String>,
+}
+
+impl BlockNeeds {
+    pub fn line(&self, nutrient: Nutrient) -> Option<&Line> {
+        self.lines.iter().find(|l| l.nutrient == nutrient)
+    }
+
+    pub fn acres(&self) -> f64 {
+        self.reading.block.shape.spread_area().to_acres()
+    }
+
+    /// Whether anything can be planned for it.
+    pub fn ready(&self) -> bool {
+        self.reading.planting.is_some()
+    }
+}
+
+/// The needs of every block in use, in the order of the book.
+pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
+    Ok(readings::all(book)?.into_iter().map(of_block).collect())
+}
+
+/// The needs of one block from its reading.
+pub fn of_block(reading: BlockReading) -> BlockNeeds {
+    let mut notes = Vec::new();
+    let mut lines = Vec::new();
+    match (&reading.planting, &reading.crop) {
+        (None, _) => {
+            notes.push("Say what grows here next; until then it is not planned for.".to_owned())
+        }
+        (Some(planting), None) => notes.push(format!(
+            "No crop “{}” is in the tables; choose another.",
+            planting.crop
+        )),
+        (Some(planting), Some(crop)) => {
+            if reading.test.is_none() {
+                notes.push(
+                    "No soil test is matched to this block: lime, phosphate and potash get no rate."
+                        .to_owned(),
+                );
+            }
+            lines.extend(acidity::lines(&reading, planting, crop, &mut notes));
+            lines.push(feeding::nitrogen(&reading, planting, crop, &mut notes));
+            lines.extend(feeding::phosphate_and_potash(&reading, planting, crop));
+        }
+    }
+    BlockNeeds {
+        reading,
+        lines,
+        notes,
+    }
+}
+
+#[cfg(test)]
+mod tests {}

@@ -1,0 +1,291 @@
+//! Lime where pH must rise, sulfur where it must fall.
+
+use super::Line;
+use crate::readings::BlockReading;
+use crate::weights::weight;
+use agronomy::crop::Crop;
+use agronomy::dose::Dose;
+use agronomy::lime::{self, LimeError};
+use agronomy::soil::{Analyte, Recommendable};
+use agronomy::sulfur::{self, Carbonate};
+use agronomy::working::{Figure, Source};
+use farmbook::{BlockKind, Planting};
+use planner::Nutrient;
+use quantity::plain;
+
+/// The pH aimed at, with the range that needs nothing.
+struct Aim {
+    low: f64,
+    high: f64,
+    target: f64,
+    own: bool,
+    source: Source,
+}
+
+fn aim(planting: &Planting, crop: &Crop) -> Option<Aim> {
+    if let Some(own) = planting.target_ph {
+        return Some(Aim {
+            low: own,
+            high: own,
+            target: own,
+            own: true,
+            source: Source::stated("the pH you set for this block"),
+        });
+    }
+    let range = crop.target_ph.as_ref()?;
+    Some(Aim {
+        low: range.low,
+        high: range.high,
+        // Labs aim at tenths.
+        target: ((range.low + range.high) / 2.0 * 10.0).round() / 10.0,
+        own: false,
+        source: range.source.clone(),
+    })
+}
+
+pub(super) fn lines(
+    reading: &BlockReading,
+    planting: &Planting,
+    crop: &Crop,
+    notes: &mut Vec<String>,
+) -> Vec<Line> {
+    let Some(test) = &reading.test else {
+        return vec![Line::none(Nutrient::Lime, "no soil test")];
+    };
+    let aim = aim(planting, crop);
+    let ph = test.test.value(Analyte::Ph);
+    if let Some(past) = &planting.credits.lime
+        && past.months_ago < 24
+    {
+        notes.push(format!(
+            "{} lb/acre of effective lime went on {} months ago and may still be at work: test pH again before more.",
+            plain(past.lb_ecce_per_acre, 3),
+            past.months_ago
+        ));
+    }
+    if let Some(printed) = test.test.recommendation(Recommendable::Lime) {
+        let mut figure = Figure::new("Lime, as pure calcium carbonate");
+        figure.step(
+            "the rate the lab printed",
+            printed.lb_per_acre,
+            "lb/acre",
+            format!("{} {}", printed.printed, printed.printed_unit),
+            Source::stated("the lab’s report"),
+        );
+        return vec![split(reading, figure, "printed by the lab")];
+    }
+    let Some(ph) = ph else {
+        return vec![Line::none(Nutrient::Lime, "the report gives no pH")];
+    };
+    let Some(aim) = aim else {
+        return vec![Line::none(
+            Nutrient::Lime,
+            "no pH range is held for this crop; set a target pH",
+        )];
+    };
+    if ph < aim.low {
+        vec![lime(reading, ph, &aim, notes)]
+    } else if ph > aim.high {
+        vec![acid(reading, crop, ph, &aim, notes)]
+    } else {
+        let mut figure = Figure::new("pH against the crop’s range");
+        figure.step(
+            "pH is in the range, no lime",
+            0.0,
+            "lb/acre",
+            format!(
+                "{} ≤ {} ≤ {}",
+                plain(aim.low, 2),
+                plain(ph, 3),
+                plain(aim.high, 2)
+            ),
+            aim.source.clone(),
+        );
+        let mut line = Line::none(Nutrient::Lime, "pH is in the crop’s range");
+        line.asked = Some(0.0);
+        line.working = vec![figure];
+        vec![line]
+    }
+}
+
+fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> Line {
+    let Some(test) = &reading.test else {
+        return Line::none(Nutrient::Lime, "no soil test");
+    };
+    let soil = &test.test;
+    let mut request = lime::Request {
+        ph,
+        target_ph: aim.target,
+        buffer: soil
+            .get(Analyte::BufferPh)
+            .and_then(|m| m.buffer.map(|b| (b, m.value))),
+        acidity: soil.value(Analyte::Acidity),
+        lbc: soil.value(Analyte::LimeBufferCapacity),
+        depth_in: Some(reading.block.depth_in),
+    };
+    let mut outcome = lime::recommend(&request, None);
+    // A table that stops short of the target is used at its nearest end, and that is said.
+    if let Err(LimeError::Target {
+        low, high, method, ..
+    }) = &outcome
+        && let (Ok(low), Ok(high)) = (low.parse::<f64>(), high.parse::<f64>())
+    {
+        let nearest = aim.target.clamp(low, high);
+        if nearest > ph {
+            notes.push(format!(
+                "The {method} covers pH {low} to {high}; lime is worked out to {} instead of {}.",
+                plain(nearest, 3),
+                plain(aim.target, 3)
+            ));
+            request.target_ph = nearest;
+            outcome = lime::recommend(&request, None);
+        }
+    }
+    match outcome {
+        Ok(rate) => {
+            let mut figure = Figure::new(rate.what.clone());
+            figure.step(
+                "target pH",
+                request.target_ph,
+                "pH",
+                if aim.own {
+                    "set for this block".to_owned()
+                } else {
+                    format!(
+                        "the middle of {} to {}",
+                        plain(aim.low, 2),
+                        plain(aim.high, 2)
+                    )
+                },
+                aim.source.clone(),
+            );
+            figure.working.extend(rate.working);
+            figure.cautions = rate.cautions;
+            figure.value = rate.value;
+            figure.unit = rate.unit;
+            figure.low = rate.low;
+            figure.high = rate.high;
+            let basis = format!("pH {} to {}", plain(ph, 3), plain(request.target_ph, 3));
+            split(reading, figure, &basis)
+        }
+        Err(why) => {
+            notes.push(format!("Lime: {why}"));
+            Line::none(Nutrient::Lime, why.to_string())
+        }
+    }
+}
+
+/// A lime rate in doses that the ground can take; the first one is for this plan.
+fn split(reading: &BlockReading, figure: Figure, basis: &str) -> Line {
+    let situation = match reading.block.kind {
+        BlockKind::Field => lime::Situation::Incorporated,
+        BlockKind::Tunnel | BlockKind::RaisedBed => lime::Situation::Garden,
+        BlockKind::Perennial => lime::Situation::Established,
+    };
+    in_doses(
+        Nutrient::Lime,
+        figure.value,
+        lime::doses(figure.value, situation),
+        figure,
+        basis,
+    )
+}
+
+fn in_doses(
+    nutrient: Nutrient,
+    rate: f64,
+    doses: Vec<Dose>,
+    mut figure: Figure,
+    basis: &str,
+) -> Line {
+    let mut doses = doses.into_iter();
+    let first = doses.next();
+    let later: Vec<Dose> = doses.collect();
+    let need = first.as_ref().map_or(rate, |d| d.lb_per_acre);
+    let ceiling = match (&first, later.is_empty()) {
+        (Some(dose), false) => {
+            figure.step(
+                "the first dose",
+                dose.lb_per_acre,
+                "lb/acre",
+                format!("of {} lb/acre: {}", plain(rate, 4), dose.how),
+                dose.source.clone().unwrap_or_else(Source::arithmetic),
+            );
+            Some((
+                dose.lb_per_acre,
+                format!("no more than one dose at a time ({})", dose.how),
+            ))
+        }
+        _ => None,
+    };
+    Line {
+        nutrient,
+        asked: Some(rate),
+        credits: Vec::new(),
+        need,
+        range: match (figure.low, figure.high) {
+            (Some(low), Some(high)) => Some((low, high)),
+            _ => None,
+        },
+        ceiling,
+        basis: basis.to_owned(),
+        later,
+        very_high: false,
+        working: vec![figure],
+    }
+}
+
+fn acid(reading: &BlockReading, crop: &Crop, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> Line {
+    let needs_acid = aim.high < weight("acid_crop_ph");
+    if !aim.own && !needs_acid && ph <= aim.high + weight("sulfur_above") {
+        let mut line = Line::none(
+            Nutrient::Lime,
+            format!(
+                "pH {} is a little above the range of {} to {}: no lime, and sulfur is not worth it",
+                plain(ph, 3),
+                plain(aim.low, 2),
+                plain(aim.high, 2)
+            ),
+        );
+        line.asked = Some(0.0);
+        return line;
+    }
+    let request = sulfur::Request {
+        ph,
+        target_ph: aim.high,
+        texture: reading.block.texture,
+        organic_matter_pct: reading
+            .test
+            .as_ref()
+            .and_then(|t| t.test.value(Analyte::OrganicMatter)),
+        carbonate: match reading.block.free_lime {
+            Some(true) => Carbonate::Present,
+            Some(false) => Carbonate::Absent,
+            None => Carbonate::Untested,
+        },
+        blueberry: crop.key == "blueberry",
+    };
+    match sulfur::requirement(&request) {
+        Ok(figure) => {
+            let situation = if crop.key == "blueberry" {
+                sulfur::Situation::Blueberry
+            } else if reading.block.kind == BlockKind::Perennial {
+                sulfur::Situation::Standing
+            } else {
+                sulfur::Situation::Preplant
+            };
+            let basis = format!("pH {} down to {}", plain(ph, 3), plain(aim.high, 3));
+            in_doses(
+                Nutrient::Sulfur,
+                figure.value,
+                sulfur::doses(figure.value, situation),
+                figure,
+                &basis,
+            )
+        }
+        Err(why) => {
+            notes.push(format!("Sulfur: {why}"));
+            Line::none(Nutrient::Sulfur, why.to_string())
+        }
+    }
+}

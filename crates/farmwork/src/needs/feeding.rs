@@ -1,0 +1,174 @@
+//! Nitrogen less its credits; phosphate and potash by report, table or removal.
+
+use super::Line;
+use crate::readings::BlockReading;
+use agronomy::crop::Crop;
+use agronomy::material;
+use agronomy::nitrogen::{self, Basis as NitrogenBasis};
+use agronomy::phosphorus_potassium::{self as pk, Basis};
+use agronomy::reading::Level;
+use agronomy::soil::{Analyte, Recommendable};
+use agronomy::working::{Figure, Source};
+use farmbook::Planting;
+use planner::Nutrient;
+use quantity::plain;
+
+pub(super) fn nitrogen(
+    reading: &BlockReading,
+    planting: &Planting,
+    crop: &Crop,
+    notes: &mut Vec<String>,
+) -> Line {
+    let soil = reading.test.as_ref().map(|t| &t.test);
+    let credits = &planting.credits;
+    let mut past = Vec::new();
+    for spread in &credits.past {
+        let Some(of) = material::find(&spread.material) else {
+            notes.push(format!(
+                "Earlier spreading of “{}” is not credited: it is not in the tables.",
+                spread.material
+            ));
+            continue;
+        };
+        past.push(nitrogen::Past {
+            what: of.name.clone(),
+            compost: of.kind == material::Kind::Compost,
+            total_n_lb_per_acre: spread.lb_per_acre * material::total(of, "n"),
+            years_ago: spread.years_ago,
+        });
+    }
+    let request = nitrogen::Request {
+        printed: soil.and_then(|s| s.recommendation(Recommendable::N)),
+        organic_matter_pct: soil.and_then(|s| s.value(Analyte::OrganicMatter)),
+        cover_crop: credits.cover_crop.as_ref().map(|c| nitrogen::CoverCrop {
+            kind: c.kind.clone(),
+            dry_lb_per_acre: c.dry_lb_per_acre,
+            n_pct: c.n_pct,
+            worked_in: c.incorporated,
+        }),
+        past,
+        irrigation: credits.irrigation.as_ref().map(|w| nitrogen::Irrigation {
+            nitrate_n_ppm: w.no3n_ppm,
+            inches: w.inches,
+        }),
+    };
+    match nitrogen::need(crop, &request) {
+        Ok(need) => Line {
+            nutrient: Nutrient::N,
+            asked: Some(need.asked.value),
+            credits: need
+                .credits
+                .iter()
+                .map(|c| (c.what.clone(), c.lb_per_acre))
+                .collect(),
+            need: need.net.value,
+            range: need.net.low.zip(need.net.high),
+            ceiling: None,
+            basis: match need.basis {
+                NitrogenBasis::Lab => "printed by the lab".to_owned(),
+                NitrogenBasis::Table => crop
+                    .nitrogen
+                    .first()
+                    .map_or_else(String::new, |r| r.system.clone()),
+            },
+            later: Vec::new(),
+            very_high: false,
+            working: vec![need.net],
+        },
+        Err(why) => {
+            notes.push(format!("Nitrogen: {why}"));
+            Line::none(Nutrient::N, why.to_string())
+        }
+    }
+}
+
+pub(super) fn phosphate_and_potash(
+    reading: &BlockReading,
+    planting: &Planting,
+    crop: &Crop,
+) -> Vec<Line> {
+    let carried = crop.carried_off(planting.yield_lb_per_acre);
+    [
+        (pk::Nutrient::P2o5, Nutrient::P2o5, Recommendable::P2o5, 1),
+        (pk::Nutrient::K2o, Nutrient::K2o, Recommendable::K2o, 2),
+    ]
+    .into_iter()
+    .map(|(nutrient, planned, recommendable, at)| {
+        let removal = carried
+            .as_ref()
+            .map(|(lb, source)| (lb[at], source.clone()));
+        let read = reading.reading(nutrient.analyte());
+        let printed = reading
+            .test
+            .as_ref()
+            .and_then(|t| t.test.recommendation(recommendable));
+        match pk::need(nutrient, read, &crop.key, printed, removal.clone()) {
+            Ok(need) => line(planned, &need, read.map(|r| r.level), removal),
+            Err(why) => {
+                let because = reading
+                    .line(nutrient.analyte())
+                    .filter(|l| l.reading.is_none())
+                    .map_or_else(|| why.to_string(), |l| format!("{why} {}", l.why));
+                Line::none(planned, because)
+            }
+        }
+    })
+    .collect()
+}
+
+fn line(
+    planned: Nutrient,
+    need: &pk::Need,
+    level: Option<Level>,
+    removal: Option<(f64, Source)>,
+) -> Line {
+    let mut working = vec![need.figure.clone()];
+    // Where the soil holds too much phosphate, no more may come along than the harvest takes away,
+    // and none at all where it is very high.
+    let ceiling = (planned == Nutrient::P2o5 && need.held_down).then(|| {
+        let very_high = level == Some(Level::VeryHigh);
+        let (most, why, source) = match removal {
+            Some((lb, source)) if !very_high => (
+                lb.max(need.figure.value),
+                "phosphate is high: no more than the harvest carries off".to_owned(),
+                source,
+            ),
+            _ => (
+                need.figure.value,
+                if very_high {
+                    "phosphate is very high: none beyond what is asked".to_owned()
+                } else {
+                    "phosphate is high and the harvest’s share is not known: none beyond what is asked"
+                        .to_owned()
+                },
+                Source::new(
+                    "common practice: a soil above optimum is drawn down",
+                    agronomy::working::Evidence::CommonPractice,
+                ),
+            ),
+        };
+        let mut limit = Figure::new("The most phosphate that may come along");
+        limit.step(why.clone(), most, "lb/acre", plain(most, 3), source);
+        working.push(limit);
+        (most, why)
+    });
+    Line {
+        nutrient: planned,
+        asked: Some(need.figure.value),
+        credits: Vec::new(),
+        need: need.figure.value,
+        range: need.figure.low.zip(need.figure.high),
+        ceiling,
+        basis: match &need.basis {
+            Basis::Lab => "printed by the lab".to_owned(),
+            Basis::Table(id) => pk::tables()
+                .iter()
+                .find(|t| t.id == *id)
+                .map_or_else(|| id.clone(), |t| t.name.clone()),
+            Basis::Removal => "what the harvest carries off, by the level of the test".to_owned(),
+        },
+        later: Vec::new(),
+        very_high: level == Some(Level::VeryHigh),
+        working,
+    }
+}

@@ -1,0 +1,222 @@
+//! A block’s newest soil test, each value read with a published table for its extractant.
+
+use crate::Result;
+use agronomy::crop::{self, Crop};
+use agronomy::phosphorus_potassium as pk;
+use agronomy::reading::{self, Reading, System};
+use agronomy::soil::{Analyte, Measured};
+use agronomy::texture::Texture;
+use farmbook::{Block, Book, Planting, StoredTest};
+use serde::Serialize;
+
+/// One measured value and what it means.
+#[derive(Debug, Clone, Serialize)]
+pub struct Line {
+    pub measured: Measured,
+    /// What the table says; none where no table may be used.
+    pub reading: Option<Reading>,
+    /// Why that table was taken, or why there is none.
+    pub why: String,
+    /// What other tables for the same extractant say.
+    pub others: Vec<Reading>,
+}
+
+/// A block with its newest test.
+#[derive(Debug, Clone, Serialize)]
+pub struct BlockReading {
+    pub block: Block,
+    pub planting: Option<Planting>,
+    pub crop: Option<Crop>,
+    pub test: Option<StoredTest>,
+    pub lines: Vec<Line>,
+}
+
+impl BlockReading {
+    pub fn line(&self, analyte: Analyte) -> Option<&Line> {
+        self.lines.iter().find(|l| l.measured.analyte == analyte)
+    }
+
+    pub fn reading(&self, analyte: Analyte) -> Option<&Reading> {
+        self.line(analyte).and_then(|l| l.reading.as_ref())
+    }
+}
+
+/// Every block in use with its reading, in the order of the book.
+pub fn all(book: &Book) -> Result<Vec<BlockReading>> {
+    let farm = book.farm()?;
+    let plantings = book.plantings(farm.season)?;
+    let tests = book.latest_tests()?;
+    Ok(book
+        .blocks()?
+        .into_iter()
+        .map(|block| {
+            let planting = plantings.iter().find(|p| p.block == block.id).cloned();
+            let test = tests.iter().find(|t| t.block == Some(block.id)).cloned();
+            of_block(block, planting, test, &farm.region)
+        })
+        .collect())
+}
+
+/// One block’s reading.
+pub fn of_block(
+    block: Block,
+    planting: Option<Planting>,
+    test: Option<StoredTest>,
+    region: &str,
+) -> BlockReading {
+    let crop = planting.as_ref().and_then(|p| crop::find(&p.crop)).cloned();
+    let key = crop.as_ref().map(|c| c.key.as_str());
+    let lines = test.as_ref().map_or_else(Vec::new, |t| {
+        t.test
+            .measured
+            .iter()
+            .map(|m| line(m, key, block.texture, region))
+            .collect()
+    });
+    BlockReading {
+        block,
+        planting,
+        crop,
+        test,
+        lines,
+    }
+}
+
+/// The tables that may be used for a value, best first: the farm’s region, then tables that have rates
+/// for the crop, then the rest.
+fn tables_for(measured: &Measured, crop: Option<&str>, region: &str) -> Vec<&'static System> {
+    let Some(extractant) = measured.extractant else {
+        return Vec::new();
+    };
+    let mut systems: Vec<&System> = reading::systems_for(extractant)
+        .into_iter()
+        .filter(|s| {
+            s.bands
+                .iter()
+                .any(|b| b.nutrient == measured.analyte && b.extractant == extractant)
+        })
+        .collect();
+    systems.sort_by_key(|s| {
+        let rates = crop.is_some_and(|c| has_rates(s, c));
+        (!in_region(s, region), !rates)
+    });
+    systems
+}
+
+fn in_region(system: &System, region: &str) -> bool {
+    !region.is_empty()
+        && system
+            .region
+            .to_lowercase()
+            .contains(&region.to_lowercase())
+}
+
+fn has_rates(system: &System, crop: &str) -> bool {
+    pk::tables().iter().any(|t| {
+        t.systems.iter().any(|s| *s == system.id) && t.rates.iter().any(|r| r.crop == crop)
+    })
+}
+
+fn group<'a>(
+    system: &'a System,
+    analyte: Analyte,
+    crop: Option<&'a str>,
+    texture: Option<Texture>,
+) -> Option<&'a str> {
+    let groups = system.groups(analyte);
+    if let Some(crop) = crop.filter(|c| groups.contains(c)) {
+        return Some(crop);
+    }
+    let ground = if texture?.sandy() { "sandy" } else { "clayey" };
+    groups.contains(&ground).then_some(ground)
+}
+
+fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, region: &str) -> Line {
+    let none = |why: String| Line {
+        measured: measured.clone(),
+        reading: None,
+        why,
+        others: Vec::new(),
+    };
+    if !measured.analyte.needs_extractant() {
+        return none(match measured.analyte {
+            Analyte::Ph => "Set beside the range of the next crop.".to_owned(),
+            Analyte::BufferPh => match measured.buffer {
+                Some(buffer) => format!(
+                    "The {} buffer; it sets how much lime, not whether.",
+                    buffer.name()
+                ),
+                None => "The report does not name the buffer, so no lime rate is drawn from it."
+                    .to_owned(),
+            },
+            _ => "Shown as the lab printed it; no class is given.".to_owned(),
+        });
+    }
+    let Some(extractant) = measured.extractant else {
+        return none(format!(
+            "The report does not name the extractant for {}, and without it the number means nothing: ask the lab.",
+            measured.analyte.name().to_lowercase()
+        ));
+    };
+    let tables = tables_for(measured, crop, region);
+    let mut readings = Vec::new();
+    let mut refused = None;
+    for system in tables {
+        match reading::look_up(
+            system,
+            measured,
+            group(system, measured.analyte, crop, texture),
+        ) {
+            Ok(reading) => readings.push((system, reading)),
+            Err(why) => {
+                refused.get_or_insert_with(|| why.to_string());
+            }
+        }
+    }
+    let mut readings = readings.into_iter();
+    let Some((system, first)) = readings.next() else {
+        return none(refused.unwrap_or_else(|| {
+            format!(
+                "No table for {} by {} is held here, so it gets no class.",
+                measured.analyte.name().to_lowercase(),
+                extractant.name()
+            )
+        }));
+    };
+    let why = if in_region(system, region) {
+        format!(
+            "{}: your region’s table for {}.",
+            system.name,
+            extractant.name()
+        )
+    } else if region.is_empty() {
+        format!(
+            "{}: the first table held for {}; name your region to choose.",
+            system.name,
+            extractant.name()
+        )
+    } else {
+        format!(
+            "{}: no {} table of {region} is held, so a neighbour’s is used.",
+            system.name,
+            extractant.name()
+        )
+    };
+    Line {
+        measured: measured.clone(),
+        reading: Some(first),
+        why,
+        others: readings.map(|(_, r)| r).collect(),
+    }
+}
+
+/// The regions that tables are held for, for the grower to choose from.
+pub fn regions() -> Vec<&'static str> {
+    let mut all: Vec<&str> = reading::systems()
+        .iter()
+        .map(|s| s.region.as_str())
+        .collect();
+    all.sort_unstable();
+    all.dedup();
+    all
+}

@@ -1,0 +1,210 @@
+//! What the grower has and can buy, as the planner sees it.
+
+use crate::weights::{stand_in_price, weight};
+use crate::{Result, WorkError};
+use agronomy::material::{self, Analysis, Kind, Material};
+use agronomy::working::{Evidence, Source};
+use farmbook::{Book, Farm, MaterialChoice, PackPrice};
+use planner::Nutrient;
+use quantity::Volume;
+
+/// A material with what the grower says about it.
+#[derive(Debug, Clone)]
+pub struct Choice {
+    /// With the grower’s own analysis in it.
+    pub material: Material,
+    pub choice: MaterialChoice,
+    /// Why a plan leaves it out although it is ticked; none where it may be used.
+    pub left_out: Option<String>,
+}
+
+/// The materials the grower ticked, in the order of the table.
+pub fn chosen(book: &Book) -> Result<Vec<Choice>> {
+    let farm = book.farm()?;
+    let choices = book.materials()?;
+    let mut all = Vec::new();
+    for generic in material::materials() {
+        let Some(choice) = choices.iter().find(|c| c.material == generic.id) else {
+            continue;
+        };
+        if !choice.use_it {
+            continue;
+        }
+        let material = own_analysis(generic, choice)?;
+        let left_out = left_out(&farm, &material);
+        all.push(Choice {
+            material,
+            choice: choice.clone(),
+            left_out,
+        });
+    }
+    Ok(all)
+}
+
+fn own_analysis(generic: &Material, choice: &MaterialChoice) -> Result<Material> {
+    match &choice.analysis_override {
+        None => Ok(generic.clone()),
+        Some(stored) => {
+            let own: Analysis = serde_json::from_value(stored.clone())
+                .map_err(|e| WorkError::Stored("analysis", e.to_string()))?;
+            Ok(generic.with_analysis(
+                &own,
+                Source::new("the label or test you entered", Evidence::Local),
+            ))
+        }
+    }
+}
+
+/// Why a material may not be planned with on this farm.
+pub fn left_out(farm: &Farm, material: &Material) -> Option<String> {
+    (farm.organic && !material.rule.may_use()).then(|| {
+        format!(
+            "{} is not for organic ground ({})",
+            material.name,
+            material.rule.sentence()
+        )
+    })
+}
+
+/// The packs it is sold in where the grower named none: its usual bags, or a load.
+pub fn usual_packs(material: &Material, invented_prices: bool) -> Vec<PackPrice> {
+    let per_lb = stand_in_price(&material.id);
+    let price = |lb: f64| {
+        invented_prices
+            .then_some(per_lb)
+            .flatten()
+            .map(|p| (p * lb * 100.0).round() / 100.0)
+    };
+    let pack = |label: String, lb: f64| PackPrice {
+        label,
+        lb,
+        price: price(lb),
+        invented: invented_prices,
+    };
+    if !material.bags_lb.is_empty() {
+        return material
+            .bags_lb
+            .iter()
+            .map(|lb| pack(format!("{} lb bag", quantity::plain(*lb, 4)), *lb))
+            .collect();
+    }
+    match (&material.kind, &material.density) {
+        (Kind::Compost | Kind::Plant | Kind::Mulch, Some(([_, middle, _], _))) => {
+            let lb = (middle * Volume::cubic_yards(1.0).to_cubic_feet()).round();
+            vec![pack("cubic yard".to_owned(), lb)]
+        }
+        _ => vec![pack("ton load".to_owned(), 2_000.0)],
+    }
+}
+
+/// What the scale can show for a material: half an ounce-fine where a little is too much.
+fn weigh_step(material: &Material) -> f64 {
+    match material.kind {
+        Kind::Micronutrient => 1.0 / 16.0,
+        Kind::Compost | Kind::Manure | Kind::Mulch => 5.0,
+        _ => 0.25,
+    }
+}
+
+const COUNTED: [(Nutrient, &str); 5] = [
+    (Nutrient::N, "n"),
+    (Nutrient::P2o5, "p2o5"),
+    (Nutrient::K2o, "k2o"),
+    (Nutrient::Lime, "lime"),
+    (Nutrient::Sulfur, "sulfur"),
+];
+
+/// The planner’s view of one choice.
+pub fn for_planner(choice: &Choice, most_here: Option<f64>) -> planner::Material {
+    let material = &choice.material;
+    let supplies = COUNTED
+        .into_iter()
+        .filter_map(|(nutrient, key)| {
+            let share = material::supplied(material, key).ok()?.value;
+            (share > 0.0).then_some((nutrient, share))
+        })
+        .collect();
+    let packs = if choice.choice.packs.is_empty() {
+        usual_packs(material, false)
+    } else {
+        choice.choice.packs.clone()
+    };
+    let most = [material.most.as_ref().map(|m| m.lb_per_acre), most_here]
+        .into_iter()
+        .flatten()
+        .reduce(f64::min);
+    planner::Material {
+        id: material.id.clone(),
+        name: material.name.clone(),
+        supplies,
+        packs: packs
+            .into_iter()
+            .map(|p| planner::Pack {
+                price: p.price.unwrap_or_else(|| {
+                    stand_in_price(&material.id).unwrap_or_else(|| weight("trip")) * p.lb
+                }),
+                label: p.label,
+                lb: p.lb,
+            })
+            .collect(),
+        stock_lb: choice.choice.stock_lb,
+        least_even_lb_per_acre: material
+            .least_even_lb_per_acre
+            .unwrap_or(0.0)
+            .min(most.unwrap_or(f64::MAX)),
+        most_lb_per_acre: most,
+        weigh_step_lb: weigh_step(material),
+    }
+}
+
+/// The materials to begin with: what such a farm usually buys. The grower changes the ticks.
+pub fn usual(organic: bool) -> &'static [&'static str] {
+    if organic {
+        &[
+            "compost_general",
+            "feather_meal",
+            "blood_meal",
+            "alfalfa_meal",
+            "fish_scrap",
+            "litter_pellet",
+            "bone_steamed",
+            "k_sulfate",
+            "langbeinite",
+            "lime_calcitic",
+            "lime_dolomitic",
+            "sulfur",
+        ]
+    } else {
+        &[
+            "compost_general",
+            "urea",
+            "amm_sulfate",
+            "ca_nitrate",
+            "map",
+            "tsp",
+            "kcl",
+            "k_sulfate",
+            "npk_10_10_10",
+            "lime_calcitic",
+            "lime_dolomitic",
+            "sulfur",
+        ]
+    }
+}
+
+/// Ticks the usual materials with their usual packs, leaving what is set already as it is.
+pub fn tick_usual(book: &mut Book, invented_prices: bool) -> Result<()> {
+    let farm = book.farm()?;
+    for id in usual(farm.organic) {
+        if book.material(id)?.is_some() {
+            continue;
+        }
+        if let Some(material) = material::find(id) {
+            let mut choice = MaterialChoice::new(*id);
+            choice.use_it = true;
+            choice.packs = usual_packs(material, invented_prices);
+            book.set_material(&choice)?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,93 @@
+//! How amounts are written for a person.
+
+use quantity::{Area, plain};
+
+/// `2,880 ft2 (0.0661 acre, 268 m2, 0.0268 ha)`
+pub fn area(area: Area) -> String {
+    format!(
+        "{} ft2 ({} acre, {} m2, {} ha)",
+        plain(area.to_square_feet(), 4),
+        plain(area.to_acres(), 3),
+        plain(area.si(), 3),
+        plain(area.to_hectares(), 3)
+    )
+}
+
+/// Pounds as a scale shows them: ounces below 2 lb, tenths below 20 lb, whole pounds above.
+pub fn lb(lb: f64) -> String {
+    if lb.abs() < 0.005 {
+        "0 lb".to_owned()
+    } else if lb.abs() < 2.0 {
+        format!("{} oz", plain(lb * 16.0, 3))
+    } else if lb.abs() < 20.0 {
+        format!("{} lb", plain((lb * 10.0).round() / 10.0, 3))
+    } else {
+        format!("{} lb", plain(lb.round(), 4))
+    }
+}
+
+/// `2 bags of 50 lb and 14 lb`; none of a bag is `14 lb`.
+pub fn bags(lb_needed: f64, bag_lb: Option<f64>) -> String {
+    let Some(bag) = bag_lb.filter(|b| *b > 0.0) else {
+        return lb(lb_needed);
+    };
+    let whole = ((lb_needed / bag) + 1e-9).floor();
+    let rest = (lb_needed - whole * bag).max(0.0);
+    if whole < 1.0 {
+        return lb(lb_needed);
+    }
+    let bags = format!(
+        "{} {} of {} lb",
+        plain(whole, 4),
+        if whole > 1.5 { "bags" } else { "bag" },
+        plain(bag, 4)
+    );
+    if rest < 0.05 {
+        bags
+    } else {
+        format!("{bags} and {}", lb(rest))
+    }
+}
+
+/// A list in a sentence: `a, b and c`.
+pub fn and(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// Money with its currency: `USD 128.40`.
+pub fn money(amount: f64, currency: &str) -> String {
+    let cents = (amount * 100.0).round() / 100.0;
+    let whole = cents.trunc();
+    let part = ((cents - whole).abs() * 100.0).round();
+    format!("{currency} {}.{part:02}", plain(whole, 9))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn amounts_read_as_a_person_writes_them() {
+        assert_eq!(lb(0.5), "8 oz");
+        assert_eq!(lb(13.26), "13.3 lb");
+        assert_eq!(lb(1_240.4), "1,240 lb");
+        assert_eq!(bags(114.0, Some(50.0)), "2 bags of 50 lb and 14 lb");
+        assert_eq!(bags(100.0, Some(50.0)), "2 bags of 50 lb");
+        assert_eq!(bags(14.0, Some(50.0)), "14 lb");
+        assert_eq!(money(1_284.4, "USD"), "USD 1,284.40");
+        assert_eq!(money(0.05, "USD"), "USD 0.05");
+        assert_eq!(and(&["a".into(), "b".into(), "c".into()]), "a, b and c");
+    }
+
+    #[test]
+    fn an_area_stands_in_four_units() {
+        assert_eq!(
+            area(Area::acres(1.0)),
+            "43,560 ft2 (1 acre, 4,047 m2, 0.405 ha)"
+        );
+    }
+}

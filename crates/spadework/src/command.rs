@@ -1,0 +1,65 @@
+//! The commands, each in its own file.
+
+mod book;
+mod demo;
+mod figure;
+mod import;
+mod plan;
+mod print;
+mod read;
+mod serve;
+mod tables;
+
+use clap::{Parser, Subcommand};
+
+/// From a lab’s soil report to what goes on each block: needs, plan, order list and job sheets.
+#[derive(Parser)]
+#[command(
+    name = "spadework",
+    version,
+    after_help = "Example:\n  spadework new farm.book --name \"Pipit Lane\" --ground demo/ground.csv\n  spadework import farm.book demo/soil_report.csv\n  spadework plan farm.book --usual\n  spadework print farm.book order --out order.pdf\n\nFollow the label, local rules and a licensed adviser: they stand above anything printed here."
+)]
+pub(crate) struct Cli {
+    /// Print JSON for programs
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Make a new book, with its ground where you have it in a file
+    New(book::New),
+    /// Take in a lab’s file
+    Import(import::Import),
+    /// What the soil tests say and what each block needs
+    Read(read::Read),
+    /// Make a plan for the whole farm
+    Plan(plan::PlanArgs),
+    /// Set the order list or the job sheets as PDF
+    Print(print::Print),
+    /// Open a book in the browser
+    Serve(serve::Serve),
+    /// Open an invented farm in the browser
+    Demo(demo::Demo),
+    /// Work out a single number and show the working
+    Figure(figure::FigureArgs),
+    /// List the reference tables
+    Tables(tables::Tables),
+}
+
+pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
+    let json = cli.json;
+    match cli.command {
+        Command::New(args) => book::run(args, json),
+        Command::Import(args) => import::run(args, json),
+        Command::Read(args) => read::run(args, json),
+        Command::Plan(args) => plan::run(args, json),
+        Command::Print(args) => print::run(args, json),
+        Command::Serve(args) => serve::run(args, json),
+        Command::Demo(args) => demo::run(args, json),
+        Command::Figure(args) => figure::run(args, json),
+        Command::Tables(args) => tables::run(args, json),
+    }
+}

@@ -1,0 +1,79 @@
+use crate::text;
+use anyhow::{Context, bail};
+use clap::{Args, ValueEnum};
+use farmbook::Book;
+use farmwork::{block_sheet, order, planning};
+use std::path::PathBuf;
+
+#[derive(Clone, Copy, ValueEnum)]
+enum What {
+    /// What to buy
+    Order,
+    /// A sheet for each block
+    Sheets,
+}
+
+#[derive(Args)]
+#[command(
+    after_help = "Example:\n  spadework print farm.book order --out order.pdf\n  spadework print farm.book sheets --working --out jobs.pdf"
+)]
+pub(crate) struct Print {
+    /// The book
+    book: PathBuf,
+    what: What,
+    /// The PDF to write
+    #[arg(long)]
+    out: Option<PathBuf>,
+    /// With the working as an appendix
+    #[arg(long)]
+    working: bool,
+    /// One block only
+    #[arg(long)]
+    block: Option<String>,
+}
+
+pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
+    let book = Book::open(&args.book)?;
+    let Some(made) = planning::latest(&book)? else {
+        bail!(
+            "There is no plan to print yet: run `spadework plan {}` first.",
+            args.book.display()
+        );
+    };
+    if !made.out_of_date.is_empty() {
+        eprintln!(
+            "The plan is out of date: {}. Make it again before you buy.",
+            farmwork::words::and(&made.out_of_date)
+        );
+    }
+    let (pdf, usual_name) = match args.what {
+        What::Order => {
+            let list = order::of_plan(&book, &made)?;
+            if json && args.out.is_none() {
+                return text::json(&list);
+            }
+            (sheets::order_list(&list)?, "order.pdf")
+        }
+        What::Sheets => {
+            let mut all = block_sheet::of_plan(&book, &made)?;
+            if let Some(name) = &args.block {
+                all.retain(|s| s.block.eq_ignore_ascii_case(name));
+                if all.is_empty() {
+                    bail!("The plan has no sheet for “{name}”.");
+                }
+            }
+            if json && args.out.is_none() {
+                return text::json(&all);
+            }
+            (sheets::block_sheets(&all, args.working)?, "jobs.pdf")
+        }
+    };
+    let out = args.out.unwrap_or_else(|| PathBuf::from(usual_name));
+    std::fs::write(&out, &pdf.bytes)
+        .with_context(|| format!("{} cannot be written", out.display()))?;
+    if json {
+        return text::json(&serde_json::json!({ "file": out, "pages": pdf.pages }));
+    }
+    text::line(format!("Wrote {}, {} pages.", out.display(), pdf.pages))?;
+    Ok(())
+}

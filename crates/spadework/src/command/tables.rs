@@ -1,0 +1,178 @@
+use crate::text;
+use agronomy::{crop, lime, material, nitrogen, phosphorus_potassium as pk, reading};
+use clap::{Args, ValueEnum};
+use quantity::plain;
+use serde_json::json;
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Which {
+    /// Soil-test classes by extractant
+    Readings,
+    /// Rates of phosphate and potash
+    Rates,
+    /// Ways from a buffer to lime
+    Lime,
+    /// Crops with nitrogen, pH and yield
+    Crops,
+    /// Materials with analysis and organic rule
+    Materials,
+    /// Kinds of cover crop
+    CoverCrops,
+}
+
+#[derive(Args)]
+#[command(
+    after_help = "Example:\n  spadework tables\n  spadework tables materials\n  spadework tables readings --json"
+)]
+pub(crate) struct Tables {
+    /// Which tables; an overview where not given
+    which: Option<Which>,
+}
+
+pub(super) fn run(args: Tables, json: bool) -> anyhow::Result<()> {
+    let Some(which) = args.which else {
+        return overview(json);
+    };
+    match which {
+        Which::Readings => {
+            let all = reading::systems();
+            if json {
+                return text::json(&all.all());
+            }
+            let rows: Vec<Vec<String>> = all
+                .iter()
+                .map(|s| {
+                    vec![
+                        s.id.clone(),
+                        s.region.clone(),
+                        s.extractant.name().to_owned(),
+                        s.bands.len().to_string(),
+                        evidence(s.bands.iter().map(|b| b.source.evidence)),
+                    ]
+                })
+                .collect();
+            print(
+                &["Table", "Region", "Extractant", "Classes", "Weakest source"],
+                3,
+                &rows,
+            )
+        }
+        Which::Rates => {
+            let all = pk::tables();
+            if json {
+                return text::json(&all);
+            }
+            let rows: Vec<Vec<String>> = all
+                .iter()
+                .map(|t| {
+                    vec![
+                        t.id.clone(),
+                        t.name.clone(),
+                        t.region.clone(),
+                        t.rates.len().to_string(),
+                        evidence(t.rates.iter().map(|r| r.source.evidence)),
+                    ]
+                })
+                .collect();
+            print(
+                &["Table", "Name", "Region", "Rates", "Weakest source"],
+                3,
+                &rows,
+            )
+        }
+        Which::Lime => {
+            let all = lime::Method::ALL;
+            if json {
+                return text::json(
+                    &all.map(|m| json!({ "key": m.key(), "name": m.name(), "needs": m.needs() })),
+                );
+            }
+            let rows: Vec<Vec<String>> = all
+                .iter()
+                .map(|m| vec![m.key().into(), m.name().into(), m.needs().into()])
+                .collect();
+            print(&["Method", "Name", "Works from"], 9, &rows)
+        }
+        Which::Crops => {
+            let all = crop::crops();
+            if json {
+                return text::json(&all);
+            }
+            let rows: Vec<Vec<String>> = all
+                .iter()
+                .map(|c| {
+                    vec![
+                        c.key.clone(),
+                        c.name.clone(),
+                        c.nitrogen
+                            .first()
+                            .map_or_else(|| "–".into(), |n| plain(n.value, 3)),
+                        c.target_ph.as_ref().map_or_else(
+                            || "–".into(),
+                            |t| format!("{} to {}", plain(t.low, 2), plain(t.high, 2)),
+                        ),
+                    ]
+                })
+                .collect();
+            print(&["Crop", "Name", "N lb/acre", "pH"], 2, &rows)
+        }
+        Which::Materials => {
+            let all = material::materials();
+            if json {
+                return text::json(&all);
+            }
+            let rows: Vec<Vec<String>> = all
+                .iter()
+                .map(|m| vec![m.id.clone(), m.name.clone(), m.grade(), m.rule.sentence()])
+                .collect();
+            print(&["Material", "Name", "Analysis", "Organic rule"], 9, &rows)
+        }
+        Which::CoverCrops => {
+            let all = nitrogen::cover_crop_kinds();
+            if json {
+                return text::json(
+                    &all.iter()
+                        .map(|k| json!({ "key": k.key, "name": k.name }))
+                        .collect::<Vec<_>>(),
+                );
+            }
+            let rows: Vec<Vec<String>> = all
+                .iter()
+                .map(|k| vec![k.key.clone(), k.name.clone()])
+                .collect();
+            print(&["Kind", "Name"], 9, &rows)
+        }
+    }
+}
+
+fn evidence(all: impl Iterator<Item = agronomy::working::Evidence>) -> String {
+    all.max().map_or("–", |e| e.word()).to_owned()
+}
+
+fn print(head: &[&str], right_at: usize, rows: &[Vec<String>]) -> anyhow::Result<()> {
+    let right: Vec<bool> = (0..head.len()).map(|i| i == right_at).collect();
+    Ok(text::line(text::columns(head, &right, rows))?)
+}
+
+fn overview(json: bool) -> anyhow::Result<()> {
+    let counts = [
+        ("readings", reading::systems().all().len()),
+        ("rates", pk::tables().len()),
+        ("lime", lime::Method::ALL.len()),
+        ("crops", crop::crops().len()),
+        ("materials", material::materials().len()),
+        ("cover-crops", nitrogen::cover_crop_kinds().len()),
+    ];
+    if json {
+        return text::json(
+            &counts
+                .iter()
+                .map(|(name, count)| json!({ "tables": name, "count": count }))
+                .collect::<Vec<_>>(),
+        );
+    }
+    for (name, count) in counts {
+        text::line(format!("{count:>4}  spadework tables {name}"))?;
+    }
+    Ok(())
+}

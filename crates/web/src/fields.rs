@@ -1,0 +1,63 @@
+//! Reading a form: every value is text until it is checked.
+
+use std::str::FromStr;
+
+/// The fields of a form in the order they came.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Fields(pub(crate) Vec<(String, String)>);
+
+impl Fields {
+    pub(crate) fn text(&self, key: &str) -> &str {
+        self.0
+            .iter()
+            .find(|(k, _)| k == key)
+            .map_or("", |(_, v)| v.trim())
+    }
+
+    pub(crate) fn maybe(&self, key: &str) -> Option<&str> {
+        Some(self.text(key)).filter(|t| !t.is_empty())
+    }
+
+    pub(crate) fn ticked(&self, key: &str) -> bool {
+        !self.text(key).is_empty()
+    }
+
+    /// A number, or none where the field is empty.
+    pub(crate) fn maybe_number(&self, key: &str, what: &str) -> Result<Option<f64>, String> {
+        let Some(text) = self.maybe(key) else {
+            return Ok(None);
+        };
+        let value = text
+            .replace(',', "")
+            .parse::<f64>()
+            .ok()
+            .filter(|v| v.is_finite());
+        value.map(Some).ok_or_else(|| {
+            format!("“{text}” is not a number; {what} is a number such as 12 or 0.5.")
+        })
+    }
+
+    pub(crate) fn number(&self, key: &str, what: &str) -> Result<f64, String> {
+        self.maybe_number(key, what)?
+            .ok_or_else(|| format!("Give {what}."))
+    }
+
+    pub(crate) fn positive(&self, key: &str, what: &str) -> Result<f64, String> {
+        let value = self.number(key, what)?;
+        if value > 0.0 {
+            Ok(value)
+        } else {
+            Err(format!("{what} must be more than zero, not {value}."))
+        }
+    }
+
+    /// A date, or none where the field is empty.
+    pub(crate) fn maybe_of<T: FromStr>(&self, key: &str, what: &str) -> Result<Option<T>, String> {
+        let Some(text) = self.maybe(key) else {
+            return Ok(None);
+        };
+        text.parse()
+            .map(Some)
+            .map_err(|_| format!("“{text}” is not {what}."))
+    }
+}

@@ -1,0 +1,39 @@
+//! The stylesheet and fonts, built into the program.
+
+use crate::error::Page;
+use axum::extract::Path;
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+
+macro_rules! font {
+    ($name:literal) => {
+        include_bytes!(concat!("../../../assets/dist/", $name))
+    };
+}
+
+fn find(name: &str) -> Option<(&'static [u8], &'static str)> {
+    Some(match name {
+        "look.css" => (include_bytes!("look/look.css"), "text/css; charset=utf-8"),
+        "serif-400.woff2" => (font!("serif-400.woff2"), "font/woff2"),
+        "serif-600.woff2" => (font!("serif-600.woff2"), "font/woff2"),
+        "sans-400.woff2" => (font!("sans-400.woff2"), "font/woff2"),
+        "sans-600.woff2" => (font!("sans-600.woff2"), "font/woff2"),
+        "mark.svg" => (include_bytes!("look/mark.svg"), "image/svg+xml"),
+        _ => return None,
+    })
+}
+
+pub(crate) async fn serve(Path(name): Path<String>) -> Result<Response, Page> {
+    let (bytes, kind) =
+        find(&name).ok_or_else(|| Page::Missing("There is no such file.".to_owned()))?;
+    let keep = if name.ends_with(".woff2") {
+        "public, max-age=31536000, immutable"
+    } else {
+        "public, max-age=60"
+    };
+    Ok((
+        [(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, keep)],
+        bytes,
+    )
+        .into_response())
+}

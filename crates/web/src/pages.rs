@@ -1,0 +1,11 @@
+//! One file a page.
+
+pub(crate) mod changes;
+pub(crate) mod farm;
+pub(crate) mod ground;
+pub(crate) mod jobs;
+pub(crate) mod lab;
+pub(crate) mod materials;
+pub(crate) mod order;
+pub(crate) mod plan;
+pub(crate) mod reading;

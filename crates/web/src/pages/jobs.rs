@@ -1,0 +1,114 @@
+//! The sheets to carry out: one a block.
+
+use super::order::{as_pdf, plan_of};
+use super::plan::lines;
+use crate::error::Page;
+use crate::fields::Fields;
+use crate::layout::page;
+use crate::parts::working::{cautions, fold};
+use crate::state::App;
+use axum::extract::{Path, Query, State};
+use axum::response::Response;
+use farmwork::{block_sheet, words};
+use maud::{Markup, html};
+
+pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
+    app.with(|book| {
+        let farm = book.farm()?;
+        let made = plan_of(book)?;
+        let sheets = block_sheet::of_plan(book, &made)?;
+        let body = html! {
+            div {
+                h1 { "Jobs" }
+                p.lede { "A sheet for each block: what goes on, how much to a bed and to a bucket, when and how." }
+                p { a.btn href="/jobs.pdf" { "All sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
+                div.scroll {
+                    table.rows.num {
+                        thead { tr { th.l scope="col" { "Block" } th.l scope="col" { "What goes on" } } }
+                        tbody {
+                            @for (block, sheet) in made.problem.blocks.iter().zip(&sheets) {
+                                tr {
+                                    td.l { a href={ "/jobs/" (block.id) } { b { (sheet.block) } } small { (sheet.crop.as_deref().unwrap_or("")) } }
+                                    td.l {
+                                        @if sheet.lines.is_empty() { "nothing" }
+                                        @for line in &sheet.lines { div { b { (words::lb(line.lb)) } " " (line.material.to_lowercase()) ", " (line.when) } }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        };
+        Ok(page(&farm, "Jobs", "Jobs", &body))
+    })
+    .await
+}
+
+pub(crate) async fn show(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let farm = book.farm()?;
+        let made = plan_of(book)?;
+        let block = book
+            .block(id)
+            .map_err(|_| Page::Missing("There is no such block.".to_owned()))?;
+        let sheet = block_sheet::of_plan(book, &made)?
+            .into_iter()
+            .find(|s| s.block == block.name)
+            .ok_or_else(|| Page::Missing("The plan has no sheet for this block; make the plan again.".to_owned()))?;
+        let body = html! {
+            div {
+                p.meta { (sheet.farm) " · " (sheet.season) " · plan of " (sheet.made_on) }
+                h1 { (sheet.block) }
+                p.lede {
+                    @if let Some(crop) = &sheet.crop { (crop) ". " }
+                    span.num { (sheet.area) } @if sheet.beds > 1 { ", " (sheet.beds) " beds of " (sheet.bed_size) }
+                    "."
+                }
+                @for line in &sheet.lines {
+                    p.sentence {
+                        @if sheet.beds > 1 {
+                            "Spread " b { (words::lb(line.lb_per_bed)) } " of " (line.material.to_lowercase()) " on each bed"
+                        } @else {
+                            "Spread " b { (words::lb(line.lb)) } " of " (line.material.to_lowercase())
+                        }
+                        @if let Some(b) = line.buckets_per_bed { ", about " b { (quantity::plain(b, 2)) } @if b > 1.05 { " buckets" } @else { " bucket" } }
+                        "."
+                    }
+                }
+                (lines(&sheet))
+                @if !sheet.notes.is_empty() { h2 { "To know" } ul { @for note in &sheet.notes { li { (note) } } } }
+                p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } }
+                (fold("Where every number comes from", &sheet.working))
+            }
+            aside { (cautions(&sheet.cautions)) }
+        };
+        Ok(page(&farm, "Jobs", &sheet.block, &body))
+    })
+    .await
+}
+
+pub(crate) async fn pdf(
+    State(app): State<App>,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Result<Response, Page> {
+    let f = Fields(query);
+    let working = f.ticked("working");
+    let only: Option<i64> = f.maybe("block").and_then(|b| b.parse().ok());
+    let all = app
+        .with(move |book| {
+            let made = plan_of(book)?;
+            let mut all = block_sheet::of_plan(book, &made)?;
+            if let Some(id) = only {
+                let name = book.block(id)?.name;
+                all.retain(|s| s.block == name);
+            }
+            Ok(all)
+        })
+        .await?;
+    let bytes = tokio::task::spawn_blocking(move || sheets::block_sheets(&all, working))
+        .await
+        .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
+        .bytes;
+    Ok(as_pdf("job-sheets.pdf", bytes))
+}

@@ -1,0 +1,535 @@
+//! The lab’s file: kept as it came, its columns confirmed once, its samples matched to blocks.
+
+use crate::error::Page;
+use crate::fields::Fields;
+use crate::layout::{page, said, wrong};
+use crate::parts::choose::{choice, field};
+use crate::parts::working::mark;
+use crate::state::App;
+use axum::Form;
+use axum::extract::multipart::MultipartError;
+use axum::extract::{Multipart, Path, Query, State};
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use farmbook::{Block, Book, ReportFile, ReportStatus, StoredTest};
+use farmwork::WorkError;
+use farmwork::lab::{self, Answer, Answers, Opened, Taken};
+use labfiles::{Match, Meaning, Question, Topic};
+use maud::{Markup, html};
+use quantity::plain;
+
+pub(crate) async fn list(
+    State(app): State<App>,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let done = Fields(query).ticked("removed").then_some(
+            "The report was taken out. “Changes and undo” at the foot of the page brings it back.",
+        );
+        every(book, done, None)
+    })
+    .await
+}
+
+fn every(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Markup, Page> {
+    let farm = book.farm()?;
+    let reports = book.reports()?;
+    let body = html! {
+        div {
+            h1 { "Lab" }
+            p.lede {
+                @if reports.is_empty() { "Load the file that your lab sent: CSV or text with a header, a sample a row." }
+                @else { (reports.len()) @if reports.len() == 1 { " file" } @else { " files" } " in the book, each kept as it came." }
+            }
+            (said(done))
+            (wrong(problem))
+            form method="post" action="/lab" enctype="multipart/form-data" {
+                div.row {
+                    div.field {
+                        label for="file" { "The lab’s file" }
+                        input type="file" id="file" name="file" accept=".csv,.tsv,.txt,text/csv,text/plain" required;
+                    }
+                    button { "Load it" }
+                }
+            }
+            @if !reports.is_empty() {
+                div.scroll {
+                    table.rows {
+                        thead { tr { th.l scope="col" { "File" } th.l scope="col" { "Lab" } th.l scope="col" { "Came in" } th.l scope="col" { "State" } } }
+                        tbody { @for r in &reports { (row(r)) } }
+                    }
+                }
+            }
+        }
+        aside {
+            h3 { "What happens" }
+            p { "The program says what it takes each column for. You confirm that once for a lab; the next file of the same shape is read at once." }
+            h3 { "What it never does" }
+            p { "It never guesses an extractant, a buffer or a unit in silence, and reads either every row or none." }
+        }
+    };
+    Ok(page(&farm, "Lab", "Lab", &body))
+}
+
+fn row(r: &ReportFile) -> Markup {
+    html! {
+        tr {
+            td.l { a href={ "/lab/" (r.id) } { b { (r.file_name) } } }
+            td.l { (r.lab.as_deref().unwrap_or("–")) }
+            td.l.num { (r.received_at.get(..10).unwrap_or(&r.received_at)) }
+            td.l {
+                @match r.status {
+                    ReportStatus::Kept => "waits to be read",
+                    ReportStatus::Read => "read",
+                    ReportStatus::Doubtful => "read, with doubts to look at",
+                }
+            }
+        }
+    }
+}
+
+fn unfit(e: &MultipartError) -> Page {
+    if e.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE {
+        Page::sentence("The file is larger than 20 MB, which no soil report is; nothing was kept.")
+    } else {
+        Page::sentence("The file did not arrive whole; load it again.")
+    }
+}
+
+pub(crate) async fn load(State(app): State<App>, mut form: Multipart) -> Result<Markup, Page> {
+    let mut found = None;
+    while let Some(part) = form.next_field().await.map_err(|e| unfit(&e))? {
+        if part.name() == Some("file") {
+            let name = part.file_name().unwrap_or("file").to_owned();
+            let bytes = part.bytes().await.map_err(|e| unfit(&e))?;
+            found = Some((name, bytes));
+        }
+    }
+    let Some((name, bytes)) = found.filter(|(name, _)| !name.is_empty()) else {
+        return Err(Page::sentence("No file was chosen."));
+    };
+    app.with(move |book| match lab::receive(book, &name, &bytes) {
+        Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
+        Err(why) => every(book, None, Some(&why.to_string())),
+    })
+    .await
+}
+
+pub(crate) async fn show(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Result<Markup, Page> {
+    app.with(move |book| {
+        the(book, id)?;
+        let done = match Fields(query).text("done") {
+            "read" => Some("Every row was read."),
+            "placed" => {
+                Some("The samples are matched. Their names are kept with the blocks for next time.")
+            }
+            _ => None,
+        };
+        let opened = lab::open(book, id)?;
+        if opened.report.status == ReportStatus::Kept {
+            confirm(book, &opened, &Fields::default(), None)
+        } else {
+            matched(book, &lab::taken(book, id)?, done)
+        }
+    })
+    .await
+}
+
+fn the(book: &Book, id: i64) -> Result<ReportFile, Page> {
+    book.report(id).map_err(|_| {
+        Page::Missing("There is no such report; it may have been taken out.".to_owned())
+    })
+}
+
+/// The form key of a question.
+fn key_of(q: &Question) -> String {
+    let topic = serde_json::to_value(q.topic)
+        .ok()
+        .and_then(|v| v.as_str().map(str::to_owned))
+        .unwrap_or_default();
+    q.column
+        .map_or_else(|| format!("q-{topic}"), |c| format!("q-{topic}-{c}"))
+}
+
+/// The page that shows what each column is taken for and asks what is open.
+fn confirm(
+    book: &Book,
+    opened: &Opened,
+    typed: &Fields,
+    problem: Option<&WorkError>,
+) -> Result<Markup, Page> {
+    let farm = book.farm()?;
+    let layout = &opened.layout;
+    let first = opened
+        .table
+        .rows()
+        .iter()
+        .find(|r| r.number() > layout.header_row && !layout.under_rows.contains(&r.number()));
+    let meanings: Vec<(String, String)> =
+        Meaning::all().iter().map(|m| (m.key(), m.says())).collect();
+    let body = html! {
+        div {
+            p.meta { a href="/lab" { "Lab" } }
+            h1 { (opened.report.file_name) }
+            p.lede {
+                @if opened.remembered { "The file has the shape of one you confirmed before, so its columns are known." }
+                @else if opened.questions.is_empty() { "Every column was understood. Look over the list, then read the file." }
+                @else { "Most columns are understood. Answer what is open, look over the rest, then read the file." }
+            }
+            (problems(problem))
+            form method="post" action={ "/lab/" (opened.report.id) "/read" } {
+                @if !opened.questions.is_empty() {
+                    h2 { "To answer" }
+                    @for q in &opened.questions { (question(q, typed)) }
+                }
+                h2 { "What the columns are taken for" }
+                p.meta {
+                    "Header in row " (layout.header_row) "."
+                    @if let Some(depth) = layout.depth_in {
+                        " Sampled " (plain(depth, 3)) " in deep: " (plain(depth * 0.3, 3)) " million lb of soil to the acre."
+                    }
+                }
+                div.scroll {
+                    table.rows.table-form {
+                        thead { tr { th.l scope="col" { "Column" } th.l scope="col" { "First value" } th.l scope="col" { "Is" } th.l scope="col" { "Unit and method" } } }
+                        tbody {
+                            @for c in &layout.columns {
+                                @let name = format!("column-{}", c.index);
+                                @let value = typed.maybe(&name).map_or_else(|| c.meaning.key(), str::to_owned);
+                                tr {
+                                    td.l { b { (c.header) } @if !c.sure { " " span.tag.doubt { "not sure" } } small { (c.why) } }
+                                    td.l.num { (first.map_or("", |r| r.cell(c.index - 1))) }
+                                    td.l {
+                                        select name=(name) aria-label={ "What column " (c.index) " is" } {
+                                            @for (key, says) in &meanings {
+                                                option value=(key) selected[*key == value] { (says) }
+                                            }
+                                        }
+                                    }
+                                    td.l { (unit_and_method(opened, c)) }
+                                }
+                            }
+                        }
+                    }
+                }
+                div.row {
+                    (field("lab", "The lab’s name", typed.maybe("lab").unwrap_or(&layout.lab), "to know it again"))
+                    div.field {
+                        label for="sampled_on" { "Day sampled" }
+                        input type="date" id="sampled_on" name="sampled_on" value=(typed.text("sampled_on"));
+                    }
+                }
+                p { button { "Read the file" } }
+            }
+            (take_out(&opened.report))
+        }
+        aside {
+            h3 { "Kept as it came" }
+            p { a href={ "/lab/" (opened.report.id) "/file" } { "The file itself" } ", " (opened.report.bytes) " bytes." }
+            h3 { "Why the extractant matters" }
+            p { "The same soil gives other numbers in another solution. Without the name no table may be used; the lab’s paper report or web page says it." }
+        }
+    };
+    Ok(page(&farm, "Lab", &opened.report.file_name, &body))
+}
+
+fn problems(problem: Option<&WorkError>) -> Markup {
+    html! {
+        @match problem {
+            None => {},
+            Some(WorkError::Rows(rows)) => div.wrong role="alert" {
+                p { b { "Nothing was read. " } "These rows do not fit; mend the file or choose what the column is, then read it again." }
+                ul { @for p in rows.iter().take(20) { li { (p) } } }
+                @if rows.len() > 20 { p { "And " (rows.len() - 20) " more." } }
+            },
+            Some(other) => p.wrong role="alert" { (other) },
+        }
+    }
+}
+
+fn question(q: &Question, typed: &Fields) -> Markup {
+    let key = key_of(q);
+    let given = typed.text(&key).to_owned();
+    html! {
+        div.first {
+            p { (q.sentence) @if !q.blocking { " " span.meta { "May stay open." } } }
+            div.row {
+                @if !q.choices.is_empty() {
+                    div.field {
+                        label for=(key) { "Answer" }
+                        select id=(key) name=(key) {
+                            option value="" { "choose" }
+                            @for c in &q.choices { option value=(c.key) selected[c.key == given] { (c.label) } }
+                        }
+                    }
+                }
+                @if let Some(unit) = &q.or_number {
+                    div.field {
+                        label for={ (key) "-number" } { @if q.choices.is_empty() { "In " } @else { "Or a number in " } (unit) }
+                        input.short id={ (key) "-number" } name={ (key) "-number" } inputmode="decimal" value=(typed.text(&format!("{key}-number")));
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn unit_and_method(opened: &Opened, c: &labfiles::Column) -> String {
+    let mut parts = Vec::new();
+    match &c.meaning {
+        Meaning::Value {
+            unit: Some(unit), ..
+        } => parts.push(unit.printed().to_owned()),
+        Meaning::Recommendation {
+            unit: Some(unit), ..
+        } => parts.push(unit.printed().to_owned()),
+        _ => {}
+    }
+    if let Some(e) = opened.layout.extractant_of(c) {
+        parts.push(e.name().to_owned());
+    }
+    if let Some(b) = opened.layout.buffer_of(c) {
+        parts.push(format!("{} buffer", b.name()));
+    }
+    parts.retain(|p| !p.is_empty());
+    parts.join(", ")
+}
+
+fn take_out(report: &ReportFile) -> Markup {
+    html! {
+        form.noprint method="post" action={ "/lab/" (report.id) "/remove" } {
+            button.q { "Take this report out" }
+        }
+    }
+}
+
+/// The answers that the form carries: column meanings that were changed, then the open questions.
+fn answers(opened: &Opened, f: &Fields) -> Vec<Answer> {
+    let mut out: Vec<Answer> = Vec::new();
+    for c in &opened.layout.columns {
+        if let Some(key) = f.maybe(&format!("column-{}", c.index))
+            && key != c.meaning.key()
+        {
+            out.push(Answer {
+                topic: Topic::Meaning,
+                column: Some(c.index),
+                key: key.to_owned(),
+            });
+        }
+    }
+    for q in &opened.questions {
+        let key = key_of(q);
+        // What a column is has been answered in the list, unless the question says otherwise.
+        if let Some(given) = f.maybe(&format!("{key}-number")).or_else(|| f.maybe(&key)) {
+            out.push(Answer {
+                topic: q.topic,
+                column: q.column,
+                key: given.to_owned(),
+            });
+        }
+    }
+    out
+}
+
+pub(crate) async fn read(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    Form(fields): Form<Vec<(String, String)>>,
+) -> Result<Markup, Page> {
+    app.with(move |book| {
+        the(book, id)?;
+        let f = Fields(fields);
+        let mut opened = lab::open(book, id)?;
+        let given = answers(&opened, &f);
+        // A doubtful column that was left as proposed has been looked at and is thereby confirmed.
+        let mut all = given;
+        for q in opened
+            .questions
+            .iter()
+            .filter(|q| q.topic == Topic::Meaning)
+        {
+            if let Some(column) = q.column
+                && !all
+                    .iter()
+                    .any(|a| a.topic == Topic::Meaning && a.column == Some(column))
+                && let Some(key) = f.maybe(&format!("column-{column}"))
+            {
+                all.push(Answer {
+                    topic: Topic::Meaning,
+                    column: Some(column),
+                    key: key.to_owned(),
+                });
+            }
+        }
+        let sampled_on = match f.maybe_of("sampled_on", "a day, such as 2026-10-30") {
+            Ok(day) => day,
+            Err(why) => return confirm(book, &opened, &f, Some(&WorkError::Said(why))),
+        };
+        let known = Answers {
+            lab: f.maybe("lab").map(str::to_owned),
+            sampled_on,
+            answers: Vec::new(),
+        };
+        let outcome = lab::answer(&mut opened.layout, &all)
+            .and_then(|()| lab::read(book, id, &opened.layout, &known));
+        match outcome {
+            Ok(()) => Err(Page::Go(format!("/lab/{id}?done=read"))),
+            Err(why) => {
+                opened.questions = labfiles::questions(&opened.layout);
+                confirm(book, &opened, &f, Some(&why))
+            }
+        }
+    })
+    .await
+}
+
+/// The page of a report that was read: which sample is which block.
+fn matched(book: &Book, taken: &Taken, done: Option<&str>) -> Result<Markup, Page> {
+    let farm = book.farm()?;
+    let blocks = book.blocks()?;
+    let open = taken.tests.iter().filter(|t| t.block.is_none()).count();
+    let body = html! {
+        div {
+            p.meta { a href="/lab" { "Lab" } }
+            h1 { (taken.report.file_name) }
+            p.lede {
+                (taken.tests.len()) " samples were read. "
+                @match open {
+                    0 => "Each is matched to a block.",
+                    1 => "One is not matched to a block yet: say whose it is.",
+                    n => { (n) " are not matched to a block yet: say whose they are." }
+                }
+            }
+            (said(done))
+            form method="post" action={ "/lab/" (taken.report.id) "/match" } {
+                div.scroll {
+                    table.rows.table-form {
+                        thead { tr { th.l scope="col" { "Sample" } th.l scope="col" { "Block" } th.l scope="col" { "Why" } th.l scope="col" { "What was read" } } }
+                        tbody {
+                            @for ((test, m), steps) in taken.tests.iter().zip(&taken.matches).zip(&taken.working) {
+                                (sample(test, m, &blocks, steps))
+                            }
+                        }
+                    }
+                }
+                p { button { "Keep the matches" } " " a.btn.q href="/reading" { "On to the reading" } }
+            }
+            (take_out(&taken.report))
+        }
+        aside {
+            @if !taken.doubts.is_empty() {
+                h3 { "Look at these" }
+                ul { @for d in &taken.doubts { li { @if let Some(sample) = &d.sample { b { (sample) } ": " } (d.sentence) } } }
+            }
+            @if !taken.left_out.is_empty() {
+                h3 { "Rows that are no samples" }
+                ul { @for l in &taken.left_out { li { "Row " (l.row) ", “" (l.text) "”: " (l.why) } } }
+            }
+            h3 { "Kept as it came" }
+            p { a href={ "/lab/" (taken.report.id) "/file" } { "The file itself" } "." }
+        }
+    };
+    Ok(page(&farm, "Lab", &taken.report.file_name, &body))
+}
+
+fn sample(
+    test: &StoredTest,
+    m: &Match,
+    blocks: &[Block],
+    steps: &[agronomy::working::Step],
+) -> Markup {
+    let chosen = test.block.or(m.best);
+    let options = std::iter::once((String::new(), "none".to_owned()))
+        .chain(blocks.iter().map(|b| (b.id.to_string(), b.name.clone())));
+    html! {
+        tr {
+            td.l { b { (test.sample) } @if let Some(row) = test.row { small { "row " (row) } } }
+            td.l { (choice(&format!("test-{}", test.id), "Block", options, &chosen.map(|c| c.to_string()).unwrap_or_default())) }
+            td.l { @if test.block.is_some() { "matched" } @else { span.tag.doubt { "asked" } small { (m.why) } } }
+            td.l {
+                details {
+                    summary { (test.test.measured.len()) " values" }
+                    @for v in &test.test.measured {
+                        div.num {
+                            (v.analyte.name()) " " (plain(v.value, 4)) " " (v.analyte.unit())
+                            @if v.printed_unit != v.analyte.unit() { small { "printed " (v.printed) " " (v.printed_unit) } }
+                        }
+                    }
+                    @for r in &test.test.recommended {
+                        div.num { "lab’s rate of " (format!("{:?}", r.nutrient)) ": " (plain(r.lb_per_acre, 4)) " lb/acre" small { "printed " (r.printed) " " (r.printed_unit) } }
+                    }
+                    @if !steps.is_empty() {
+                        table.work.num { tbody {
+                            @for s in steps {
+                                tr { td { (s.what) } td { (plain(s.value, 4)) " " (s.unit) } td { (s.formula) } td { (s.source.text) " " (mark(&s.source)) } }
+                            }
+                        } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+pub(crate) async fn place(
+    State(app): State<App>,
+    Path(id): Path<i64>,
+    Form(fields): Form<Vec<(String, String)>>,
+) -> Result<Markup, Page> {
+    app.with(move |book| {
+        the(book, id)?;
+        let f = Fields(fields);
+        let placed: Vec<(i64, Option<i64>)> = book
+            .tests_in(id)?
+            .iter()
+            .map(|t| (t.id, f.text(&format!("test-{}", t.id)).parse().ok()))
+            .collect();
+        lab::place(book, &placed)?;
+        Err(Page::Go(format!("/lab/{id}?done=placed")))
+    })
+    .await
+}
+
+pub(crate) async fn remove(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+    app.with(move |book| {
+        the(book, id)?;
+        book.remove_report(id)?;
+        Err(Page::Go("/lab?removed=yes".to_owned()))
+    })
+    .await
+}
+
+/// The file as the lab sent it; always a download, so that nothing in it can act in the browser.
+pub(crate) async fn file(State(app): State<App>, Path(id): Path<i64>) -> Result<Response, Page> {
+    let (name, bytes) = app
+        .with(move |book| {
+            let report = the(book, id)?;
+            Ok((report.file_name, book.report_bytes(id)?))
+        })
+        .await?;
+    let safe: String = name
+        .chars()
+        .map(|c| {
+            if c.is_ascii_alphanumeric() || ".-_ ".contains(c) {
+                c
+            } else {
+                '_'
+            }
+        })
+        .collect();
+    Ok((
+        [
+            (header::CONTENT_TYPE, "application/octet-stream".to_owned()),
+            (
+                header::CONTENT_DISPOSITION,
+                format!("attachment; filename=\"{safe}\""),
+            ),
+        ],
+        bytes,
+    )
+        .into_response())
+}

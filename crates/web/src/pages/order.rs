@@ -1,0 +1,108 @@
+//! The order list.
+
+use crate::error::Page;
+use crate::layout::page;
+use crate::parts::working::cautions;
+use crate::state::App;
+use axum::extract::State;
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use farmbook::Book;
+use farmwork::planning::{self, Made};
+use farmwork::{order, words};
+use maud::{Markup, html};
+use quantity::plain;
+
+pub(super) fn plan_of(book: &Book) -> Result<Made, Page> {
+    planning::latest(book)?.ok_or_else(|| Page::Go("/plan".to_owned()))
+}
+
+pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
+    app.with(|book| {
+        let farm = book.farm()?;
+        let made = plan_of(book)?;
+        let list = order::of_plan(book, &made)?;
+        let body = html! {
+            div {
+                h1 { "Order list" }
+                p.lede {
+                    @if list.lines.iter().all(|l| l.buy.is_empty()) { "Nothing has to be bought: what is on hand is enough." }
+                    @else {
+                        "For " (list.season) ", from the plan of " (list.made_on) ": "
+                        b.num { (words::money(list.cost, &list.currency)) }
+                        @if list.unpriced > 0 { " and " (list.unpriced) " materials without a price" }
+                        "."
+                    }
+                    @if list.invented_prices { " The prices are invented for the demonstration." }
+                }
+                @if !made.out_of_date.is_empty() {
+                    div.first { p { b { "Out of date. " } "Since the plan was made: " (words::and(&made.out_of_date)) ". " a href="/plan" { "Make it again" } "." } }
+                }
+                p { a.btn href="/order.pdf" { "As a PDF" } " " a.btn.q href="/jobs" { "Job sheets" } }
+                div.scroll {
+                    table.rows.num {
+                        thead { tr {
+                            th.l scope="col" { "Material" }
+                            th scope="col" { "Needed" }
+                            th scope="col" { "On hand" small { "used first" } }
+                            th.l scope="col" { "To buy" }
+                            th scope="col" { "Each" }
+                            th scope="col" { "Cost" }
+                            th scope="col" { "Left over" }
+                        } }
+                        tbody {
+                            @for line in &list.lines {
+                                tr {
+                                    td.l {
+                                        a href={ "/materials/" (line.id) } { b { (line.name) } } small { (line.analysis) }
+                                        small { (line.rule) }
+                                        details { summary { "For" } @for (block, lb) in &line.used_on { div { (block) " " (words::lb(*lb)) } } }
+                                    }
+                                    td { (words::lb(line.need_lb)) }
+                                    td { @if line.from_stock_lb > 0.0 { (words::lb(line.from_stock_lb)) } @else { "·" } }
+                                    td.l { @for b in &line.buy { div { b { (b.count) } " × " (b.size) } } @if line.buy.is_empty() { "nothing" } }
+                                    td { @for b in &line.buy { div { @match b.price { Some(p) => (format!("{p:.2}")), None => "no price" } } } }
+                                    td { @match line.cost { Some(c) if !line.buy.is_empty() => (format!("{c:.2}")), Some(_) => "·", None => "?" } }
+                                    td { (words::lb(line.left_lb)) }
+                                }
+                            }
+                        }
+                        tfoot { tr { td.l { "In all" } td {} td {} td {} td {} td { (format!("{:.2}", list.cost)) } td {} } }
+                    }
+                }
+                p.meta { "Costs in " (list.currency) ". " (plain(list.lines.iter().map(|l| l.buy.iter().map(|b| f64::from(b.count) * b.size_lb).sum::<f64>()).sum::<f64>(), 4)) " lb to bring home." }
+            }
+            aside { (cautions(&list.cautions)) }
+        };
+        Ok(page(&farm, "Order", "Order list", &body))
+    })
+    .await
+}
+
+pub(super) fn as_pdf(name: &'static str, bytes: Vec<u8>) -> Response {
+    (
+        [
+            (header::CONTENT_TYPE, "application/pdf".to_owned()),
+            (
+                header::CONTENT_DISPOSITION,
+                format!("inline; filename=\"{name}\""),
+            ),
+        ],
+        bytes,
+    )
+        .into_response()
+}
+
+pub(crate) async fn pdf(State(app): State<App>) -> Result<Response, Page> {
+    let list = app
+        .with(|book| {
+            let made = plan_of(book)?;
+            Ok(order::of_plan(book, &made)?)
+        })
+        .await?;
+    let bytes = tokio::task::spawn_blocking(move || sheets::order_list(&list))
+        .await
+        .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
+        .bytes;
+    Ok(as_pdf("order-list.pdf", bytes))
+}

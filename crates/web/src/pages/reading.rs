@@ -1,0 +1,374 @@
+//! What the soil tests say.
+
+use crate::error::Page;
+use crate::layout::page;
+use crate::parts::scale;
+use crate::parts::working::{cautions, fold, steps};
+use crate::state::App;
+use agronomy::reading::Level;
+use agronomy::soil::{Analyte, Bound, Measured};
+use axum::extract::{Path, State};
+use farmbook::Book;
+use farmwork::needs::{self, BlockNeeds};
+use farmwork::readings::Line;
+use farmwork::words;
+use maud::{Markup, html};
+use planner::Nutrient;
+use quantity::plain;
+
+pub(super) fn needs_of(book: &Book, id: i64) -> Result<BlockNeeds, Page> {
+    needs::all(book)?
+        .into_iter()
+        .find(|n| n.reading.block.id == id)
+        .ok_or_else(|| {
+            Page::Missing("There is no such block; it may have been taken out.".to_owned())
+        })
+}
+
+pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
+    app.with(|book| {
+        let farm = book.farm()?;
+        let all = needs::all(book)?;
+        let tested = all.iter().filter(|n| n.reading.test.is_some()).count();
+        let acid = all
+            .iter()
+            .filter(|n| n.line(Nutrient::Lime).is_some_and(|l| l.asked.unwrap_or(0.0) > 0.0))
+            .count();
+        let rich = all
+            .iter()
+            .filter(|n| n.reading.reading(Analyte::P).is_some_and(|r| r.level.above_optimum()))
+            .count();
+        let body = html! {
+            div {
+                h1 { "Reading" }
+                @if tested == 0 {
+                    p.lede { "No soil test is matched to a block yet." }
+                    p { a.btn href="/lab" { "Load a lab’s file" } }
+                } @else {
+                    p.lede {
+                        (tested) " of " (all.len()) " blocks have a soil test. "
+                        @if acid > 0 { (acid) " ask for lime, which comes first. " }
+                        @if rich > 0 { (rich) " hold more phosphorus than a crop can use: nothing with phosphate should go there." }
+                    }
+                    p { a.btn href="/plan" { "To the plan" } }
+                    div.scroll {
+                        table.rows.num {
+                            thead { tr {
+                                th.l scope="col" { "Block" }
+                                th scope="col" { "pH" }
+                                th scope="col" { "P" small { "ppm" } }
+                                th scope="col" { "K" small { "ppm" } }
+                                th scope="col" { "Mg" small { "ppm" } }
+                                th scope="col" { "Organic matter" small { "%" } }
+                                th.l scope="col" { "First thing to do" }
+                            } }
+                            tbody {
+                                @for n in &all { (row(n)) }
+                            }
+                        }
+                    }
+                }
+            }
+            aside {
+                h3 { "How a value is read" }
+                p { "Only with a table made for the extractant the lab used. No table, no class; a value without its extractant gets none." }
+                h3 { "Doubt" }
+                p { "A test is one draw from an uneven field. A value near the edge of a class may as well belong to the next one." }
+            }
+        };
+        Ok(page(&farm, "Reading", "Reading", &body))
+    })
+    .await
+}
+
+fn cell(n: &BlockNeeds, analyte: Analyte) -> Markup {
+    let line = n.reading.line(analyte);
+    html! {
+        td {
+            @match line {
+                None => "·",
+                Some(line) => {
+                    (value(&line.measured))
+                    @if let Some(reading) = &line.reading { small { (reading.category) } }
+                }
+            }
+        }
+    }
+}
+
+fn value(m: &Measured) -> String {
+    let sign = match m.bound {
+        Bound::Exact => "",
+        Bound::Below => "< ",
+        Bound::Above => "> ",
+    };
+    format!("{sign}{}", plain(m.value, 3))
+}
+
+fn row(n: &BlockNeeds) -> Markup {
+    let block = &n.reading.block;
+    html! {
+        tr {
+            td.l {
+                a href={ "/reading/" (block.id) } { b { (block.name) } }
+                small { @if let Some(crop) = &n.reading.crop { (crop.name) } @else { "no next crop" } }
+            }
+            @if n.reading.test.is_none() {
+                td.l colspan="6" { "no soil test matched" }
+            } @else {
+                (cell(n, Analyte::Ph)) (cell(n, Analyte::P)) (cell(n, Analyte::K)) (cell(n, Analyte::Mg)) (cell(n, Analyte::OrganicMatter))
+                td.l { (first_thing(n)) }
+            }
+        }
+    }
+}
+
+/// The most urgent thing in a few words.
+fn first_thing(n: &BlockNeeds) -> String {
+    let acres = n.acres();
+    if let Some(lime) = n.line(Nutrient::Lime) {
+        match lime.asked {
+            Some(_) if lime.need > 0.0 => {
+                return format!(
+                    "lime for {} of calcium carbonate",
+                    words::lb(lime.need * acres)
+                );
+            }
+            None if n.reading.test.is_some() => return "lime: no rate".to_owned(),
+            _ => {}
+        }
+    }
+    if let Some(sulfur) = n.line(Nutrient::Sulfur) {
+        return if sulfur.need > 0.0 {
+            format!("{} of sulfur", words::lb(sulfur.need * acres))
+        } else {
+            "sulfur: no rate".to_owned()
+        };
+    }
+    if n.reading
+        .reading(Analyte::P)
+        .is_some_and(|r| r.level.above_optimum())
+    {
+        return "keep phosphate off".to_owned();
+    }
+    if !n.ready() {
+        return "choose the next crop".to_owned();
+    }
+    "pH is right".to_owned()
+}
+
+pub(crate) async fn show(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let farm = book.farm()?;
+        let n = needs_of(book, id)?;
+        let block = &n.reading.block;
+        let body = html! {
+            div {
+                @if let Some(test) = &n.reading.test {
+                    p.meta {
+                        "Sample " (test.sample)
+                        @if let Some(day) = test.sampled_on { ", taken " (day) }
+                        @if let Some(depth) = test.test.depth_in {
+                            ", " (plain(depth, 3)) " in deep: " (plain(depth * 0.3, 3)) " million lb of soil to the acre"
+                        }
+                        @if let Some(crop) = &n.reading.crop { " · next: " (crop.name.to_lowercase()) }
+                    }
+                }
+                h1 { (block.name) }
+                p.lede { (summary(&n)) }
+                (do_now(&n))
+                @if n.reading.test.is_some() {
+                    h2 { "What was found" }
+                    @for line in &n.reading.lines { (found(line, &n)) }
+                } @else {
+                    p { a.btn href="/lab" { "Load a lab’s file" } }
+                }
+                @if !n.lines.is_empty() {
+                    h2 { "What it needs" }
+                    (needs_table(&n))
+                }
+            }
+            aside {
+                h3 { "Next step" }
+                p { a.btn href={ "/plan/" (block.id) } { "Its plan" } " " a.btn.q href={ "/ground/" (block.id) } { "Change the block" } }
+                @if !n.notes.is_empty() {
+                    h3 { "To know" }
+                    ul { @for note in &n.notes { li { (note) } } }
+                }
+                (cautions(n.lines.iter().flat_map(|l| l.cautions())))
+            }
+        };
+        Ok(page(&farm, "Reading", &block.name, &body))
+    })
+    .await
+}
+
+/// Two sentences of plain English.
+fn summary(n: &BlockNeeds) -> String {
+    let mut parts = Vec::new();
+    let crop = n
+        .reading
+        .crop
+        .as_ref()
+        .map_or("the next crop".to_owned(), |c| c.name.to_lowercase());
+    if let Some(ph) = n.reading.line(Analyte::Ph) {
+        let range = n.reading.crop.as_ref().and_then(|c| c.target_ph.as_ref());
+        parts.push(match range {
+            Some(r) if ph.measured.value < r.low => format!("too acid for {crop}"),
+            Some(r) if ph.measured.value > r.high => format!("less acid than {crop} likes"),
+            Some(_) => format!("at the right pH for {crop}"),
+            None => format!("at pH {}", plain(ph.measured.value, 3)),
+        });
+    }
+    for (analyte, word) in [(Analyte::P, "phosphorus"), (Analyte::K, "potassium")] {
+        if let Some(reading) = n.reading.reading(analyte) {
+            parts.push(match reading.level {
+                Level::VeryLow | Level::Low => format!("short of {word}"),
+                Level::Medium => format!("middling in {word}"),
+                Level::Optimum => format!("well supplied with {word}"),
+                Level::High | Level::VeryHigh => format!("rich in {word}"),
+            });
+        }
+    }
+    if parts.is_empty() {
+        return "No soil test is matched to this block, so nothing can be said of its soil."
+            .to_owned();
+    }
+    format!("The soil is {}.", words::and(&parts))
+}
+
+fn do_now(n: &BlockNeeds) -> Markup {
+    let acres = n.acres();
+    html! {
+        @for (nutrient, word) in [(Nutrient::Lime, "lime"), (Nutrient::Sulfur, "sulfur")] {
+            @if let Some(line) = n.line(nutrient) {
+                @if line.need > 0.0 {
+                    div.first {
+                        p {
+                            b { "Do first: " (word) ". " }
+                            "The equal of " span.num { (words::lb(line.need * acres)) }
+                            @if nutrient == Nutrient::Lime { " of pure calcium carbonate" } @else { " of elemental sulfur" }
+                            " on the whole block (" span.num { (plain(line.need / 43.56, 3)) } " lb per 1,000 ft²)"
+                            @if line.later.is_empty() { "." } @else { ", the first of " (line.later.len() + 1) " doses." }
+                        }
+                        (fold("Where it comes from", &line.working))
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn found(line: &Line, n: &BlockNeeds) -> Markup {
+    let m = &line.measured;
+    let range = n.reading.crop.as_ref().and_then(|c| c.target_ph.as_ref());
+    html! {
+        div.scale {
+            div.n {
+                (m.analyte.name())
+                small {
+                    @if let Some(e) = m.extractant { (e.name()) } @else if let Some(b) = m.buffer { (b.name()) }
+                    " " (m.analyte.unit())
+                }
+            }
+            @if let Some(reading) = &line.reading {
+                (scale::reading(reading))
+                div.say { (capital(&reading.category)) small { (level_words(reading.level)) } }
+                details {
+                    summary { "How it was read" }
+                    p.meta { (line.why) }
+                    (steps(&reading.figure))
+                    @if !line.others.is_empty() {
+                        p.meta {
+                            "Other tables for " (reading.extractant.name()) ": "
+                            @for (i, other) in line.others.iter().enumerate() {
+                                @if i > 0 { "; " }
+                                (other.system) " says " (other.category)
+                            }
+                            "."
+                        }
+                    }
+                }
+            } @else if let (Analyte::Ph, Some(r)) = (m.analyte, range) {
+                (scale::ph(m.value, r.low, r.high))
+                div.say { (value(m)) small { "range " (plain(r.low, 2)) " to " (plain(r.high, 2)) ", " (r.source.text) } }
+            } @else {
+                div.meta { (line.why) }
+                div.say { b.num { (value(m)) } " " (m.analyte.unit()) }
+            }
+        }
+    }
+}
+
+fn level_words(level: Level) -> &'static str {
+    match level {
+        Level::VeryLow | Level::Low => "a crop will answer to more",
+        Level::Medium => "a crop may answer to more",
+        Level::Optimum => "enough; hold it there",
+        Level::High => "more than enough",
+        Level::VeryHigh => "far more than enough; add none",
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
+        .unwrap_or_default()
+}
+
+/// Needs with credits and working.
+pub(super) fn needs_table(n: &BlockNeeds) -> Markup {
+    html! {
+        div.scroll {
+            table.rows.num {
+                thead { tr {
+                    th.l scope="col" { "Nutrient" }
+                    th scope="col" { "Asked" small { "lb/acre" } }
+                    th scope="col" { "Credits" small { "lb/acre" } }
+                    th scope="col" { "To bring" small { "lb/acre" } }
+                    th.l scope="col" { "By" }
+                } }
+                tbody {
+                    @for line in &n.lines {
+                        tr {
+                            td.l { b { (name(line.nutrient)) } }
+                            @match line.asked {
+                                None => { td { "–" } td { "–" } td { "no rate" } }
+                                Some(asked) => {
+                                    td { (plain(asked, 3)) }
+                                    td {
+                                        @if line.credits.is_empty() { "·" }
+                                        @for (what, lb) in &line.credits { div { (plain(*lb, 3)) small { (what) } } }
+                                    }
+                                    td {
+                                        b { (plain(line.need, 3)) }
+                                        @if let Some((low, high)) = line.range { small { "likely " (plain(low, 3)) " to " (plain(high, 3)) } }
+                                    }
+                                }
+                            }
+                            td.l {
+                                (line.basis)
+                                @if line.weakest().is_some_and(|e| e.unconfirmed()) { " " span.tag.doubt { "rests on unconfirmed figures" } }
+                                @if let Some((_, why)) = &line.ceiling { small { (why) } }
+                                (fold("Working", &line.working))
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+pub(super) fn name(nutrient: Nutrient) -> &'static str {
+    match nutrient {
+        Nutrient::N => "Nitrogen",
+        Nutrient::P2o5 => "Phosphate, P2O5",
+        Nutrient::K2o => "Potash, K2O",
+        Nutrient::Lime => "Lime, as CaCO3",
+        Nutrient::Sulfur => "Sulfur, to acidify",
+        other => other.name(),
+    }
+}

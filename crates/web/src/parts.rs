@@ -1,0 +1,6 @@
+//! Pieces that pages share.
+
+pub(crate) mod bar;
+pub(crate) mod choose;
+pub(crate) mod scale;
+pub(crate) mod working;

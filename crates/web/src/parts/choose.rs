@@ -1,0 +1,53 @@
+//! Fields of forms.
+
+use maud::{Markup, html};
+
+/// A labelled text field. `hint` stands under it.
+pub(crate) fn field(key: &str, label: &str, value: &str, hint: &str) -> Markup {
+    html! {
+        div.field {
+            label for=(key) { (label) }
+            input id=(key) name=(key) value=(value);
+            @if !hint.is_empty() { small { (hint) } }
+        }
+    }
+}
+
+/// A labelled field for a number.
+pub(crate) fn number(key: &str, label: &str, value: &str, unit: &str) -> Markup {
+    html! {
+        div.field {
+            label for=(key) { (label) @if !unit.is_empty() { " " small { (unit) } } }
+            input.short id=(key) name=(key) value=(value) inputmode="decimal";
+        }
+    }
+}
+
+/// A labelled choice; options are key and words.
+pub(crate) fn choice<K: AsRef<str>, W: AsRef<str>>(
+    key: &str,
+    label: &str,
+    options: impl IntoIterator<Item = (K, W)>,
+    chosen: &str,
+) -> Markup {
+    html! {
+        div.field {
+            label for=(key) { (label) }
+            select id=(key) name=(key) {
+                @for (value, words) in options {
+                    option value=(value.as_ref()) selected[value.as_ref() == chosen] { (words.as_ref()) }
+                }
+            }
+        }
+    }
+}
+
+/// A box to tick.
+pub(crate) fn tick(key: &str, label: &str, on: bool) -> Markup {
+    html! {
+        label.tick {
+            input type="checkbox" name=(key) value="yes" checked[on];
+            " " (label)
+        }
+    }
+}

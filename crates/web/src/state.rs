@@ -1,0 +1,37 @@
+use crate::error::Page;
+use farmbook::Book;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// What every page can reach: the one open book.
+#[derive(Clone)]
+pub struct App {
+    book: Arc<Mutex<Book>>,
+}
+
+impl App {
+    pub fn new(mut book: Book) -> Self {
+        book.as_person("in the browser");
+        Self {
+            book: Arc::new(Mutex::new(book)),
+        }
+    }
+
+    /// Runs work on the book away from the threads that answer, since planning and the disk take time.
+    pub(crate) async fn with<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut Book) -> Result<T, Page> + Send + 'static,
+    ) -> Result<T, Page> {
+        let book = Arc::clone(&self.book);
+        tokio::task::spawn_blocking(move || {
+            // Every change is one transaction, so a book whose last user failed is still whole.
+            let mut book = book.lock().unwrap_or_else(PoisonError::into_inner);
+            work(&mut book)
+        })
+        .await
+        .unwrap_or_else(|_| {
+            Err(Page::sentence(
+                "Something went wrong inside the program; nothing was changed. Go back and try again.",
+            ))
+        })
+    }
+}
