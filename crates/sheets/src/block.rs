@@ -4,10 +4,13 @@ use agronomy::working::{Caution, Evidence, Figure, Source};
 use farmwork::block_sheet::{BalanceLine, BlockSheet, SheetLine};
 use serde::Serialize;
 
-use crate::words::{area, bucket_word, buckets, day, number, short, text, weighed};
+use crate::fit;
+use crate::words::{
+    TIE, account, area, bucket_word, buckets, day, number, plain, short, text, weighed,
+};
 
 /// Beds that are ticked one by one; with more, the count that is done is written in.
-const MOST_BED_BOXES: u32 = 30;
+pub(crate) const MOST_BED_BOXES: u32 = 30;
 
 #[derive(Serialize)]
 pub(crate) struct BlocksView {
@@ -63,6 +66,9 @@ struct BlockView {
     notes: Vec<String>,
     cautions: Vec<CautionView>,
     working: Vec<FigureView>,
+    /// Whether the account goes on a page of its own, so that the crew has all it needs, cautions
+    /// included, on the first.
+    account_apart: bool,
 }
 
 /// One amount to be read at arm's length.
@@ -160,13 +166,14 @@ fn block(sheet: &BlockSheet, with_working: bool) -> BlockView {
         facts: facts(sheet),
         lead: lead(sheet),
         says: sheet.lines.iter().map(|l| say(l, sheet)).collect(),
-        lines: sheet.lines.iter().map(line).collect(),
+        lines: sheet.lines.iter().map(|l| line(l, sheet)).collect(),
         beds: sheet.beds,
         bed_boxes: sheet.beds > 1 && sheet.beds <= MOST_BED_BOXES,
         balance: sheet.balance.iter().map(balance).collect(),
         balance_unit: shared_unit(&sheet.balance),
         notes: sheet.notes.iter().map(|n| text(n)).collect(),
         cautions: cautions(&sheet.cautions),
+        account_apart: fit::height(sheet) > fit::PAGE,
         working: if with_working {
             sheet.working.iter().map(figure).collect()
         } else {
@@ -215,35 +222,49 @@ fn say(line: &SheetLine, sheet: &BlockSheet) -> Say {
         .buckets_per_bed
         .and_then(buckets)
         .map(|b| {
-            let about = if b.starts_with("less") { "" } else { "about " };
-            format!(", {about}{b} {}", bucket_word(&b))
+            let about = if b.starts_with("less") {
+                ""
+            } else {
+                "about\u{a0}"
+            };
+            format!(", {about}{b}{TIE}{}", bucket_word(&b))
         })
         .unwrap_or_default();
     Say {
         material: text(&line.material),
         verb: if alone { "spread " } else { "" },
-        amount: weighed(line.lb_per_bed),
+        amount: each(line, sheet),
         rest: format!("{ground}{by_bucket}"),
     }
 }
 
-fn line(line: &SheetLine) -> LineView {
+/// What goes on one bed; on a block that is not in beds the plan's own amount, as it stands.
+fn each(line: &SheetLine, sheet: &BlockSheet) -> String {
+    if in_beds(sheet) {
+        weighed(line.lb_per_bed)
+    } else {
+        whole(line)
+    }
+}
+
+fn whole(line: &SheetLine) -> String {
+    format!("{}{TIE}lb", number(line.lb))
+}
+
+fn line(line: &SheetLine, sheet: &BlockSheet) -> LineView {
     LineView {
         material: text(&line.material),
         analysis: text(&line.analysis),
         when: text(&line.when),
         how: text(&line.how),
-        each: weighed(line.lb_per_bed),
-        buckets: line
-            .buckets_per_bed
-            .and_then(buckets)
-            .unwrap_or_else(|| "weigh it".to_owned()),
+        each: each(line, sheet),
+        buckets: line.buckets_per_bed.and_then(buckets).unwrap_or_default(),
         bucket_note: line
             .bucket_lb
             .filter(|lb| lb.is_finite() && *lb > 0.0)
             .map(|lb| format!("{} lb each", number(lb.round())))
             .unwrap_or_default(),
-        whole: format!("{} lb", number(line.lb)),
+        whole: whole(line),
         bags: text(&line.bags),
         per_1000: if line.lb_per_1000_ft2.is_finite() && line.lb_per_1000_ft2 > 0.0 {
             format!("{} lb per 1,000 ft²", number(line.lb_per_1000_ft2))
@@ -287,17 +308,6 @@ fn balance(line: &BalanceLine) -> BalanceView {
         left,
         short,
         binding: line.binding.as_deref().map(text).unwrap_or_default(),
-    }
-}
-
-/// A nutrient's amount: whole from 10, else to the tenth, or to two figures where it is smaller.
-fn account(value: f64) -> String {
-    if value.abs() >= 10.0 {
-        number(value.round())
-    } else if value.abs() >= 1.0 || value.abs() < 0.0005 {
-        number((value * 10.0).round() / 10.0)
-    } else {
-        quantity::plain(value, 2)
     }
 }
 
@@ -346,7 +356,7 @@ fn figure(figure: &Figure) -> FigureView {
 }
 
 fn worked(value: f64) -> String {
-    quantity::plain(value, 4)
+    plain(value, 4)
 }
 
 fn with_unit(value: f64, unit: &str) -> String {
@@ -361,7 +371,7 @@ fn mark(source: &Source) -> &'static str {
         Evidence::Seen => "read there",
         Evidence::Secondary => "read at second hand",
         Evidence::Derived => "worked out",
-        Evidence::Local => "the farm’s own",
+        Evidence::Local => "as stated",
         Evidence::CommonPractice => "common practice",
         Evidence::Memory => "unconfirmed",
     }

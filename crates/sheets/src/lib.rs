@@ -6,6 +6,7 @@
 
 mod block;
 mod error;
+mod fit;
 mod order;
 mod press;
 mod words;

@@ -4,7 +4,7 @@ use farmwork::order::{Buy, OrderLine, OrderList};
 use serde::Serialize;
 
 use crate::block::{CautionView, Foot, cautions};
-use crate::words::{count, day, list, money, number, text};
+use crate::words::{TIE, account, count, day, list, money, number, text, tied};
 
 #[derive(Serialize)]
 pub(crate) struct OrderView {
@@ -138,11 +138,11 @@ fn line(line: &OrderLine, currency: &str) -> LineView {
         },
         left: some(line.left_lb),
         cost: match line.cost {
+            _ if bought.is_empty() => String::new(),
             Some(cost) => money(cost, currency),
-            None if bought.is_empty() => String::new(),
             None => "not known".to_owned(),
         },
-        cost_note: if line.price_invented && line.cost.is_some() {
+        cost_note: if line.price_invented && line.cost.is_some() && !bought.is_empty() {
             "invented"
         } else {
             ""
@@ -152,7 +152,7 @@ fn line(line: &OrderLine, currency: &str) -> LineView {
             &line
                 .used_on
                 .iter()
-                .map(|(block, lb)| format!("{} {} lb", text(block), number(*lb)))
+                .map(|(block, lb)| format!("{}{TIE}({}{TIE}lb)", tied(block), account(*lb)))
                 .collect::<Vec<_>>(),
         ),
     }

@@ -1,12 +1,24 @@
 //! Numbers, dates and names as a page prints them.
 
-use quantity::plain;
+/// Above this a number is no farm's any more; it is written in powers of ten to stay in its column.
+const LARGEST_WRITTEN_OUT: f64 = 1e9;
+
+/// [`quantity::plain`] that never runs out of its column.
+pub(crate) fn plain(value: f64, significant: i32) -> String {
+    if value.is_finite() && value.abs() >= LARGEST_WRITTEN_OUT {
+        format!("{value:.2e}")
+    } else {
+        quantity::plain(value, significant)
+    }
+}
 
 /// Ounces in an avoirdupois pound; exact by definition.
 const OUNCES_PER_POUND: f64 = 16.0;
 /// A run of letters longer than this may break anywhere, so that no name leaves its column.
 const LONGEST_WORD: usize = 20;
 const ZERO_WIDTH_SPACE: char = '\u{200b}';
+/// A blank at which no line breaks.
+pub(crate) const TIE: char = '\u{a0}';
 
 /// Text as it can be printed: characters that steer rather than print become spaces, and a very
 /// long word is given places to break.
@@ -58,21 +70,21 @@ pub(crate) fn number(value: f64) -> String {
     plain(value, 3)
 }
 
-/// An amount to weigh on a farm scale: whole pounds from 20 lb, halves from 5, tenths from 1, and
-/// ounces below. The rounding stays within 5 %.
+/// An amount to weigh on a farm scale: whole pounds from 20 lb, quarters from 5, tenths from 1, and
+/// ounces below. The rounding stays within 5 %. Number and unit stay on one line.
 pub(crate) fn weighed(lb: f64) -> String {
     if !lb.is_finite() {
         "–".to_owned()
     } else if lb <= 0.0 {
-        "0 lb".to_owned()
+        format!("0{TIE}lb")
     } else if lb >= 20.0 {
-        format!("{} lb", plain(lb.round(), 3))
+        format!("{}{TIE}lb", plain(lb.round(), 3))
     } else if lb >= 5.0 {
-        format!("{} lb", in_parts(lb, 2.0))
+        format!("{}{TIE}lb", in_parts(lb, 4.0))
     } else if lb >= 1.0 {
-        format!("{} lb", plain((lb * 10.0).round() / 10.0, 2))
+        format!("{}{TIE}lb", plain((lb * 10.0).round() / 10.0, 2))
     } else {
-        format!("{} oz", plain(lb * OUNCES_PER_POUND, 2))
+        format!("{}{TIE}oz", plain(lb * OUNCES_PER_POUND, 2))
     }
 }
 
@@ -117,6 +129,17 @@ fn in_parts(value: f64, parts: f64) -> String {
     }
 }
 
+/// An amount in an account: whole from 10, else to the tenth, or to two figures where it is smaller.
+pub(crate) fn account(value: f64) -> String {
+    if value.abs() >= 10.0 {
+        number(value.round())
+    } else if value.abs() >= 1.0 || value.abs() < 0.0005 {
+        number((value * 10.0).round() / 10.0)
+    } else {
+        plain(value, 2)
+    }
+}
+
 /// An amount of money to the cent, e.g. `$1,234.50` or `CAD 12.00`.
 pub(crate) fn money(amount: f64, currency: &str) -> String {
     if !amount.is_finite() {
@@ -145,6 +168,16 @@ pub(crate) fn day(iso: &str) -> String {
         .map_or_else(|| text(iso), |d| d.strftime("%B %-d, %Y").to_string())
 }
 
+/// A short name tied together so that it does not break at the end of a line.
+pub(crate) fn tied(name: &str) -> String {
+    let name = text(name);
+    if name.chars().count() <= 24 {
+        name.replace(' ', &TIE.to_string())
+    } else {
+        name
+    }
+}
+
 /// `1 block`, `2 blocks`.
 pub(crate) fn count(n: usize, one: &str, many: &str) -> String {
     format!("{} {}", plain(n as f64, 3), if n == 1 { one } else { many })
@@ -163,23 +196,32 @@ pub(crate) fn list(items: &[String]) -> String {
 mod tests {
     use super::*;
 
+    fn read(lb: f64) -> String {
+        weighed(lb).replace(TIE, " ")
+    }
+
     #[test]
     fn amounts_are_written_as_a_scale_reads() {
-        assert_eq!(weighed(24.3), "24 lb");
-        assert_eq!(weighed(1234.4), "1,234 lb");
-        assert_eq!(weighed(5.47), "5½ lb");
-        assert_eq!(weighed(19.9), "20 lb");
-        assert_eq!(weighed(1.26), "1.3 lb");
-        assert_eq!(weighed(0.35), "5.6 oz");
-        assert_eq!(weighed(0.0), "0 lb");
-        assert_eq!(weighed(f64::NAN), "–");
+        assert_eq!(read(24.3), "24 lb");
+        assert_eq!(read(1234.4), "1,234 lb");
+        assert_eq!(read(5.47), "5½ lb");
+        assert_eq!(read(7.25), "7¼ lb");
+        assert_eq!(read(19.9), "20 lb");
+        assert_eq!(read(1.26), "1.3 lb");
+        assert_eq!(read(0.35), "5.6 oz");
+        assert_eq!(read(0.0), "0 lb");
+        assert_eq!(read(f64::NAN), "–");
     }
 
     #[test]
     fn no_amount_is_rounded_by_more_than_five_percent() {
         for i in 1..40_000 {
             let lb = f64::from(i) * 0.001;
-            let written = weighed(lb).replace(',', "").replace('½', ".5");
+            let written = read(lb)
+                .replace(',', "")
+                .replace('¼', ".25")
+                .replace('½', ".5")
+                .replace('¾', ".75");
             let (number, unit) = written.split_once(' ').expect("a number and its unit");
             let mut back: f64 = number.parse().expect("a number");
             if unit == "oz" {

@@ -82,11 +82,15 @@ pub fn block(n: usize) -> BlockSheet {
                 lb_per_1000_ft2: each / 0.36,
                 buckets_per_bed: (bucket > 0.0).then(|| each / bucket),
                 bucket_lb: (bucket > 0.0).then_some(bucket),
-                bags: format!(
-                    "{} bags of 50 lb and {:.0} lb",
-                    (whole / 50.0) as u32,
-                    whole % 50.0
-                ),
+                bags: if whole < 50.0 {
+                    format!("{whole:.1} lb of one 50 lb bag")
+                } else {
+                    format!(
+                        "{} bags of 50 lb and {:.0} lb",
+                        (whole / 50.0) as u32,
+                        whole % 50.0
+                    )
+                },
             }
         })
         .collect();
