@@ -25,9 +25,9 @@ pub(crate) fn height(sheet: &BlockSheet) -> f64 {
     let cautions: f64 = sheet
         .cautions
         .iter()
-        .map(|c| 2.0 + 12.0 * rows(&format!("{} {}", c.text, c.source.text), 112))
+        .map(|c| 2.0 + 12.0 * rows(&format!("{} {}", c.text, c.source.text), 118))
         .sum();
-    let frames = 33.0
+    let frames = 12.0
         + if sheet.lines.is_empty() { 0.0 } else { 79.0 }
         + if sheet.balance.is_empty() { 0.0 } else { 45.0 }
         + if sheet.notes.is_empty() { 0.0 } else { 30.0 }
@@ -37,13 +37,13 @@ pub(crate) fn height(sheet: &BlockSheet) -> f64 {
 
 fn job(line: &SheetLine, beds: u32) -> f64 {
     let name = 15.0 * rows(&line.material, 20) + 11.0 * rows(&line.analysis, 24);
-    let way = 13.0 * (rows(&line.when, 30) + rows(&line.how, 30));
+    let way = 12.0 * (rows(&line.when, 30) + rows(&line.how, 30));
     let boxes = match beds {
         0 | 1 => 0.0,
-        n if n <= MOST_BED_BOXES => 10.0 + 17.0 * (f64::from(n) / 16.0).ceil(),
-        _ => 27.0,
+        n if n <= MOST_BED_BOXES => 6.0 + 16.0 * (f64::from(n) / 16.0).ceil(),
+        _ => 22.0,
     };
-    name.max(way).max(40.0) + 10.0 + boxes
+    name.max(way).max(24.0) + 8.0 + boxes
 }
 
 fn balance(line: &BalanceLine) -> f64 {

@@ -70,15 +70,17 @@ pub(crate) fn number(value: f64) -> String {
     plain(value, 3)
 }
 
-/// An amount to weigh on a farm scale: whole pounds from 20 lb, quarters from 5, tenths from 1, and
-/// ounces below. The rounding stays within 5 %. Number and unit stay on one line.
+/// An amount to weigh on a farm scale: whole pounds from 50 lb, halves from 20, quarters from 5,
+/// tenths from 1, and ounces below. The rounding stays within 5 %. Number and unit stay on one line.
 pub(crate) fn weighed(lb: f64) -> String {
     if !lb.is_finite() {
         "–".to_owned()
     } else if lb <= 0.0 {
         format!("0{TIE}lb")
-    } else if lb >= 20.0 {
+    } else if lb >= 50.0 {
         format!("{}{TIE}lb", plain(lb.round(), 3))
+    } else if lb >= 20.0 {
+        format!("{}{TIE}lb", in_parts(lb, 2.0))
     } else if lb >= 5.0 {
         format!("{}{TIE}lb", in_parts(lb, 4.0))
     } else if lb >= 1.0 {
@@ -202,7 +204,8 @@ mod tests {
 
     #[test]
     fn amounts_are_written_as_a_scale_reads() {
-        assert_eq!(read(24.3), "24 lb");
+        assert_eq!(read(24.3), "24½ lb");
+        assert_eq!(read(63.6), "64 lb");
         assert_eq!(read(1234.4), "1,234 lb");
         assert_eq!(read(5.47), "5½ lb");
         assert_eq!(read(7.25), "7¼ lb");
@@ -215,7 +218,7 @@ mod tests {
 
     #[test]
     fn no_amount_is_rounded_by_more_than_five_percent() {
-        for i in 1..40_000 {
+        for i in 1..80_000 {
             let lb = f64::from(i) * 0.001;
             let written = read(lb)
                 .replace(',', "")
