@@ -143,6 +143,28 @@ pub fn need(
         let basis = Basis::Table(table.id.clone());
         return Ok(finish(nutrient, figure, basis, Some(reading), held_down));
     }
+    let (rule, rule_source) = reference()
+        .rule(&reading.system, reading.level)
+        .ok_or(NoNeed::Table("removal rules"))?;
+    if rule == Rule::Nothing {
+        figure.step(
+            format!(
+                "The test is {}: the crop lives on what is there.",
+                reading.level.name()
+            ),
+            0.0,
+            "lb/acre",
+            format!("{}: none", reading.level.name()),
+            rule_source.clone(),
+        );
+        return Ok(finish(
+            nutrient,
+            figure,
+            Basis::Removal,
+            Some(reading),
+            held_down,
+        ));
+    }
     let (removal, source) = removal.ok_or_else(|| NoNeed::NoTable {
         nutrient: nutrient.name(),
         crop: crop_key.replace('_', " "),
@@ -150,7 +172,13 @@ pub fn need(
     if !(removal.is_finite() && removal >= 0.0) {
         return Err(NoNeed::BadValue(removal.to_string(), nutrient.name()));
     }
-    from_removal(&mut figure, nutrient, reading, removal, source)?;
+    from_removal(
+        &mut figure,
+        nutrient,
+        reading,
+        (rule, rule_source),
+        (removal, source),
+    );
     Ok(finish(
         nutrient,
         figure,
@@ -214,25 +242,9 @@ fn from_removal(
     figure: &mut Figure,
     nutrient: Nutrient,
     reading: &Reading,
-    removal: f64,
-    source: Source,
-) -> Result<(), NoNeed> {
-    let (rule, rule_source) = reference()
-        .rule(&reading.system, reading.level)
-        .ok_or(NoNeed::Table("removal rules"))?;
-    if rule == Rule::Nothing {
-        figure.step(
-            format!(
-                "The test is {}: the crop lives on what is there.",
-                reading.level.name()
-            ),
-            0.0,
-            "lb/acre",
-            format!("{}: none", reading.level.name()),
-            rule_source.clone(),
-        );
-        return Ok(());
-    }
+    (rule, rule_source): (Rule, &Source),
+    (removal, source): (f64, Source),
+) {
     figure.step(
         "what the harvest carries off",
         removal,
@@ -251,7 +263,7 @@ fn from_removal(
             plain(removal, 4),
             rule_source.clone(),
         );
-        return Ok(());
+        return;
     };
     let short = (build.critical_ppm - reading.value).max(0.0);
     let yearly = |per_ppm: f64| short * per_ppm / build.years;
@@ -284,7 +296,6 @@ fn from_removal(
         figure.low = Some(removal + yearly(build.low));
         figure.high = Some(removal + yearly(build.high));
     }
-    Ok(())
 }
 
 fn finish(

@@ -80,6 +80,13 @@ pub struct BalanceLine {
     pub binding: Option<String>,
 }
 
+impl BalanceLine {
+    /// Whether it is short by more than a grower would mind: 5 % of the need and 2 lb on an acre.
+    pub fn short(&self) -> bool {
+        self.left_over < -2.0 && self.left_over < -0.05 * self.need
+    }
+}
+
 /// The sheets of a plan’s blocks, in the plan’s order.
 ///
 /// # Errors

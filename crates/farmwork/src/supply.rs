@@ -81,12 +81,9 @@ pub fn usual_packs(material: &Material, invented_prices: bool) -> Vec<PackPrice>
         price: price(lb),
         invented: invented_prices,
     };
-    if !material.bags_lb.is_empty() {
-        return material
-            .bags_lb
-            .iter()
-            .map(|lb| pack(format!("{} lb bag", quantity::plain(*lb, 4)), *lb))
-            .collect();
+    // One size to begin with: two sizes of one price only make a plan look busy.
+    if let Some(lb) = material.bags_lb.first() {
+        return vec![pack(format!("{} lb bag", quantity::plain(*lb, 4)), *lb)];
     }
     match (&material.kind, &material.density) {
         (Kind::Compost | Kind::Plant | Kind::Mulch, Some(([_, middle, _], _))) => {

@@ -2,10 +2,10 @@
 
 use quantity::{Area, plain};
 
-/// `2,880 ft2 (0.0661 acre, 268 m2, 0.0268 ha)`
+/// `2,880 ft² (0.0661 acre, 268 m², 0.0268 ha)`
 pub fn area(area: Area) -> String {
     format!(
-        "{} ft2 ({} acre, {} m2, {} ha)",
+        "{} ft² ({} acre, {} m², {} ha)",
         plain(area.to_square_feet(), 4),
         plain(area.to_acres(), 3),
         plain(area.si(), 3),
@@ -87,7 +87,7 @@ mod tests {
     fn an_area_stands_in_four_units() {
         assert_eq!(
             area(Area::acres(1.0)),
-            "43,560 ft2 (1 acre, 4,047 m2, 0.405 ha)"
+            "43,560 ft² (1 acre, 4,047 m², 0.405 ha)"
         );
     }
 }

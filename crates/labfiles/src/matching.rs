@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// Likeness below which a block is not offered, from 0 (nothing alike) to 1 (the same).
-const OFFER: f64 = 0.5;
+const OFFER: f64 = 0.72;
 /// How many other blocks are offered.
 const OTHERS: usize = 5;
 
@@ -70,8 +70,29 @@ impl Name {
         self.parts.join(" ")
     }
 
+    /// The name with numbers in words as figures: “tunnel one” is like “Tunnel 1”.
+    fn in_figures(&self) -> Self {
+        const WORDS: [&str; 12] = [
+            "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+            "eleven", "twelve",
+        ];
+        let parts = self.parts.iter().map(|p| {
+            WORDS
+                .iter()
+                .position(|w| w == p)
+                .map_or_else(|| p.clone(), |at| (at + 1).to_string())
+        });
+        Self {
+            parts: parts.collect(),
+        }
+    }
+
     /// Likeness from 0 to 1; other numbers are another block.
     fn like(&self, other: &Self) -> f64 {
+        self.in_figures().like_as_written(&other.in_figures())
+    }
+
+    fn like_as_written(&self, other: &Self) -> f64 {
         let likeness = strsim::jaro_winkler(&self.joined(), &other.joined());
         let mut words = (self.parts.clone(), other.parts.clone());
         words.0.sort_unstable();
@@ -87,7 +108,7 @@ impl Name {
 }
 
 /// Finds the block of each sample. Sure only where the name or an alias is the same but for case,
-/// signs and leading zeros, belongs to one block only, and no other sample claims that block.
+/// signs and leading zeros, belongs to one block only, and no other sample has that name.
 pub fn match_blocks(samples: &[String], blocks: &[BlockNames]) -> Vec<Match> {
     let names: Vec<(i64, Vec<Name>)> = blocks
         .iter()
@@ -107,7 +128,7 @@ pub fn match_blocks(samples: &[String], blocks: &[BlockNames]) -> Vec<Match> {
         .map(|sample| one(sample, &names, &title))
         .collect();
     let mut claims: BTreeMap<i64, usize> = BTreeMap::new();
-    for id in matches.iter().filter_map(|m| m.best) {
+    for id in matches.iter().filter(|m| m.sure).filter_map(|m| m.best) {
         *claims.entry(id).or_default() += 1;
     }
     for m in &mut matches {
@@ -116,7 +137,21 @@ pub fn match_blocks(samples: &[String], blocks: &[BlockNames]) -> Vec<Match> {
             && claims.get(&id).copied().unwrap_or(0) > 1
         {
             m.sure = false;
-            m.why = format!("More than one sample may belong to “{}”.", title(id));
+            m.why = format!("More than one sample has the name of “{}”.", title(id));
+        }
+    }
+    // A block whose own sample is there is no likely home for another one.
+    for m in matches.iter_mut().filter(|m| !m.sure) {
+        let free = |id: &i64| !claims.contains_key(id);
+        if m.best.is_some_and(|id| !free(&id) && claims[&id] == 1) {
+            let taken = m.best;
+            m.best = m.others.iter().copied().find(free);
+            m.others.retain(|id| Some(*id) != m.best);
+            m.others.extend(taken);
+            m.why = match m.best {
+                Some(id) => format!("The name is like “{}”, but not the same.", title(id)),
+                None => "The blocks with a name like this have a sample of their own.".to_owned(),
+            };
         }
     }
     matches

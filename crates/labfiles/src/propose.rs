@@ -307,9 +307,16 @@ pub(crate) fn depth_in_line(text: &str, scan: &Scan) -> Option<f64> {
     if !scan.of(Kind::Role).any(|h| h.key == "depth") {
         return None;
     }
-    let from = text.find(|c: char| c.is_ascii_digit())?;
-    let (top, bottom, rest) = number::layer(&text[from..], false)?;
-    let unit = depth_unit(rest.split_whitespace().next()?)?;
-    let depth = (bottom - top) * unit.inches();
-    (depth <= FACTS.limit("depth_most")).then_some(depth)
+    // Other numbers may stand in the line: the depth is the first that carries a unit of length.
+    let starts = text.char_indices().filter(|(at, c)| {
+        let before = text[..*at].chars().next_back();
+        c.is_ascii_digit() && !before.is_some_and(|b| b.is_ascii_digit() || b == '.' || b == ',')
+    });
+    starts
+        .filter_map(|(at, _)| {
+            let (top, bottom, rest) = number::layer(&text[at..], false)?;
+            let unit = depth_unit(rest.split_whitespace().next()?)?;
+            Some((bottom - top) * unit.inches())
+        })
+        .find(|depth| *depth > 0.0 && *depth <= FACTS.limit("depth_most"))
 }

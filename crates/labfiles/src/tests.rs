@@ -466,6 +466,26 @@ fn blocks_are_sure_only_where_names_agree() {
         both.iter().map(|m| m.sure).collect::<Vec<_>>(),
         [false, false, true]
     );
+    // A sample that is only like a block does not unsettle the one that has its name.
+    let tunnels = [
+        block(1, "Tunnel 1", &[]),
+        block(2, "Tunnel 2", &[]),
+        block(3, "Kitchen Beds", &[]),
+    ];
+    let m = match_blocks(
+        &[
+            "Tunnel one".into(),
+            "Tunnel 2".into(),
+            "Kitchen Beds".into(),
+        ],
+        &tunnels,
+    );
+    assert_eq!(
+        m.iter().map(|m| (m.best, m.sure)).collect::<Vec<_>>(),
+        [(Some(1), false), (Some(2), true), (Some(3), true)]
+    );
+    let m = match_blocks(&["Tunnel 2 east".into(), "Tunnel 2".into()], &tunnels[1..]);
+    assert!(m[0].best.is_none() && !m[0].sure && m[1].sure, "{m:?}");
     let twins = [block(1, "Home", &[]), block(2, "Away", &["home"])];
     let m = match_blocks(&["Home".into()], &twins).remove(0);
     assert!(!m.sure && m.others.len() == 1);
@@ -525,4 +545,18 @@ fn doubts_are_raised_and_not_raised() {
     let mut bare = test_of(&[(K, 100.0)]);
     bare.measured[0].extractant = None;
     assert_eq!(doubts(&bare).len(), 1);
+}
+
+#[test]
+fn a_depth_is_found_beside_other_numbers() {
+    for (line, inches) in [
+        ("Extraction: Mehlich-3; depth 0 to 6.67 in", Some(6.67)),
+        ("Depth sampled: 8 in, 12 cores", Some(8.0)),
+        ("Mehlich-3, 2026, depth not stated", None),
+        ("Order 1234 in 2026", None),
+    ] {
+        let text = format!("{line}\n\nSample,pH,P (ppm)\nA,6.2,40\nB,6.4,50\n");
+        let layout = propose(&sniff("x.csv", text.as_bytes()).unwrap());
+        assert_eq!(layout.depth_in, inches, "{line}");
+    }
 }

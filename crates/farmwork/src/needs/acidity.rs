@@ -123,6 +123,16 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
         lbc: soil.value(Analyte::LimeBufferCapacity),
         depth_in: Some(reading.block.depth_in),
     };
+    if soil.get(Analyte::BufferPh).is_none() && request.acidity.is_none() && request.lbc.is_none() {
+        let why = "the report gives no buffer pH for this sample, so there is no lime rate; ask the lab whether it can still run one";
+        notes.push(format!(
+            "Lime: pH {} is below the range of {} to {}, but {why}.",
+            plain(ph, 3),
+            plain(aim.low, 2),
+            plain(aim.high, 2)
+        ));
+        return Line::none(Nutrient::Lime, why);
+    }
     let mut outcome = lime::recommend(&request, None);
     // A table that stops short of the target is used at its nearest end, and that is said.
     if let Err(LimeError::Target {

@@ -104,6 +104,10 @@ pub(super) fn phosphate_and_potash(
             .and_then(|t| t.test.recommendation(recommendable));
         match pk::need(nutrient, read, &crop.key, printed, removal.clone()) {
             Ok(need) => line(planned, &need, read.map(|r| r.level), removal),
+            Err(_) if read.is_some() && removal.is_none() && crop.removal.is_some() => Line::none(
+                planned,
+                "no table covers this crop; give the expected yield with the block, and what the harvest carries off is used",
+            ),
             Err(why) => {
                 let because = reading
                     .line(nutrient.analyte())

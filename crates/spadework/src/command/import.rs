@@ -1,7 +1,7 @@
 use crate::text;
 use anyhow::{Context, bail};
 use clap::Args;
-use farmbook::Book;
+use farmbook::{Book, ReportStatus};
 use farmwork::WorkError;
 use farmwork::lab::{self, Answer, Answers};
 use jiff::civil::Date;
@@ -105,7 +105,15 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
         .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let mut book = Book::open(&args.book)?;
     book.as_person("command line");
-    let id = match lab::take_in(&mut book, &name, &bytes, &known) {
+    let read_before = book
+        .report_of_bytes(&bytes)?
+        .filter(|r| !args.matches.is_empty() && r.status != ReportStatus::Kept);
+    let outcome = match read_before {
+        // The file was read before and only the matches are given.
+        Some(report) => Ok(report.id),
+        None => lab::take_in(&mut book, &name, &bytes, &known),
+    };
+    let id = match outcome {
         Ok(id) => id,
         Err(WorkError::Open(questions)) => bail!("{}", ask(&questions)),
         Err(e) => return Err(e.into()),

@@ -45,7 +45,7 @@ pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
     show(&made)?;
     for sheet in &sheets {
         for b in &sheet.balance {
-            if b.left_over < -0.02 * b.need - 0.1 {
+            if b.short() {
                 text::line(format!(
                     "{}: {} {} lb/acre short{}",
                     sheet.block,

@@ -95,11 +95,11 @@ fn lede(book: &Book, made: &Made) -> Result<Markup, Page> {
         .flat_map(|l| &l.buy)
         .map(|b| b.count)
         .sum();
-    let short = made
-        .plan
-        .balances
+    let sheets = block_sheet::of_plan(book, made)?;
+    let short = sheets
         .iter()
-        .filter(|b| b.asked && b.short_lb > b.need_lb * 0.02 + 0.01)
+        .flat_map(|s| &s.balance)
+        .filter(|b| b.short())
         .count();
     Ok(html! {
         p.lede {
@@ -110,8 +110,8 @@ fn lede(book: &Book, made: &Made) -> Result<Markup, Page> {
             ". "
             @match short {
                 0 => "Every need is met.",
-                1 => "One need is left short; the reason stands beside it.",
-                n => { (n) " needs are left short; the reasons stand beside them." }
+                1 => "One need is left short; the reason stands on the block’s page.",
+                n => { (n) " needs are left short; the reasons stand on the blocks’ pages." }
             }
             @if list.invented_prices { " Prices are invented for the demonstration." }
         }
@@ -154,7 +154,7 @@ fn table(book: &Book, made: &Made) -> Result<Markup, Page> {
                                 @let held = locks.iter().any(|l| l.block.to_string() == block.id && l.material == m.id);
                                 td { @if lb > 0.0 || held { span.held[held] { (figure(lb)) } } @else { "·" } }
                             }
-                            td.l { (note(sheet)) }
+                            td.l.note { (note(sheet)) }
                         }
                     }
                 }
@@ -186,24 +186,19 @@ fn figure(lb: f64) -> String {
     words::lb(lb).trim_end_matches(" lb").to_owned()
 }
 
-/// What falls short, in a few words.
+/// What falls short, in a few words; the block’s own page gives the reason.
 fn note(sheet: &BlockSheet) -> String {
     let short: Vec<String> = sheet
         .balance
         .iter()
-        .filter(|b| b.left_over < -0.02 * b.need - 0.1)
-        .map(|b| {
-            format!(
-                "{} {} lb/acre short{}",
-                b.nutrient,
-                plain(-b.left_over, 2),
-                b.binding
-                    .as_ref()
-                    .map_or_else(String::new, |w| format!(": {w}"))
-            )
-        })
+        .filter(|b| b.short())
+        .map(|b| format!("{} {}", b.nutrient, plain(-b.left_over, 2)))
         .collect();
-    short.join("; ")
+    if short.is_empty() {
+        String::new()
+    } else {
+        format!("{} lb/acre short", words::and(&short))
+    }
 }
 
 pub(crate) async fn make(State(app): State<App>) -> Result<Markup, Page> {
@@ -247,7 +242,9 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
                 None => p { "There is no plan for this block yet. " a href="/plan" { "Make the plan" } "." },
                 Some(sheet) => {
                     h2 { "How it stands" }
-                    @for line in &sheet.balance { (balance(line)) }
+                    @for line in sheet.balance.iter().filter(|b| !idle(b)) { (balance(line)) }
+                    @let quiet: Vec<String> = sheet.balance.iter().filter(|b| idle(b)).map(|b| b.nutrient.clone()).collect();
+                    @if !quiet.is_empty() { p.meta { "Nothing is asked of, and nothing comes of: " (words::and(&quiet)) "." } }
                     h2 { "What goes on" }
                     (lines(sheet))
                     p { a.btn href={ "/jobs/" (block.id) } { "Its job sheet" } }
@@ -256,7 +253,8 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
             }
             h2 { "What it needs" }
             (needs_table(&n))
-            h2 { "Hold an amount" }
+            details open[!locks.is_empty()] {
+            summary { "Hold an amount by hand" }
             p.meta { "A held amount stays as it is and the rest is fitted around it. Empty lets it go; 0 keeps the material off." }
             form method="post" action={ "/plan/" (block.id) } {
                 div.row {
@@ -271,6 +269,7 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
                 }
                 p { button.q { "Hold" } }
             }
+            }
         }
         aside {
             @if !n.notes.is_empty() {
@@ -281,6 +280,16 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
         }
     };
     Ok(page(&farm, "Plan", &block.name, &body))
+}
+
+/// Neither asked for nor brought.
+fn idle(line: &BalanceLine) -> bool {
+    line.asked.abs() < 0.005 && line.brought.iter().all(|(_, v)| v.abs() < 0.005)
+}
+
+/// Less than half a pound on an acre is nobody’s concern.
+fn met(line: &BalanceLine) -> bool {
+    line.left_over.abs() < 0.5
 }
 
 fn balance(line: &BalanceLine) -> Markup {
@@ -296,10 +305,10 @@ fn balance(line: &BalanceLine) -> Markup {
             h3 { (line.nutrient) }
             (bar(&line.nutrient, line.asked, &parts, &line.unit))
             p.meta {
-                @if line.left_over.abs() < 0.05 { "Met." }
+                @if met(line) { "Met." }
                 @else if line.left_over < 0.0 { span.num { (plain(-line.left_over, 3)) } " " (line.unit) " short" }
                 @else { span.num { (plain(line.left_over, 3)) } " " (line.unit) " more than needed" }
-                @if let Some(why) = &line.binding { ": " (why) "." } @else if line.left_over.abs() >= 0.05 { "." }
+                @if !met(line) { @if let Some(why) = &line.binding { ": " (why) } "." }
             }
         }
     }

@@ -273,7 +273,10 @@ fn found(line: &Line, n: &BlockNeeds) -> Markup {
             }
             @if let Some(reading) = &line.reading {
                 (scale::reading(reading))
-                div.say { (capital(&reading.category)) small { (level_words(reading.level)) } }
+                div.say {
+                    (capital(&reading.category))
+                    @if matches!(m.analyte, Analyte::P | Analyte::K) { small { (level_words(reading.level)) } }
+                }
                 details {
                     summary { "How it was read" }
                     p.meta { (line.why) }

@@ -60,12 +60,17 @@ pub(crate) fn fold(summary: &str, figures: &[Figure]) -> Markup {
 
 /// Cautions with their sources.
 pub(crate) fn cautions<'a>(all: impl IntoIterator<Item = &'a Caution>) -> Markup {
-    let all: Vec<&Caution> = all.into_iter().collect();
+    let mut once: Vec<&Caution> = Vec::new();
+    for caution in all {
+        if !once.iter().any(|c| c.text == caution.text) {
+            once.push(caution);
+        }
+    }
     html! {
-        @if !all.is_empty() {
+        @if !once.is_empty() {
             h3 { "Take care" }
             ul {
-                @for c in all {
+                @for c in once {
                     li { (c.text) " " small { (c.source.text) } }
                 }
             }
