@@ -58,12 +58,37 @@ pub fn and(parts: &[String]) -> String {
     }
 }
 
+/// Buckets to the nearest quarter: `2½ buckets`, `¼ bucket`, `14 buckets`.
+pub fn buckets(count: f64) -> String {
+    if count >= 10.0 {
+        return format!("{} buckets", plain(count.round(), 4));
+    }
+    let quarters = (count * 4.0).round();
+    if quarters < 1.0 {
+        return "less than ¼ bucket".to_owned();
+    }
+    let whole = (quarters / 4.0).trunc();
+    let part = ["", "¼", "½", "¾"][(quarters as usize) % 4];
+    let number = if whole > 0.0 {
+        format!("{}{part}", plain(whole, 4))
+    } else {
+        part.to_owned()
+    };
+    let word = if quarters > 4.0 { "buckets" } else { "bucket" };
+    format!("{number} {word}")
+}
+
+/// Money without its currency: `2,304.00`.
+pub fn cents(amount: f64) -> String {
+    let cents = (amount * 100.0).round();
+    let whole = (cents / 100.0).trunc();
+    let part = (cents - whole * 100.0).abs();
+    format!("{}.{part:02}", plain(whole, 9))
+}
+
 /// Money with its currency: `USD 128.40`.
 pub fn money(amount: f64, currency: &str) -> String {
-    let cents = (amount * 100.0).round() / 100.0;
-    let whole = cents.trunc();
-    let part = ((cents - whole).abs() * 100.0).round();
-    format!("{currency} {}.{part:02}", plain(whole, 9))
+    format!("{currency} {}", cents(amount))
 }
 
 #[cfg(test)]
@@ -80,6 +105,11 @@ mod tests {
         assert_eq!(bags(14.0, Some(50.0)), "14 lb");
         assert_eq!(money(1_284.4, "USD"), "USD 1,284.40");
         assert_eq!(money(0.05, "USD"), "USD 0.05");
+        assert_eq!(buckets(0.42), "½ bucket");
+        assert_eq!(buckets(0.05), "less than ¼ bucket");
+        assert_eq!(buckets(1.0), "1 bucket");
+        assert_eq!(buckets(2.7), "2¾ buckets");
+        assert_eq!(buckets(14.4), "14 buckets");
         assert_eq!(and(&["a".into(), "b".into(), "c".into()]), "a, b and c");
     }
 

@@ -72,7 +72,7 @@ pub(crate) async fn show(State(app): State<App>, Path(id): Path<i64>) -> Result<
                         } @else {
                             "Spread " b { (words::lb(line.lb)) } " of " (line.material.to_lowercase())
                         }
-                        @if let Some(b) = line.buckets_per_bed { ", about " b { (quantity::plain(b, 2)) } @if b > 1.05 { " buckets" } @else { " bucket" } }
+                        @if let Some(b) = line.buckets_per_bed { ", about " b { (words::buckets(b)) } }
                         "."
                     }
                 }

@@ -448,7 +448,7 @@ fn sample(
     html! {
         tr {
             td.l { b { (test.sample) } @if let Some(row) = test.row { small { "row " (row) } } }
-            td.l { (choice(&format!("test-{}", test.id), "Block", options, &chosen.map(|c| c.to_string()).unwrap_or_default())) }
+            td.l.bare { (choice(&format!("test-{}", test.id), &format!("Block of sample {}", test.sample), options, &chosen.map(|c| c.to_string()).unwrap_or_default())) }
             td.l { @if test.block.is_some() { "matched" } @else { span.tag.doubt { "asked" } small { (m.why) } } }
             td.l {
                 details {

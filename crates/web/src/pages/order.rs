@@ -60,14 +60,14 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
                                     }
                                     td { (words::lb(line.need_lb)) }
                                     td { @if line.from_stock_lb > 0.0 { (words::lb(line.from_stock_lb)) } @else { "·" } }
-                                    td.l { @for b in &line.buy { div { b { (b.count) } " × " (b.size) } } @if line.buy.is_empty() { "nothing" } }
-                                    td { @for b in &line.buy { div { @match b.price { Some(p) => (format!("{p:.2}")), None => "no price" } } } }
-                                    td { @match line.cost { Some(c) if !line.buy.is_empty() => (format!("{c:.2}")), Some(_) => "·", None => "?" } }
+                                    td.l.tight { @for b in &line.buy { div { b { (b.count) } " × " (b.size) } } @if line.buy.is_empty() { "nothing" } }
+                                    td { @for b in &line.buy { div { @match b.price { Some(p) => (words::cents(p)), None => "no price" } } } }
+                                    td { @match line.cost { Some(c) if !line.buy.is_empty() => (words::cents(c)), Some(_) => "·", None => "?" } }
                                     td { (words::lb(line.left_lb)) }
                                 }
                             }
                         }
-                        tfoot { tr { td.l { "In all" } td {} td {} td {} td {} td { (format!("{:.2}", list.cost)) } td {} } }
+                        tfoot { tr { td.l { "In all" } td {} td {} td {} td {} td { (words::cents(list.cost)) } td {} } }
                     }
                 }
                 p.meta { "Costs in " (list.currency) ". " (plain(list.lines.iter().map(|l| l.buy.iter().map(|b| f64::from(b.count) * b.size_lb).sum::<f64>()).sum::<f64>(), 4)) " lb to bring home." }

@@ -55,7 +55,6 @@ fn whole(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
                 button { @if made.is_some() { "Make the plan again" } @else { "Make the plan" } }
                 @if made.is_some() { " " a.btn.q href="/order" { "Order list" } " " a.btn.q href="/jobs" { "Job sheets" } }
             }
-            @if let Some(made) = &made { (table(book, made)?) }
         }
         aside {
             @if let Some(made) = &made {
@@ -70,6 +69,7 @@ fn whole(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
             h3 { "What it may use" }
             p { a href="/materials" { (question.problem.materials.len()) " materials" } }
         }
+        @if let Some(made) = &made { div.span { (table(book, made)?) } }
     };
     Ok(page(&farm, "Plan", "Plan", &body))
 }
@@ -338,7 +338,7 @@ pub(super) fn lines(sheet: &BlockSheet) -> Markup {
                                 @if sheet.beds > 1 { td { (words::lb(line.lb_per_bed)) } }
                                 td {
                                     @match line.buckets_per_bed {
-                                        Some(b) => { (plain(b, 2)) small { "of " (plain(line.bucket_lb.unwrap_or(0.0), 2)) " lb" } }
+                                        Some(b) => { (words::buckets(b).replace(" buckets", "").replace(" bucket", "")) small { "of " (plain(line.bucket_lb.unwrap_or(0.0), 2)) " lb" } }
                                         None => { "–" small { "weigh it" } }
                                     }
                                 }

@@ -71,7 +71,7 @@ pub(crate) fn cautions<'a>(all: impl IntoIterator<Item = &'a Caution>) -> Markup
             h3 { "Take care" }
             ul {
                 @for c in once {
-                    li { (c.text) " " small { (c.source.text) } }
+                    li { (c.text) " " small { (c.source.text) @if c.source.evidence.unconfirmed() { " (unconfirmed)" } } }
                 }
             }
         }
