@@ -22,7 +22,26 @@ pub struct Opened {
 impl Opened {
     /// Whether the file can be read without another answer.
     pub fn ready(&self) -> bool {
-        !self.questions.iter().any(|q| q.blocking)
+        !self.questions.iter().any(must_answer)
+    }
+}
+
+/// Whether a question must be answered before a file is read. A method may be answered with “not
+/// stated”, but it is never passed over in silence.
+pub fn must_answer(question: &Question) -> bool {
+    question.blocking || matches!(question.topic, Topic::Extractant | Topic::Buffer)
+}
+
+/// The questions that stand in the way.
+fn in_the_way(layout: &Layout) -> Result<()> {
+    let open: Vec<Question> = labfiles::questions(layout)
+        .into_iter()
+        .filter(must_answer)
+        .collect();
+    if open.is_empty() {
+        Ok(())
+    } else {
+        Err(WorkError::Open(open))
     }
 }
 
@@ -147,6 +166,7 @@ fn names(book: &Book) -> Result<Vec<BlockNames>> {
 /// # Errors
 /// Open questions, and every row that does not fit, a sentence each; the book stays as it was.
 pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result<()> {
+    in_the_way(layout)?;
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
     let table =
@@ -204,13 +224,6 @@ pub fn take_in(book: &mut Book, file_name: &str, bytes: &[u8], known: &Answers) 
     let id = receive(book, file_name, bytes)?;
     let mut opened = open(book, id)?;
     answer(&mut opened.layout, &known.answers)?;
-    let open: Vec<Question> = labfiles::questions(&opened.layout)
-        .into_iter()
-        .filter(|q| q.blocking)
-        .collect();
-    if !open.is_empty() {
-        return Err(WorkError::Open(open));
-    }
     read(book, id, &opened.layout, known)?;
     Ok(id)
 }

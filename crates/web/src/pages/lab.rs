@@ -246,6 +246,7 @@ fn problems(problem: Option<&WorkError>) -> Markup {
                 ul { @for p in rows.iter().take(20) { li { (p) } } }
                 @if rows.len() > 20 { p { "And " (rows.len() - 20) " more." } }
             },
+            Some(WorkError::Open(_)) => p.wrong role="alert" { "Nothing was read yet: answer what is asked below first." },
             Some(other) => p.wrong role="alert" { (other) },
         }
     }
@@ -256,7 +257,7 @@ fn question(q: &Question, typed: &Fields) -> Markup {
     let given = typed.text(&key).to_owned();
     html! {
         div.first {
-            p { (q.sentence) @if !q.blocking { " " span.meta { "May stay open." } } }
+            p { (q.sentence) @if !lab::must_answer(q) { " " span.meta { "May stay open." } } }
             div.row {
                 @if !q.choices.is_empty() {
                     div.field {

@@ -1,0 +1,186 @@
+//! The commands as a person or a program runs them.
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+fn root() -> &'static Path {
+    Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."))
+}
+
+fn run(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_spadework"))
+        .args(args)
+        .current_dir(root())
+        .output()
+        .unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn ok(args: &[&str]) -> String {
+    let output = run(args);
+    assert!(
+        output.status.success(),
+        "{args:?}: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    said(&output)
+}
+
+fn json(args: &[&str]) -> Value {
+    serde_json::from_str(&ok(args)).unwrap()
+}
+
+fn fails(args: &[&str]) -> String {
+    let output = run(args);
+    assert!(!output.status.success(), "{args:?} worked");
+    let text = String::from_utf8(output.stderr).unwrap();
+    assert!(!text.contains("panicked"), "{text}");
+    text
+}
+
+#[test]
+fn every_command_shows_an_example() {
+    for command in [
+        "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables",
+    ] {
+        let help = ok(&[command, "--help"]);
+        assert!(
+            help.contains("Example:") && help.contains(&format!("spadework {command}")),
+            "{command}: {help}"
+        );
+        assert!(help.contains("--json"), "{command}");
+    }
+}
+
+#[test]
+fn from_a_lab_file_to_printed_sheets() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    let book = path("farm.book");
+    let made = json(&[
+        "new",
+        &book,
+        "--name",
+        "Test",
+        "--organic",
+        "--region",
+        "New Jersey",
+        "--ground",
+        "demo/ground.csv",
+        "--json",
+    ]);
+    assert_eq!(made["blocks"], 14);
+    assert!(fails(&["new", &book, "--name", "Again"]).contains("is there already"));
+    assert!(fails(&["plan", &book]).contains("No material is ticked"));
+    let taken = json(&[
+        "import",
+        &book,
+        "demo/soil_report.csv",
+        "--match",
+        "Tunnel one=Tunnel 1",
+        "--json",
+    ]);
+    assert_eq!(taken["samples"].as_array().unwrap().len(), 14);
+    assert!(
+        taken["samples"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|s| s["block"].is_string())
+    );
+    let read = ok(&["read", &book]);
+    assert!(
+        read.contains("Creek Field") && read.contains("lb/acre"),
+        "{read}"
+    );
+    let one = ok(&["read", &book, "creek field"]);
+    assert!(one.contains("Sikora") && one.contains("[seen]"), "{one}");
+    assert!(fails(&["print", &book, "order"]).contains("no plan to print"));
+    let plan = json(&["plan", &book, "--usual", "--json"]);
+    assert!(!plan["plan"]["amounts"].as_array().unwrap().is_empty());
+    // The prices are not the grower’s, so none stands in the order.
+    assert_eq!(plan["order"]["cost"], 0.0);
+    assert!(plan["order"]["unpriced"].as_u64().unwrap() > 0);
+    for (what, name) in [("order", "order.pdf"), ("sheets", "jobs.pdf")] {
+        let out = path(name);
+        let wrote = json(&["print", &book, what, "--out", &out, "--json"]);
+        assert!(wrote["pages"].as_u64().unwrap() >= 1);
+        assert!(std::fs::read(&out).unwrap().starts_with(b"%PDF"));
+    }
+    let held = json(&[
+        "plan",
+        &book,
+        "--hold",
+        "Barn Field:feather_meal=120",
+        "--json",
+    ]);
+    let amounts = held["plan"]["amounts"].as_array().unwrap();
+    assert!(
+        amounts
+            .iter()
+            .any(|a| a["material"] == "feather_meal" && a["lb"] == 120.0)
+    );
+    assert!(fails(&["plan", &book, "--hold", "Nowhere:urea=1"]).contains("no block “Nowhere”"));
+}
+
+#[test]
+fn figures_are_worked_out_and_listed() {
+    let list = json(&["figure", "--json"]);
+    let topics = list.as_array().unwrap();
+    assert!(topics.len() >= 15);
+    for topic in topics {
+        assert!(
+            topic["keys"].as_array().is_some_and(|k| !k.is_empty()),
+            "{topic}"
+        );
+        assert!(topic["example"].is_string());
+    }
+    let figure = json(&["figure", "bags", "need=130", "bag=50", "--json"]);
+    assert_eq!(figure["value"], 3.0);
+    let text = ok(&["figure", "oxide", "amount=10", "from=P", "to=P2O5"]);
+    assert!(text.contains("22.9"), "{text}");
+    assert!(fails(&["figure", "bags", "need=130"]).contains("bag="));
+    let e = fails(&["figure", "nonsense", "--json"]);
+    assert!(serde_json::from_str::<Value>(&e).unwrap()["error"].is_string());
+}
+
+#[test]
+fn tables_are_listed() {
+    let all = json(&["tables", "--json"]);
+    assert_eq!(all.as_array().unwrap().len(), 6);
+    let materials = json(&["tables", "materials", "--json"]);
+    assert!(materials.as_array().unwrap().len() >= 40);
+    assert!(ok(&["tables", "readings"]).contains("M3_NJ"));
+}
+
+#[test]
+fn wrong_files_get_one_sentence() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    let book = path("farm.book");
+    ok(&["new", &book, "--name", "Test"]);
+    let text = path("notes.txt");
+    std::fs::write(&text, "just a note\n").unwrap();
+    for bad in [path("none.csv"), path("empty.csv")] {
+        if bad.ends_with("empty.csv") {
+            std::fs::write(&bad, "").unwrap();
+        }
+        let e = fails(&["import", &book, &bad]);
+        assert!(e.lines().count() <= 3 && e.contains(".csv"), "{e}");
+    }
+    assert!(!fails(&["read", &text]).is_empty());
+    let picture = path("photo.csv");
+    std::fs::write(&picture, b"\x89PNG\r\n\x1a\n\0\0").unwrap();
+    assert!(fails(&["import", &book, &picture]).contains("photo.csv"));
+    // A ground file that does not fit leaves no half-made book behind.
+    let ground = path("ground.csv");
+    std::fs::write(&ground, "name,length_ft,width_ft\nA,ten,5\n").unwrap();
+    let other = path("other.book");
+    assert!(fails(&["new", &other, "--name", "X", "--ground", &ground]).contains("row 2"));
+    assert!(!Path::new(&other).exists());
+}
