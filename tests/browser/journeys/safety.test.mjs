@@ -1,6 +1,7 @@
 // What another site, another name for this computer, or a hostile request may not do.
 import { after, before, test } from 'node:test';
 import assert from 'node:assert/strict';
+import { connect } from 'node:net';
 import { demoFarm, form, freshFarm, kinds, openBrowser, openPage, send, words } from '../lib.mjs';
 
 let browser;
@@ -57,7 +58,7 @@ test('a page of another site cannot post in a real browser', async (t) => {
 test('another name for this computer does not open the book', async (t) => {
   const { at } = await demoFarm(t, { planned: false });
   const port = new URL(at).port;
-  for (const host of ['evil.example', `evil.example:${port}`, `localhost.evil.example:${port}`, `127.0.0.1.evil.example`, '0.0.0.0', `192.168.1.5:${port}`, '']) {
+  for (const host of ['evil.example', `evil.example:${port}`, `localhost.evil.example:${port}`, `127.0.0.1.evil.example`, '0.0.0.0', `192.168.1.5:${port}`]) {
     const answer = await send(at, 'GET', '/ground', { headers: { host } });
     assert.ok([400, 403].includes(answer.status), `${host}: ${answer.status}`);
     assert.doesNotMatch(answer.text, /Creek Field/);
@@ -65,6 +66,16 @@ test('another name for this computer does not open the book', async (t) => {
   for (const host of [`localhost:${port}`, `127.0.0.1:${port}`, `[::1]:${port}`]) {
     assert.equal((await send(at, 'GET', '/ground', { headers: { host } })).status, 200, host);
   }
+  const nameless = await new Promise((done, failed) => {
+    const parts = [];
+    connect(Number(port), '127.0.0.1', function () {
+      this.write('GET /ground HTTP/1.0\r\n\r\n');
+    })
+      .on('data', (p) => parts.push(p))
+      .on('end', () => done(Buffer.concat(parts).toString()))
+      .on('error', failed);
+  });
+  assert.match(nameless, /^HTTP\/1\.[01] 403 /, 'a request that names no host');
 });
 
 test('every answer carries a strict content policy', async (t) => {
@@ -133,7 +144,7 @@ test('what a person or a lab wrote is shown as text, never run', async (t) => {
   await page.getByLabel('Width ft', { exact: true }).fill('10');
   await page.getByLabel('Note').fill(nasty);
   await page.getByRole('button', { name: 'Keep', exact: true }).click();
-  for (const path of ['/ground', '/ground/1', '/reading', '/reading/1', '/changes', '/plan/1']) {
+  for (const path of ['/ground', '/ground/1', '/reading/1', '/changes', '/plan/1', '/plan', '/materials/sulfur']) {
     await page.goto(path);
     assert.match(await page.content(), /&lt;script&gt;/, path);
     assert.equal(await page.locator('script, img').count(), 0, path);

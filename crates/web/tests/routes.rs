@@ -1,0 +1,348 @@
+//! Every address answers, unknown ones say so, and the guard stands before all of them.
+
+mod served;
+
+use axum::body::Body;
+use axum::http::{StatusCode, header};
+use served::{Served, request};
+
+/// The address of one page for each route that can be read, as the router names it.
+const PAGES: [(&str, &str); 22] = [
+    ("/", "/"),
+    ("/farm", "/farm"),
+    ("/ground", "/ground?by=crop"),
+    ("/ground/new", "/ground/new"),
+    ("/ground/{id}", "/ground/1"),
+    ("/lab", "/lab"),
+    ("/lab/{id}", "/lab/1"),
+    ("/lab/{id}/file", "/lab/1/file"),
+    ("/reading", "/reading"),
+    ("/reading/{id}", "/reading/1"),
+    ("/materials", "/materials"),
+    ("/materials/{id}", "/materials/sulfur"),
+    ("/plan", "/plan"),
+    ("/plan/{id}", "/plan/1"),
+    ("/order", "/order"),
+    ("/order.pdf", "/order.pdf"),
+    ("/jobs", "/jobs"),
+    ("/jobs/{id}", "/jobs/1"),
+    ("/jobs.pdf", "/jobs.pdf?block=1"),
+    ("/changes", "/changes"),
+    ("/static/{name}", "/static/look.css"),
+    ("fallback", "/no-such-page"),
+];
+
+#[test]
+fn every_page_answers_on_the_demo() {
+    let served = Served::planned();
+    for (route, path) in PAGES {
+        let answer = served.get(path);
+        let wanted = match route {
+            "/" => StatusCode::SEE_OTHER,
+            "fallback" => StatusCode::NOT_FOUND,
+            _ => StatusCode::OK,
+        };
+        assert_eq!(answer.status, wanted, "{path}");
+        assert!(answer.is_sound(), "{path}");
+        if route.ends_with(".pdf") {
+            assert!(answer.bytes.starts_with(b"%PDF-"), "{path}");
+        }
+    }
+}
+
+/// A route that is added must be added to the list above, or nothing asks it.
+#[test]
+fn the_list_holds_every_route_that_can_be_read() {
+    let table = include_str!("../src/lib.rs").replace(char::is_whitespace, "");
+    let read: Vec<&str> = table
+        .split(".route(\"")
+        .skip(1)
+        .filter_map(|part| {
+            let (path, rest) = part.split_once("\",")?;
+            rest.starts_with("get(").then_some(path)
+        })
+        .collect();
+    assert!(read.len() > 15, "the table was understood: {read:?}");
+    for path in read {
+        assert!(PAGES.iter().any(|(route, _)| *route == path), "{path}");
+    }
+}
+
+#[test]
+fn every_page_of_every_block_and_material_answers() {
+    let served = Served::planned();
+    for id in 1..=14 {
+        for place in ["ground", "reading", "plan", "jobs"] {
+            let path = format!("/{place}/{id}");
+            assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
+        }
+    }
+    for m in agronomy::material::materials() {
+        let path = format!("/materials/{}", m.id);
+        assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
+    }
+}
+
+#[test]
+fn an_empty_book_leads_on() {
+    let served = Served::empty();
+    for (route, path) in PAGES {
+        let answer = served.get(path);
+        assert!(answer.is_sound(), "{path}");
+        let wanted = match route {
+            "/" | "/order" | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => {
+                StatusCode::SEE_OTHER
+            }
+            "fallback" | "/ground/{id}" | "/lab/{id}" | "/lab/{id}/file" | "/reading/{id}"
+            | "/plan/{id}" => StatusCode::NOT_FOUND,
+            _ => StatusCode::OK,
+        };
+        assert_eq!(answer.status, wanted, "{path}");
+    }
+}
+
+#[test]
+fn what_is_not_there_is_said_on_a_page() {
+    let served = Served::planned();
+    for id in [
+        "0",
+        "-1",
+        "999",
+        "9223372036854775807",
+        "-9223372036854775808",
+    ] {
+        for path in [
+            format!("/ground/{id}"),
+            format!("/lab/{id}"),
+            format!("/lab/{id}/file"),
+            format!("/reading/{id}"),
+            format!("/plan/{id}"),
+            format!("/jobs/{id}"),
+        ] {
+            let answer = served.get(&path);
+            assert_eq!(answer.status, StatusCode::NOT_FOUND, "{path}");
+            assert!(answer.is_page() && answer.is_sound(), "{path}");
+        }
+        for path in [
+            format!("/ground/{id}"),
+            format!("/ground/{id}/remove"),
+            format!("/lab/{id}/read"),
+            format!("/lab/{id}/match"),
+            format!("/lab/{id}/remove"),
+            format!("/plan/{id}"),
+        ] {
+            // The form of a hold names a material, or it would have nothing to refuse.
+            let answer = served.post(&path, &[("name", "x"), ("feather_meal", "5")]);
+            assert_eq!(answer.status, StatusCode::NOT_FOUND, "{path}");
+            assert!(answer.is_page() && answer.is_sound(), "{path}");
+        }
+    }
+    for path in [
+        "/materials/no-such",
+        "/materials/%00",
+        "/materials/%3Cscript%3E",
+    ] {
+        assert_eq!(served.get(path).status, StatusCode::NOT_FOUND, "{path}");
+        assert_eq!(
+            served.post(path, &[]).status,
+            StatusCode::NOT_FOUND,
+            "{path}"
+        );
+    }
+}
+
+#[test]
+fn an_address_that_is_no_number_is_answered_with_a_page() {
+    let served = Served::planned();
+    for path in [
+        "/ground/abc",
+        "/ground/1.5",
+        "/reading/99999999999999999999",
+        "/plan/%20",
+        "/jobs/1%00",
+        "/lab/one",
+        "/static/%FF",
+    ] {
+        let answer = served.get(path);
+        assert!(answer.status.is_client_error(), "{path}: {}", answer.status);
+        assert!(answer.is_page(), "{path}: {}", answer.text());
+    }
+}
+
+/// A form that came back with a sentence leaves its address in the browser; asking for that address
+/// again must not show an empty page.
+#[test]
+fn the_address_of_a_form_asked_for_as_a_page_is_not_empty() {
+    let served = Served::planned();
+    for path in [
+        "/ground/1/remove",
+        "/lab/1/read",
+        "/lab/1/match",
+        "/lab/1/remove",
+        "/materials/usual",
+        "/changes/undo",
+    ] {
+        let answer = served.get(path);
+        let leads_on = answer.status.is_redirection() && !answer.header("location").is_empty();
+        assert!(leads_on || answer.is_page(), "{path}: {}", answer.status);
+    }
+}
+
+#[test]
+fn a_form_sent_in_another_way_is_answered_with_a_page() {
+    let served = Served::empty();
+    for (path, kind) in [
+        ("/ground", ""),
+        ("/ground", "application/json"),
+        ("/farm", "text/plain"),
+        ("/lab", "application/x-www-form-urlencoded"),
+        ("/lab", "multipart/form-data"),
+    ] {
+        let mut asked = request("POST", path);
+        if !kind.is_empty() {
+            asked = asked.header(header::CONTENT_TYPE, kind);
+        }
+        let answer = served.send(asked.body(Body::from("name=x")).unwrap());
+        assert!(
+            answer.status.is_client_error(),
+            "{path} as “{kind}”: {}",
+            answer.status
+        );
+        assert!(answer.is_page(), "{path} as “{kind}”: {}", answer.text());
+    }
+}
+
+#[test]
+fn only_names_of_this_computer_open_the_book() {
+    let served = Served::demo();
+    for host in [
+        "evil.example",
+        "evil.example:8737",
+        "localhost.evil.example",
+        "127.0.0.1.evil.example:8737",
+        "127.0.0.1@evil.example",
+        "10.0.0.1:8737",
+        "0.0.0.0:8737",
+        "[::]:8737",
+        "",
+        "localhost:80:80",
+    ] {
+        let asked = axum::http::Request::get("/ground").header(header::HOST, host);
+        let answer = served.send(asked.body(Body::empty()).unwrap());
+        assert_eq!(answer.status, StatusCode::FORBIDDEN, "“{host}”");
+        assert!(!answer.text().contains("Creek Field"));
+    }
+    let nameless = axum::http::Request::get("/ground");
+    assert_eq!(
+        served.send(nameless.body(Body::empty()).unwrap()).status,
+        StatusCode::FORBIDDEN
+    );
+    for host in ["localhost", "localhost:1", "127.0.0.1:8737", "[::1]:8737"] {
+        let asked = axum::http::Request::get("/ground").header(header::HOST, host);
+        let answer = served.send(asked.body(Body::empty()).unwrap());
+        assert_eq!(answer.status, StatusCode::OK, "{host}");
+    }
+}
+
+const BLOCK: [(&str, &str); 5] = [
+    ("name", "Planted"),
+    ("shape", "rectangle"),
+    ("length", "10"),
+    ("width", "10"),
+    ("depth", "6.667"),
+];
+
+fn block() -> Body {
+    let fields = BLOCK.map(|(k, v)| (k.to_owned(), v.to_owned()));
+    Body::from(served::encoded(&fields))
+}
+
+#[test]
+fn a_form_from_another_site_changes_nothing() {
+    let served = Served::empty();
+    let form = "application/x-www-form-urlencoded";
+    for (name, value) in [
+        ("origin", "http://evil.example"),
+        ("origin", "null"),
+        ("origin", "https://127.0.0.1:8737"),
+        ("origin", "http://127.0.0.1:8738"),
+        ("origin", "http://localhost:8737"),
+        ("origin", "http://127.0.0.1:8737.evil.example"),
+        ("origin", ""),
+        ("sec-fetch-site", "cross-site"),
+        ("sec-fetch-site", "same-site"),
+        ("sec-fetch-site", "anything"),
+    ] {
+        for method in ["POST", "PUT", "DELETE"] {
+            let asked = request(method, "/ground")
+                .header(header::CONTENT_TYPE, form)
+                .header(name, value);
+            let answer = served.send(asked.body(block()).unwrap());
+            assert_eq!(
+                answer.status,
+                StatusCode::FORBIDDEN,
+                "{method} {name}: {value}"
+            );
+        }
+    }
+    assert!(!served.get("/ground").text().contains("Planted"));
+    for own in [
+        Some(("origin", "http://127.0.0.1:8737")),
+        Some(("sec-fetch-site", "same-origin")),
+        None,
+    ] {
+        let mut asked = request("POST", "/ground").header(header::CONTENT_TYPE, form);
+        if let Some((name, value)) = own {
+            asked = asked.header(name, value);
+        }
+        let answer = served.send(asked.body(block()).unwrap());
+        assert_ne!(answer.status, StatusCode::FORBIDDEN, "{own:?}");
+    }
+    assert!(served.get("/ground").text().contains("Planted"));
+}
+
+#[test]
+fn bodies_have_a_limit_and_it_is_said() {
+    let served = Served::empty();
+    let filled = |bytes: usize| {
+        let note = "x".repeat(bytes);
+        let mut fields = BLOCK.to_vec();
+        fields.push(("unknown", &note));
+        served.post("/ground", &fields)
+    };
+    assert_eq!(
+        filled(200 * 1024).status,
+        StatusCode::SEE_OTHER,
+        "a large form is still taken"
+    );
+    let over = filled(300 * 1024);
+    assert_eq!(over.status, StatusCode::PAYLOAD_TOO_LARGE);
+    assert!(over.is_page(), "{}", over.text());
+
+    let file = |bytes: usize| served.load("big.csv", &b"Sample,pH\nA,6\n".repeat(bytes / 14));
+    let over = file(21 * 1024 * 1024);
+    assert!(over.status.is_client_error());
+    assert!(over.text().contains("larger than 20 MB"), "{}", over.text());
+    assert!(over.is_page());
+    assert!(served.get("/lab").text().contains("Load the file"));
+    assert_eq!(
+        file(1024 * 1024).status,
+        StatusCode::SEE_OTHER,
+        "a file above the limit of a form is taken"
+    );
+}
+
+#[test]
+fn every_answer_carries_the_policy() {
+    let served = Served::planned();
+    for (_, path) in PAGES {
+        let answer = served.get(path);
+        let policy = answer.header("content-security-policy");
+        assert!(policy.starts_with("default-src 'none';"), "{path}");
+        for word in ["unsafe", "*", "http", "data:", "script-src"] {
+            assert!(!policy.contains(word), "{path}: {policy}");
+        }
+        assert_eq!(answer.header("x-content-type-options"), "nosniff", "{path}");
+        assert_eq!(answer.header("x-frame-options"), "DENY", "{path}");
+    }
+}
