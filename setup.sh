@@ -34,6 +34,17 @@ need_to_build() {
   fi
   need cargo cargo
   install_missing
+  new_enough_rust
+}
+
+# The edition and the libraries used need this compiler or a newer one.
+new_enough_rust() {
+  local found
+  found=$(cargo --version | cut -d' ' -f2)
+  if [ "$(printf '%s\n1.92.0\n' "$found" | sort -V | head -1)" != 1.92.0 ]; then
+    say "Spadework needs Rust 1.92 or newer and found $found. Install it with rustup (the package 'rustup' on Debian 13 and later, then 'rustup default stable'), and run this again."
+    exit 1
+  fi
 }
 
 build_assets() {

@@ -112,9 +112,9 @@ fn in_region(system: &System, region: &str) -> bool {
 }
 
 fn has_rates(system: &System, crop: &str) -> bool {
-    pk::tables().iter().any(|t| {
-        t.systems.iter().any(|s| *s == system.id) && t.rates.iter().any(|r| r.crop == crop)
-    })
+    pk::tables()
+        .iter()
+        .any(|t| t.systems.contains(&system.id) && t.rates.iter().any(|r| r.crop == crop))
 }
 
 fn group<'a>(

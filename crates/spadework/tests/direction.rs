@@ -1,6 +1,8 @@
 //! Dependencies point one way: quantity <- agronomy <- planner; labfiles and farmbook use agronomy;
 //! farmwork joins them; sheets and web sit on top; the binary wires them.
 
+#![allow(clippy::unwrap_used)]
+
 use std::collections::BTreeMap;
 use std::process::Command;
 
