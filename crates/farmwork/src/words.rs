@@ -1,5 +1,6 @@
 //! How amounts are written for a person.
 
+use agronomy::soil::Analyte;
 use quantity::{Area, plain};
 
 /// `2,880 ft² (0.0661 acre, 268 m², 0.0268 ha)`
@@ -78,6 +79,21 @@ pub fn buckets(count: f64) -> String {
     format!("{number} {word}")
 }
 
+/// A measured value as a lab writes it: pH with a tenth, the rest with three figures.
+pub fn measured(analyte: Analyte, value: f64) -> String {
+    match analyte {
+        Analyte::Ph | Analyte::PhSalt | Analyte::BufferPh => {
+            let hundredths = (value * 100.0).round() / 100.0;
+            if (hundredths * 10.0 - (hundredths * 10.0).round()).abs() < 1e-6 {
+                format!("{hundredths:.1}")
+            } else {
+                format!("{hundredths:.2}")
+            }
+        }
+        _ => plain(value, 3),
+    }
+}
+
 /// Money without its currency: `2,304.00`.
 pub fn cents(amount: f64) -> String {
     let cents = (amount * 100.0).round();
@@ -105,6 +121,9 @@ mod tests {
         assert_eq!(bags(14.0, Some(50.0)), "14 lb");
         assert_eq!(money(1_284.4, "USD"), "USD 1,284.40");
         assert_eq!(money(0.05, "USD"), "USD 0.05");
+        assert_eq!(measured(Analyte::Ph, 6.0), "6.0");
+        assert_eq!(measured(Analyte::Ph, 6.25), "6.25");
+        assert_eq!(measured(Analyte::P, 48.0), "48");
         assert_eq!(buckets(0.42), "½ bucket");
         assert_eq!(buckets(0.05), "less than ¼ bucket");
         assert_eq!(buckets(1.0), "1 bucket");

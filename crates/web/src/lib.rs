@@ -48,7 +48,7 @@ pub fn routes(app: App) -> Router {
         .route("/lab/{id}/file", get(lab::file))
         .route("/reading", get(reading::list))
         .route("/reading/{id}", get(reading::show))
-        .route("/materials", get(materials::list))
+        .route("/materials", get(materials::list).post(materials::ticks))
         .route("/materials/usual", post(materials::usual))
         .route(
             "/materials/{id}",

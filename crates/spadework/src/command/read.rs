@@ -53,7 +53,7 @@ fn list(all: &[BlockNeeds]) -> anyhow::Result<()> {
                             .reading
                             .as_ref()
                             .map_or_else(String::new, |r| format!(" {}", r.category));
-                        format!("{}{class}", plain(l.measured.value, 3))
+                        format!("{}{class}", farmwork::words::measured(a, l.measured.value))
                     },
                 )
             };

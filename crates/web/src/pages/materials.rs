@@ -27,6 +27,7 @@ pub(crate) async fn list(
         let used = choices.iter().filter(|c| c.use_it).count();
         let done = match Fields(query).text("done") {
             "kept" => Some("The change is kept."),
+            "ticked" => Some("The ticks are kept."),
             "usual" => Some("The usual materials are ticked. Put in your own prices and what you have on hand."),
             _ => None,
         };
@@ -44,6 +45,7 @@ pub(crate) async fn list(
                         "Tick the usual " @if farm.organic { "organic ones" } @else { "ones" }
                     }
                 }
+                form method="post" action="/materials" {
                 @for kind in Kind::ALL {
                     h2 { (kind.name()) }
                     div.scroll {
@@ -56,6 +58,8 @@ pub(crate) async fn list(
                             }
                         }
                     }
+                }
+                p { button { "Keep the ticks" } }
                 }
             }
             aside {
@@ -76,7 +80,10 @@ fn row(m: &Material, choice: Option<&MaterialChoice>, farm: &Farm) -> Markup {
     html! {
         tr {
             td.l { a href={ "/materials/" (m.id) } { b { (m.name) } } small { (m.grade()) } }
-            td.l { @if on && barred { "ticked, but not allowed here" } @else if on { "yes" } @else { "·" } }
+            td.l {
+                input type="checkbox" name={ "use-" (m.id) } value="yes" checked[on] aria-label={ "Plans may use " (m.name) };
+                @if barred { small { "not on organic ground" } }
+            }
             td { @match choice { Some(c) if c.stock_lb > 0.0 => (words::lb(c.stock_lb)), _ => "·" } }
             td.l {
                 @if let Some(c) = choice {
@@ -98,6 +105,32 @@ pub(crate) async fn usual(State(app): State<App>) -> Result<Markup, Page> {
     app.with(|book| {
         supply::tick_usual(book, false)?;
         Err(Page::Go("/materials?done=usual".to_owned()))
+    })
+    .await
+}
+
+/// Ticks and unticks from the list, as one change.
+pub(crate) async fn ticks(
+    State(app): State<App>,
+    Form(fields): Form<Vec<(String, String)>>,
+) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let f = Fields(fields);
+        let mut changed = Vec::new();
+        for m in material::materials() {
+            let (_, mut choice) = the(book, &m.id)?;
+            let on = f.ticked(&format!("use-{}", m.id));
+            if choice.use_it != on {
+                choice.use_it = on;
+                changed.push(choice);
+            }
+        }
+        book.together("tick materials", |book| {
+            changed
+                .iter()
+                .try_for_each(|choice| book.set_material(choice))
+        })?;
+        Err(Page::Go("/materials?done=ticked".to_owned()))
     })
     .await
 }

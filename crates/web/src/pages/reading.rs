@@ -102,7 +102,7 @@ fn value(m: &Measured) -> String {
         Bound::Below => "< ",
         Bound::Above => "> ",
     };
-    format!("{sign}{}", plain(m.value, 3))
+    format!("{sign}{}", words::measured(m.analyte, m.value))
 }
 
 fn row(n: &BlockNeeds) -> Markup {
