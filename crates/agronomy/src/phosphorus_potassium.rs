@@ -84,6 +84,11 @@ pub struct Need {
     pub held_down: bool,
 }
 
+/// The published threshold that a phosphorus test passes, in words; above it no phosphate is asked for.
+pub fn passed_threshold(reading: &Reading) -> Option<(&'static str, &'static Source)> {
+    reference().trigger(reading)
+}
+
 /// Why there is no rate.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum NoNeed {

@@ -332,6 +332,9 @@ pub struct SoilTest {
     pub depth_in: Option<f64>,
     pub measured: Vec<Measured>,
     pub recommended: Vec<Recommended>,
+    /// The crop the lab was told of; its printed rates are for that crop.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub crop: Option<String>,
 }
 
 impl SoilTest {

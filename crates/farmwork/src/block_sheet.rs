@@ -4,7 +4,7 @@ use crate::needs::{self, BlockNeeds};
 use crate::order::day;
 use crate::planning::Made;
 use crate::supply::{self, Choice};
-use crate::{Result, words};
+use crate::{Result, timing, words};
 use agronomy::material;
 use agronomy::working::{Caution, Figure};
 use farmbook::{Block, BlockKind, Book, Shape};
@@ -66,6 +66,9 @@ pub struct BalanceLine {
     /// e.g. `Nitrogen (N)`
     pub nutrient: String,
     pub unit: String,
+    /// Whether a rate could be given; where not, it only comes along with other things.
+    #[serde(default)]
+    pub known: bool,
     /// What the crop or the soil asks for, before credits.
     pub asked: f64,
     /// What soil, cover crop, manure and water give; name and amount.
@@ -81,6 +84,12 @@ pub struct BalanceLine {
 }
 
 impl BalanceLine {
+    /// Whether more comes along than a grower should pass over: a quarter of the need and 20 lb on an
+    /// acre.
+    pub fn surplus(&self) -> bool {
+        self.left_over > 20.0 && self.left_over > 0.25 * self.need
+    }
+
     /// Whether it is short by more than a grower would mind: 5 % of the need and 2 lb on an acre.
     pub fn short(&self) -> bool {
         self.left_over < -2.0 && self.left_over < -0.05 * self.need
@@ -113,6 +122,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             }
         };
         let mut lines = Vec::new();
+        let mut used = Vec::new();
         for amount in made
             .plan
             .amounts
@@ -123,14 +133,16 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 continue;
             };
             of.cautions.iter().for_each(&mut add);
-            lines.push(line(
+            let mut line = line(&of, amount.lb, beds, area, bag(&choices, &amount.material));
+            line.when = timing::when(
                 &of,
-                amount.lb,
-                beds,
-                area,
-                bag(&choices, &amount.material),
-            ));
+                block_needs.reading.planting.as_ref(),
+                block_needs.reading.crop.as_ref(),
+            );
+            lines.push(line);
+            used.push(of);
         }
+        timing::apart(&used).iter().for_each(&mut add);
         for need in &block_needs.lines {
             need.cautions().into_iter().for_each(&mut add);
         }
@@ -216,18 +228,22 @@ fn beds(block: &Block) -> (u32, String) {
     }
 }
 
+/// Above this many buckets to a bed a spreader does the work.
+const MOST_BUCKETS: f64 = 40.0;
+
 fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<f64>) -> SheetLine {
     let per_bed = lb / f64::from(beds.max(1));
     let bucket = material::bucket_lb(of).map(|f| f.value);
     SheetLine {
         material: of.name.clone(),
-        analysis: of.grade(),
+        analysis: supply::grade(of),
         when: of.when(),
         how: of.how().to_owned(),
         lb,
         lb_per_bed: per_bed,
         lb_per_1000_ft2: lb / (area.to_square_feet() / 1_000.0),
-        buckets_per_bed: bucket.map(|b| per_bed / b),
+        // Nobody carries a truckload in buckets.
+        buckets_per_bed: bucket.map(|b| per_bed / b).filter(|n| *n <= MOST_BUCKETS),
         bucket_lb: bucket,
         bags: words::bags(lb, bag_lb),
     }
@@ -271,7 +287,7 @@ fn notes(block: &BlockNeeds) -> Vec<String> {
                 |m| format!("after {} months", plain(m, 3)),
             );
             notes.push(format!(
-                "{}: another {} lb/acre {after} ({}); test first.",
+                "{}: another {} lb/acre {after} ({}); test the soil before it.",
                 line.nutrient.name(),
                 plain(dose.lb_per_acre, 3),
                 dose.how
@@ -293,12 +309,19 @@ pub fn balance(made: &Made, id: &str, block: &BlockNeeds, acres: f64) -> Vec<Bal
     made.plan
         .balances
         .iter()
-        .filter(|b| b.block == id && b.asked)
+        .filter(|b| {
+            let usual = matches!(
+                b.nutrient,
+                Nutrient::N | Nutrient::P2o5 | Nutrient::K2o | Nutrient::Lime | Nutrient::Sulfur
+            );
+            b.block == id && (b.asked || (usual && b.supplied_lb > 0.0))
+        })
         .map(|b| {
             let line = block.line(b.nutrient);
             BalanceLine {
                 nutrient: nutrient_name(b.nutrient),
                 unit: "lb/acre".to_owned(),
+                known: line.is_some_and(|l| l.asked.is_some()),
                 asked: line.and_then(|l| l.asked).unwrap_or(b.need_lb / acres),
                 credits: line.map(|l| l.credits.clone()).unwrap_or_default(),
                 need: b.need_lb / acres,

@@ -5,7 +5,7 @@ use thiserror::Error;
 pub enum WorkError {
     #[error(transparent)]
     Book(#[from] farmbook::Error),
-    #[error("No plan could be made: {0}.")]
+    #[error(transparent)]
     Plan(#[from] planner::PlanError),
     #[error("A stored {0} could not be read back ({1}); make it again.")]
     Stored(&'static str, String),

@@ -7,6 +7,8 @@
 
 use crate::{Result, WorkError};
 use agronomy::crop;
+use agronomy::material;
+use agronomy::nitrogen::cover_crop_kinds;
 use agronomy::texture::Texture;
 use farmbook::{Block, BlockKind, Book, CoverCrop, Credits, PastSpread, Planting, Shape};
 use quantity::{Area, Length};
@@ -156,6 +158,21 @@ impl Row<'_> {
         })?;
         let mut planting = Planting::new(0, season, crop.key.clone());
         planting.yield_lb_per_acre = self.number("yield_lb_per_acre")?;
+        if let Some(kind) = self.text("cover_crop") {
+            let kinds = cover_crop_kinds();
+            if !kinds.iter().any(|k| k.key == kind) {
+                let known: Vec<&str> = kinds.iter().map(|k| k.key.as_str()).collect();
+                return Err(self.bad("cover_crop", &format!("one of {}", known.join(", "))));
+            }
+        }
+        if let Some(id) = self.text("past_material")
+            && material::find(id).is_none()
+        {
+            return Err(self.bad(
+                "past_material",
+                "the key of a material; `spadework tables materials` lists them",
+            ));
+        }
         let past = match (self.text("past_material"), self.number("past_lb_per_acre")?) {
             (Some(material), Some(lb_per_acre)) => vec![PastSpread {
                 material: material.to_owned(),
@@ -212,9 +229,19 @@ pub fn add(book: &mut Book, file: &str, bytes: &[u8]) -> Result<usize> {
             columns: &columns,
             cells: cells.map_err(unreadable)?,
         };
-        all.push((row.block()?, row.planting(season)?));
+        let block = row.block()?;
+        let named = |b: &Block| b.name.to_lowercase() == block.name.to_lowercase();
+        if all.iter().any(|(b, _)| named(b)) || book.block_by_name(&block.name)?.is_some() {
+            return Err(row.bad("name", "a name that no other block has"));
+        }
+        all.push((block, row.planting(season)?));
     }
     let count = all.len();
+    if count == 0 {
+        return Err(WorkError::Said(format!(
+            "{file}: found no row under the header, expected a block a row."
+        )));
+    }
     book.together(&format!("add {count} blocks from {file}"), |book| {
         for (block, planting) in all {
             let id = book.add_block(&block)?;

@@ -29,7 +29,11 @@ impl Opened {
 /// Whether a question must be answered before a file is read. A method may be answered with “not
 /// stated”, but it is never passed over in silence.
 pub fn must_answer(question: &Question) -> bool {
-    question.blocking || matches!(question.topic, Topic::Extractant | Topic::Buffer)
+    question.blocking
+        || matches!(
+            question.topic,
+            Topic::Extractant | Topic::Buffer | Topic::LimeBasis
+        )
 }
 
 /// The questions that stand in the way.
@@ -228,6 +232,23 @@ pub fn take_in(book: &mut Book, file_name: &str, bytes: &[u8], known: &Answers) 
     Ok(id)
 }
 
+/// Reads a file that was read before with other answers: its tests take the place of the earlier ones.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_again(book: &mut Book, id: Id, known: &Answers) -> Result<()> {
+    let mut opened = open(book, id)?;
+    // What was answered with “not stated” may be answered now.
+    opened.layout.settled.clear();
+    answer(&mut opened.layout, &known.answers)?;
+    let known = Answers {
+        lab: known.lab.clone().or_else(|| opened.report.lab.clone()),
+        sampled_on: known.sampled_on.or(opened.report.sampled_on),
+        answers: Vec::new(),
+    };
+    read(book, id, &opened.layout, &known)
+}
+
 /// A file that was read, with what there is to know about it.
 pub struct Taken {
     pub report: ReportFile,
@@ -235,6 +256,8 @@ pub struct Taken {
     /// What may be wrong with the numbers.
     pub doubts: Vec<labfiles::Doubt>,
     pub left_out: Vec<labfiles::LeftOut>,
+    /// Printed rates that are kept as they stand, with the sample’s name and the reason.
+    pub kept: Vec<(String, labfiles::Kept)>,
     /// For each test, the likely block where none is set.
     pub matches: Vec<Match>,
     /// For each test, how its values became ppm and percent.
@@ -266,6 +289,14 @@ pub fn taken(book: &Book, id: Id) -> Result<Taken> {
         tests,
         doubts: read.doubts.clone(),
         left_out: read.left_out.clone(),
+        kept: read
+            .samples
+            .iter()
+            .flat_map(|s| {
+                let sample = &s.test.sample;
+                s.kept.iter().map(move |k| (sample.clone(), k.clone()))
+            })
+            .collect(),
         working,
     })
 }

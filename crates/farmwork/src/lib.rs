@@ -17,6 +17,7 @@ pub mod order;
 pub mod planning;
 pub mod readings;
 pub mod supply;
+mod timing;
 pub mod weights;
 pub mod words;
 

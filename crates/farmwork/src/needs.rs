@@ -5,9 +5,11 @@ mod feeding;
 
 use crate::Result;
 use crate::readings::{self, BlockReading};
+use agronomy::crop::{self, Crop};
 use agronomy::dose::Dose;
+use agronomy::soil::{Recommendable, Recommended};
 use agronomy::working::{Caution, Evidence, Figure};
-use farmbook::Book;
+use farmbook::{Book, Planting, StoredTest};
 use planner::Nutrient;
 use serde::Serialize;
 
@@ -29,6 +31,8 @@ pub struct Line {
     pub basis: String,
     /// The rest of a split rate.
     pub later: Vec<Dose>,
+    /// What other published sources ask, in words.
+    pub others: Vec<String>,
     /// Whether the soil holds more than enough and surplus counts more than usual.
     pub very_high: bool,
     pub working: Vec<Figure>,
@@ -45,6 +49,7 @@ impl Line {
             ceiling: None,
             basis: why.into(),
             later: Vec::new(),
+            others: Vec::new(),
             very_high: false,
             working: Vec::new(),
         }
@@ -109,7 +114,9 @@ pub fn of_block(reading: BlockReading) -> BlockNeeds {
             planting.crop
         )),
         (Some(planting), Some(crop)) => {
-            if reading.test.is_none() {
+            if let Some(test) = &reading.test {
+                about_the_test(test, planting, crop, &mut notes);
+            } else {
                 notes.push(
                     "No soil test is matched to this block: lime, phosphate and potash get no rate."
                         .to_owned(),
@@ -127,5 +134,42 @@ pub fn of_block(reading: BlockReading) -> BlockNeeds {
     }
 }
 
-#[cfg(test)]
-mod tests {}
+/// The lab’s printed rate, where it is for this crop as far as the report says.
+fn printed<'a>(
+    reading: &'a BlockReading,
+    crop: &Crop,
+    what: Recommendable,
+) -> Option<&'a Recommended> {
+    let test = &reading.test.as_ref()?.test;
+    let told = test.crop.as_deref().and_then(crop::find_by_name);
+    test.recommendation(what)
+        .filter(|_| test.crop.is_none() || told.is_some_and(|c| c.key == crop.key))
+}
+
+/// What there is to know of a test before its numbers are used.
+fn about_the_test(test: &StoredTest, planting: &Planting, crop: &Crop, notes: &mut Vec<String>) {
+    if !test.test.recommended.is_empty() {
+        match &test.test.crop {
+            None => notes.push(format!(
+                "The report does not say which crop its printed rates are for; they are used for {}: check that the lab was told so.",
+                crop.name.to_lowercase()
+            )),
+            Some(told) if crop::find_by_name(told).is_none_or(|c| c.key != crop.key) => {
+                notes.push(format!(
+                    "The lab’s printed rates are for “{told}”, not for {}, and are not used.",
+                    crop.name.to_lowercase()
+                ));
+            }
+            Some(_) => {}
+        }
+    }
+    // NRCS practice standard 590, as several states print it: no older than five years.
+    if let Some(day) = test.sampled_on
+        && planting.season - i64::from(day.year()) > 5
+    {
+        notes.push(format!(
+            "This soil was sampled in {}: nutrient management rules take a test for five years at most. Sample again.",
+            day.year()
+        ));
+    }
+}

@@ -92,7 +92,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
         lines.push(OrderLine {
             id: asked.id.clone(),
             name: asked.name.clone(),
-            analysis: known.map_or_else(String::new, |c| c.material.grade()),
+            analysis: known.map_or_else(String::new, |c| supply::grade(&c.material)),
             need_lb: used.iter().map(|a| a.lb).sum(),
             from_stock_lb: made
                 .plan
@@ -114,7 +114,9 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
                     .sum()
             }),
             price_invented: known.is_some_and(|c| c.choice.packs.iter().any(|p| p.invented)),
-            rule: known.map_or_else(String::new, |c| c.material.rule.sentence()),
+            rule: known
+                .filter(|_| farm.organic)
+                .map_or_else(String::new, |c| c.material.rule.sentence()),
             used_on: used
                 .iter()
                 .map(|a| (block_name(made, &a.block), a.lb))

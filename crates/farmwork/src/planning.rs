@@ -139,11 +139,13 @@ fn for_planner(block: &BlockNeeds, usable: &[&Choice]) -> planner::Block {
     let refused = usable
         .iter()
         .filter(|c| {
-            let total = material::total(&c.material, "p2o5");
-            let counted = material::supplied(&c.material, "p2o5").map_or(0.0, |f| f.value);
-            // Phosphate that is not counted still builds up, so it stays off high ground.
-            c.choice.refused_on.contains(&block.reading.block.id)
-                || (held_down && total > counted + 1e-9)
+            supply::unfit(&c.material, block).is_some() || {
+                let total = material::total(&c.material, "p2o5");
+                let counted = material::supplied(&c.material, "p2o5").map_or(0.0, |f| f.value);
+                // Phosphate that is not counted still builds up, so it stays off high ground.
+                c.choice.refused_on.contains(&block.reading.block.id)
+                    || (held_down && total > counted + 1e-9)
+            }
         })
         .map(|c| c.material.id.clone())
         .collect();
@@ -151,7 +153,10 @@ fn for_planner(block: &BlockNeeds, usable: &[&Choice]) -> planner::Block {
     let needs = block
         .lines
         .iter()
-        .filter(|l| l.asked.is_some() && !(has_sulfur && l.nutrient == Nutrient::Lime))
+        .filter(|l| {
+            (l.asked.is_some() || l.ceiling.is_some())
+                && !(has_sulfur && l.nutrient == Nutrient::Lime)
+        })
         .map(|l| planner::Need {
             nutrient: l.nutrient,
             lb_per_acre: l.need,

@@ -15,6 +15,8 @@ pub struct Line {
     pub measured: Measured,
     /// What the table says; none where no table may be used.
     pub reading: Option<Reading>,
+    /// Whether the table is that of the farm’s own region.
+    pub own_region: bool,
     /// Why that table was taken, or why there is none.
     pub why: String,
     /// What other tables for the same extractant say.
@@ -82,8 +84,8 @@ pub fn of_block(
     }
 }
 
-/// The tables that may be used for a value, best first: the farm’s region, then tables that have rates
-/// for the crop, then the rest.
+/// The tables that may be used for a value, best first: the farm’s region, then tables that were read in
+/// their source.
 fn tables_for(measured: &Measured, crop: Option<&str>, region: &str) -> Vec<&'static System> {
     let Some(extractant) = measured.extractant else {
         return Vec::new();
@@ -96,9 +98,15 @@ fn tables_for(measured: &Measured, crop: Option<&str>, region: &str) -> Vec<&'st
                 .any(|b| b.nutrient == measured.analyte && b.extractant == extractant)
         })
         .collect();
+    // Evidence goes before rates: a class whose limits were only recalled decides nothing while another
+    // table was read in its source. Without a region the same table serves every block.
     systems.sort_by_key(|s| {
-        let rates = crop.is_some_and(|c| has_rates(s, c));
-        (!in_region(s, region), !rates)
+        let recalled = s
+            .bands
+            .iter()
+            .any(|b| b.nutrient == measured.analyte && b.source.evidence.unconfirmed());
+        let rates = crop.is_some_and(|c| in_region(s, region) && has_rates(s, c));
+        (!in_region(s, region), recalled, !rates)
     });
     systems
 }
@@ -135,6 +143,7 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
     let none = |why: String| Line {
         measured: measured.clone(),
         reading: None,
+        own_region: false,
         why,
         others: Vec::new(),
     };
@@ -197,14 +206,16 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
         )
     } else {
         format!(
-            "{}: no {} table of {region} is held, so a neighbour’s is used.",
+            "{}: no {} table of {region} is held, so that of {} is used.",
             system.name,
-            extractant.name()
+            extractant.name(),
+            system.region
         )
     };
     Line {
         measured: measured.clone(),
         reading: Some(first),
+        own_region: in_region(system, region),
         why,
         others: readings.map(|(_, r)| r).collect(),
     }

@@ -1,8 +1,10 @@
 //! What the grower has and can buy, as the planner sees it.
 
+use crate::needs::BlockNeeds;
 use crate::weights::{stand_in_price, weight};
 use crate::{Result, WorkError};
 use agronomy::material::{self, Analysis, Kind, Material};
+use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Source};
 use farmbook::{Book, Farm, MaterialChoice, PackPrice};
 use planner::Nutrient;
@@ -64,6 +66,38 @@ pub fn left_out(farm: &Farm, material: &Material) -> Option<String> {
             material.rule.sentence()
         )
     })
+}
+
+/// The analysis as printed on sheets, marked where it is only recalled.
+pub fn grade(material: &Material) -> String {
+    let grade = material.grade();
+    if material.source.evidence.unconfirmed() && !grade.is_empty() {
+        format!("{grade}, unconfirmed: see the label")
+    } else {
+        grade
+    }
+}
+
+/// Why a material must not go on a block, whatever it brings; none where it may.
+pub fn unfit(material: &Material, block: &BlockNeeds) -> Option<String> {
+    let ph = block
+        .reading
+        .line(Analyte::Ph)
+        .map(|line| line.measured.value);
+    let crop = block.reading.crop.as_ref().map_or("", |c| c.key.as_str());
+    let asks_lime = block.line(Nutrient::Lime).is_some_and(|l| l.need > 0.0);
+    let free_lime = block.reading.block.free_lime == Some(true);
+    match material.id.as_str() {
+        "wood_ash" if matches!(crop, "potato" | "blueberry") => {
+            Some("wood ash stays off potato and blueberry ground".to_owned())
+        }
+        "wood_ash" if !asks_lime => Some("wood ash goes only where lime is asked for".to_owned()),
+        "rock_phos_hard" | "rock_phos_soft" if free_lime || ph.is_none_or(|ph| ph > 6.2) => {
+            Some("rock phosphate gives little except on acid ground".to_owned())
+        }
+        "sulfur" if free_lime => Some("free lime uses the sulfur up".to_owned()),
+        _ => None,
+    }
 }
 
 /// The packs it is sold in where the grower named none: its usual bags, or a load.

@@ -453,6 +453,7 @@ impl Reader<'_> {
                 sample: shown(name),
                 lab_number: self.text(row, |j| matches!(j, Job::LabNumber)).map(shown),
                 depth_in: self.layout.depth_in,
+                crop: self.text(row, |j| matches!(j, Job::Crop)).map(shown),
                 ..SoilTest::default()
             },
             top_in: 0.0,

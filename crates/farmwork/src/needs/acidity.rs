@@ -63,7 +63,24 @@ pub(super) fn lines(
             past.months_ago
         ));
     }
-    if let Some(printed) = test.test.recommendation(Recommendable::Lime) {
+    if let Some(printed) = super::printed(reading, crop, Recommendable::Lime) {
+        // A rate that would lift ground past this crop’s range was meant for another one.
+        if let (Some(ph), Some(aim)) = (ph, &aim)
+            && printed.lb_per_acre > 0.0
+            && ph >= aim.low
+        {
+            notes.push(format!(
+                "The lab printed {} {} of lime, but pH {} is already within or above the range of {} to {} for this crop: none is planned.",
+                printed.printed,
+                printed.printed_unit,
+                plain(ph, 3),
+                plain(aim.low, 2),
+                plain(aim.high, 2)
+            ));
+            let mut line = Line::none(Nutrient::Lime, "pH is not below the crop’s range");
+            line.asked = Some(0.0);
+            return vec![line];
+        }
         let mut figure = Figure::new("Lime, as pure calcium carbonate");
         figure.step(
             "the rate the lab printed",
@@ -72,7 +89,7 @@ pub(super) fn lines(
             format!("{} {}", printed.printed, printed.printed_unit),
             Source::stated("the lab’s report"),
         );
-        return vec![split(reading, figure, "printed by the lab")];
+        return vec![split(reading, figure, "printed by the lab", notes)];
     }
     let Some(ph) = ph else {
         return vec![Line::none(Nutrient::Lime, "the report gives no pH")];
@@ -176,7 +193,7 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
             figure.low = rate.low;
             figure.high = rate.high;
             let basis = format!("pH {} to {}", plain(ph, 3), plain(request.target_ph, 3));
-            split(reading, figure, &basis)
+            split(reading, figure, &basis, notes)
         }
         Err(why) => {
             notes.push(format!("Lime: {why}"));
@@ -186,7 +203,7 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
 }
 
 /// A lime rate in doses that the ground can take; the first one is for this plan.
-fn split(reading: &BlockReading, figure: Figure, basis: &str) -> Line {
+fn split(reading: &BlockReading, figure: Figure, basis: &str, notes: &mut Vec<String>) -> Line {
     let situation = match reading.block.kind {
         BlockKind::Field => lime::Situation::Incorporated,
         BlockKind::Tunnel | BlockKind::RaisedBed => lime::Situation::Garden,
@@ -198,6 +215,7 @@ fn split(reading: &BlockReading, figure: Figure, basis: &str) -> Line {
         lime::doses(figure.value, situation),
         figure,
         basis,
+        notes,
     )
 }
 
@@ -207,22 +225,30 @@ fn in_doses(
     doses: Vec<Dose>,
     mut figure: Figure,
     basis: &str,
+    notes: &mut Vec<String>,
 ) -> Line {
-    let mut doses = doses.into_iter();
-    let first = doses.next();
-    let later: Vec<Dose> = doses.collect();
-    let need = first.as_ref().map_or(rate, |d| d.lb_per_acre);
-    let ceiling = match (&first, later.is_empty()) {
+    // Doses without a wait between them belong to one season; only how they are spread differs.
+    let (now, later): (Vec<Dose>, Vec<Dose>) =
+        doses.into_iter().partition(|d| d.after_months == Some(0.0));
+    let need: f64 = if now.is_empty() {
+        rate
+    } else {
+        now.iter().map(|d| d.lb_per_acre).sum()
+    };
+    if let [first, _, ..] = now.as_slice() {
+        notes.push(format!("{}: {}.", nutrient.name(), first.how));
+    }
+    let ceiling = match (now.first(), later.is_empty()) {
         (Some(dose), false) => {
             figure.step(
-                "the first dose",
-                dose.lb_per_acre,
+                "what goes on this season",
+                need,
                 "lb/acre",
                 format!("of {} lb/acre: {}", plain(rate, 4), dose.how),
                 dose.source.clone().unwrap_or_else(Source::arithmetic),
             );
             Some((
-                dose.lb_per_acre,
+                need,
                 format!("no more than one dose at a time ({})", dose.how),
             ))
         }
@@ -240,6 +266,7 @@ fn in_doses(
         ceiling,
         basis: basis.to_owned(),
         later,
+        others: Vec::new(),
         very_high: false,
         working: vec![figure],
     }
@@ -247,11 +274,16 @@ fn in_doses(
 
 fn acid(reading: &BlockReading, crop: &Crop, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> Line {
     let needs_acid = aim.high < weight("acid_crop_ph");
-    if !aim.own && !needs_acid && ph <= aim.high + weight("sulfur_above") {
+    let margin = if aim.own || needs_acid {
+        weight("sulfur_margin")
+    } else {
+        weight("sulfur_above")
+    };
+    if ph <= aim.high + margin {
         let mut line = Line::none(
             Nutrient::Lime,
             format!(
-                "pH {} is a little above the range of {} to {}: no lime, and sulfur is not worth it",
+                "pH {} is a little above the range of {} to {}: no lime, and no sulfur for so small a step",
                 plain(ph, 3),
                 plain(aim.low, 2),
                 plain(aim.high, 2)
@@ -291,6 +323,7 @@ fn acid(reading: &BlockReading, crop: &Crop, ph: f64, aim: &Aim, notes: &mut Vec
                 sulfur::doses(figure.value, situation),
                 figure,
                 &basis,
+                notes,
             )
         }
         Err(why) => {

@@ -8,7 +8,7 @@ use agronomy::nitrogen::{self, Basis as NitrogenBasis};
 use agronomy::phosphorus_potassium::{self as pk, Basis};
 use agronomy::reading::Level;
 use agronomy::soil::{Analyte, Recommendable};
-use agronomy::working::{Figure, Source};
+use agronomy::working::{Evidence, Figure, Source};
 use farmbook::Planting;
 use planner::Nutrient;
 use quantity::plain;
@@ -38,7 +38,7 @@ pub(super) fn nitrogen(
         });
     }
     let request = nitrogen::Request {
-        printed: soil.and_then(|s| s.recommendation(Recommendable::N)),
+        printed: super::printed(reading, crop, Recommendable::N),
         organic_matter_pct: soil.and_then(|s| s.value(Analyte::OrganicMatter)),
         cover_crop: credits.cover_crop.as_ref().map(|c| nitrogen::CoverCrop {
             kind: c.kind.clone(),
@@ -72,6 +72,23 @@ pub(super) fn nitrogen(
                     .map_or_else(String::new, |r| r.system.clone()),
             },
             later: Vec::new(),
+            others: crop
+                .nitrogen
+                .iter()
+                .skip(usize::from(need.basis == NitrogenBasis::Table))
+                .map(|r| {
+                    format!(
+                        "{}: {} lb/acre{}",
+                        r.system,
+                        plain(r.value, 3),
+                        if r.source.evidence.unconfirmed() {
+                            " (unconfirmed)"
+                        } else {
+                            ""
+                        }
+                    )
+                })
+                .collect(),
             very_high: false,
             working: vec![need.net],
         },
@@ -98,12 +115,9 @@ pub(super) fn phosphate_and_potash(
             .as_ref()
             .map(|(lb, source)| (lb[at], source.clone()));
         let read = reading.reading(nutrient.analyte());
-        let printed = reading
-            .test
-            .as_ref()
-            .and_then(|t| t.test.recommendation(recommendable));
-        match pk::need(nutrient, read, &crop.key, printed, removal.clone()) {
-            Ok(need) => line(planned, &need, read.map(|r| r.level), removal),
+        let printed = super::printed(reading, crop, recommendable);
+        let mut line = match pk::need(nutrient, read, &crop.key, printed, removal.clone()) {
+            Ok(need) => line(planned, &need, read.map(|r| r.level)),
             Err(_) if read.is_some() && removal.is_none() && crop.removal.is_some() => Line::none(
                 planned,
                 "no table covers this crop; give the expected yield with the block, and what the harvest carries off is used",
@@ -115,64 +129,103 @@ pub(super) fn phosphate_and_potash(
                     .map_or_else(|| why.to_string(), |l| format!("{why} {}", l.why));
                 Line::none(planned, because)
             }
+        };
+        if planned == Nutrient::P2o5 {
+            hold_down(&mut line, reading, removal);
         }
+        line
     })
     .collect()
 }
 
-fn line(
-    planned: Nutrient,
-    need: &pk::Need,
-    level: Option<Level>,
-    removal: Option<(f64, Source)>,
-) -> Line {
-    let mut working = vec![need.figure.clone()];
-    // Where the soil holds too much phosphate, no more may come along than the harvest takes away,
-    // and none at all where it is very high.
-    let ceiling = (planned == Nutrient::P2o5 && need.held_down).then(|| {
-        let very_high = level == Some(Level::VeryHigh);
-        let (most, why, source) = match removal {
-            Some((lb, source)) if !very_high => (
-                lb.max(need.figure.value),
-                "phosphate is high: no more than the harvest carries off".to_owned(),
-                source,
-            ),
-            _ => (
-                need.figure.value,
-                if very_high {
-                    "phosphate is very high: none beyond what is asked".to_owned()
-                } else {
-                    "phosphate is high and the harvest’s share is not known: none beyond what is asked"
-                        .to_owned()
-                },
-                Source::new(
-                    "common practice: a soil above optimum is drawn down",
-                    agronomy::working::Evidence::CommonPractice,
+/// How far phosphate must be held down.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Hold {
+    No,
+    /// What the harvest carries off may come along.
+    ToHarvest,
+    /// Nothing beyond what is asked.
+    ToAsked,
+}
+
+/// Limits the phosphate that may come along: where the soil is rich, and where nobody knows.
+///
+/// The region’s own table decides; without one, the strictest table held for the extractant does, and a
+/// published threshold stands above both.
+fn hold_down(line: &mut Line, reading: &BlockReading, removal: Option<(f64, Source)>) {
+    let of_level = |level: Level| match level {
+        Level::VeryHigh => Hold::ToAsked,
+        Level::High => Hold::ToHarvest,
+        _ => Hold::No,
+    };
+    let (hold, why) = match reading.line(Analyte::P) {
+        Some(found) if found.reading.is_some() => {
+            let all = found.reading.iter().chain(if found.own_region {
+                [].iter()
+            } else {
+                found.others.iter()
+            });
+            let level = all.map(|r| of_level(r.level)).max().unwrap_or(Hold::No);
+            match found.reading.as_ref().and_then(pk::passed_threshold) {
+                Some((text, _)) => (Hold::ToAsked, format!("phosphate is very high: {text}")),
+                None if level == Hold::ToAsked => (
+                    level,
+                    "phosphate is very high: none beyond what is asked".to_owned(),
                 ),
+                None => (
+                    level,
+                    "phosphate is high: no more than the harvest carries off".to_owned(),
+                ),
+            }
+        }
+        _ => (
+            Hold::ToHarvest,
+            "the soil’s phosphorus is not known: no more than the harvest carries off".to_owned(),
+        ),
+    };
+    if hold == Hold::No {
+        return;
+    }
+    let asked = line.asked.unwrap_or(0.0);
+    let (most, source) = match removal {
+        Some((lb, source)) if hold == Hold::ToHarvest => (lb.max(asked), source),
+        _ => (
+            asked,
+            Source::new(
+                "common practice: a soil above optimum is drawn down, and an unknown one is not built up",
+                Evidence::CommonPractice,
             ),
-        };
-        let mut limit = Figure::new("The most phosphate that may come along");
-        limit.step(why.clone(), most, "lb/acre", plain(most, 3), source);
-        working.push(limit);
-        (most, why)
-    });
+        ),
+    };
+    let mut limit = Figure::new("The most phosphate that may come along");
+    limit.step(why.clone(), most, "lb/acre", plain(most, 3), source);
+    line.working.push(limit);
+    line.very_high = hold == Hold::ToAsked;
+    line.ceiling = Some((most, why));
+}
+
+fn line(planned: Nutrient, need: &pk::Need, level: Option<Level>) -> Line {
     Line {
         nutrient: planned,
         asked: Some(need.figure.value),
         credits: Vec::new(),
         need: need.figure.value,
         range: need.figure.low.zip(need.figure.high),
-        ceiling,
+        ceiling: None,
         basis: match &need.basis {
             Basis::Lab => "printed by the lab".to_owned(),
             Basis::Table(id) => pk::tables()
                 .iter()
                 .find(|t| t.id == *id)
                 .map_or_else(|| id.clone(), |t| t.name.clone()),
-            Basis::Removal => "what the harvest carries off, by the level of the test".to_owned(),
+            Basis::Removal if need.figure.value > 0.0 => {
+                "what the harvest carries off, by the level of the test".to_owned()
+            }
+            Basis::Removal => "the level of the test".to_owned(),
         },
         later: Vec::new(),
+        others: Vec::new(),
         very_high: level == Some(Level::VeryHigh),
-        working,
+        working: vec![need.figure.clone()],
     }
 }

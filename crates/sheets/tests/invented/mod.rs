@@ -121,6 +121,7 @@ fn balance(n: usize) -> Vec<BalanceLine> {
     let line = |nutrient: &str, asked: f64, credit: f64, brought: f64, binding: Option<&str>| {
         let need = (asked - credit).max(0.0);
         BalanceLine {
+            known: true,
             nutrient: nutrient.to_owned(),
             unit: "lb/acre".to_owned(),
             asked,

@@ -52,6 +52,13 @@ pub(super) fn run(args: New, json: bool) -> anyhow::Result<()> {
         "{} is there already; choose another name, nothing was changed.",
         args.file.display()
     );
+    let regions = farmwork::readings::regions();
+    ensure!(
+        args.region.is_empty() || regions.contains(&args.region.as_str()),
+        "No table is held for the region “{}”; leave it out or use one of: {}.",
+        args.region,
+        regions.join("; ")
+    );
     let mut farm = Farm::new(args.name, args.season.unwrap_or_else(season_now));
     farm.organic = args.organic;
     farm.region = args.region;

@@ -105,12 +105,14 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
         .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let mut book = Book::open(&args.book)?;
     book.as_person("command line");
+    let again = !args.matches.is_empty() || !known.answers.is_empty();
     let read_before = book
         .report_of_bytes(&bytes)?
-        .filter(|r| !args.matches.is_empty() && r.status != ReportStatus::Kept);
+        .filter(|r| again && r.status != ReportStatus::Kept);
     let outcome = match read_before {
-        // The file was read before and only the matches are given.
-        Some(report) => Ok(report.id),
+        // The file was read before: new answers read it anew, and matches alone only place its samples.
+        Some(report) if known.answers.is_empty() => Ok(report.id),
+        Some(report) => lab::read_again(&mut book, report.id, &known).map(|()| report.id),
         None => lab::take_in(&mut book, &name, &bytes, &known),
     };
     let id = match outcome {
@@ -135,6 +137,9 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
             })).collect::<Vec<_>>(),
             "doubts": taken.doubts.iter().map(|d| serde_json::json!({
                 "sample": d.sample, "row": d.row, "sentence": d.sentence,
+            })).collect::<Vec<_>>(),
+            "kept": taken.kept.iter().map(|(sample, k)| serde_json::json!({
+                "sample": sample, "column": k.column, "printed": k.printed, "unit": k.printed_unit, "why": k.why,
             })).collect::<Vec<_>>(),
         }));
     }
@@ -165,6 +170,12 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
             "Look at {}: {}",
             d.sample.as_deref().unwrap_or("the file"),
             d.sentence
+        ))?;
+    }
+    for (sample, k) in &taken.kept {
+        text::line(format!(
+            "{sample}: {} “{} {}” is kept as printed and not used: {}",
+            k.column, k.printed, k.printed_unit, k.why
         ))?;
     }
     let open = taken.tests.iter().filter(|t| t.block.is_none()).count();

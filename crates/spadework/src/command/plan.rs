@@ -58,6 +58,24 @@ pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
             }
         }
     }
+    for sheet in &sheets {
+        for b in sheet.balance.iter().filter(|b| b.surplus()) {
+            text::line(format!(
+                "{}: {} {} lb/acre more than {}{}",
+                sheet.block,
+                b.nutrient,
+                plain(b.left_over, 3),
+                if b.known {
+                    "asked"
+                } else {
+                    "is known to be needed"
+                },
+                b.binding
+                    .as_ref()
+                    .map_or_else(String::new, |w| format!(" ({w})"))
+            ))?;
+        }
+    }
     text::line("")?;
     let rows: Vec<Vec<String>> = list
         .lines
@@ -82,15 +100,24 @@ pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
         &[false, true, true, false, true],
         &rows,
     ))?;
-    text::line(format!(
-        "In all {}{}.",
-        words::money(list.cost, &list.currency),
-        if list.invented_prices {
-            ", at invented prices"
-        } else {
-            ""
-        }
-    ))?;
+    text::line(match list.unpriced {
+        0 => format!(
+            "In all {}{}.",
+            words::money(list.cost, &list.currency),
+            if list.invented_prices {
+                ", at invented prices"
+            } else {
+                ""
+            }
+        ),
+        n => format!(
+            "{n} materials have no price yet; the choice was made with stand-in prices. Those with a price come to {}.",
+            words::money(list.cost, &list.currency)
+        ),
+    })?;
+    for caution in &list.cautions {
+        text::line(format!("Take care: {}", caution.text))?;
+    }
     text::line(format!(
         "{} Within {} % of the proven best, in {} s.",
         made.plan.status.says(),
@@ -107,6 +134,15 @@ fn hold(book: &mut Book, text: &str) -> anyhow::Result<()> {
     let Some(block) = book.block_by_name(block)? else {
         bail!("There is no block “{block}”.");
     };
+    let usable = supply::chosen(book)?;
+    if !usable
+        .iter()
+        .any(|c| c.material.id == material && c.left_out.is_none())
+    {
+        bail!(
+            "“{material}” is not among the materials that plans may use here; tick it first, or see `spadework tables materials` for its key."
+        );
+    }
     let season = book.farm()?.season;
     if lb.trim().is_empty() {
         book.clear_lock(season, block.id, material)?;

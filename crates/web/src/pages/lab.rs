@@ -122,15 +122,21 @@ pub(crate) async fn show(
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         the(book, id)?;
-        let done = match Fields(query).text("done") {
+        let query = Fields(query);
+        let done = match query.text("done") {
             "read" => Some("Every row was read."),
             "placed" => {
                 Some("The samples are matched. Their names are kept with the blocks for next time.")
             }
             _ => None,
         };
-        let opened = lab::open(book, id)?;
-        if opened.report.status == ReportStatus::Kept {
+        let mut opened = lab::open(book, id)?;
+        if query.ticked("columns") {
+            // What was answered with “not stated” is asked again.
+            opened.layout.settled.clear();
+            opened.questions = labfiles::questions(&opened.layout);
+        }
+        if opened.report.status == ReportStatus::Kept || query.ticked("columns") {
             confirm(book, &opened, &Fields::default(), None)
         } else {
             matched(book, &lab::taken(book, id)?, done)
@@ -345,6 +351,10 @@ pub(crate) async fn read(
         the(book, id)?;
         let f = Fields(fields);
         let mut opened = lab::open(book, id)?;
+        if opened.report.status != ReportStatus::Kept {
+            opened.layout.settled.clear();
+            opened.questions = labfiles::questions(&opened.layout);
+        }
         let given = answers(&opened, &f);
         // A doubtful column that was left as proposed has been looked at and is thereby confirmed.
         let mut all = given;
@@ -426,12 +436,17 @@ fn matched(book: &Book, taken: &Taken, done: Option<&str>) -> Result<Markup, Pag
                 h3 { "Look at these" }
                 ul { @for d in &taken.doubts { li { @if let Some(sample) = &d.sample { b { (sample) } ": " } (d.sentence) } } }
             }
+            @if !taken.kept.is_empty() {
+                h3 { "Kept as printed, not used" }
+                ul { @for (sample, k) in &taken.kept { li { b { (sample) } ": " (k.column) " " (k.printed) " " (k.printed_unit) ". " (k.why) } } }
+            }
             @if !taken.left_out.is_empty() {
                 h3 { "Rows that are no samples" }
                 ul { @for l in &taken.left_out { li { "Row " (l.row) ", “" (l.text) "”: " (l.why) } } }
             }
             h3 { "Kept as it came" }
             p { a href={ "/lab/" (taken.report.id) "/file" } { "The file itself" } "." }
+            p { a href={ "/lab/" (taken.report.id) "?columns=yes" } { "Say anew what its columns are" } "." }
         }
     };
     Ok(page(&farm, "Lab", &taken.report.file_name, &body))

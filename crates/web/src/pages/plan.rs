@@ -305,10 +305,11 @@ fn balance(line: &BalanceLine) -> Markup {
             h3 { (line.nutrient) }
             (bar(&line.nutrient, line.asked, &parts, &line.unit))
             p.meta {
-                @if met(line) { "Met." }
+                @if !line.known { "No rate could be given; " span.num { (plain(line.brought.iter().map(|(_, v)| v).sum(), 3)) } " " (line.unit) " comes along." }
+                @else if met(line) { "Met." }
                 @else if line.left_over < 0.0 { span.num { (plain(-line.left_over, 3)) } " " (line.unit) " short" }
                 @else { span.num { (plain(line.left_over, 3)) } " " (line.unit) " more than needed" }
-                @if !met(line) { @if let Some(why) = &line.binding { ": " (why) } "." }
+                @if line.known && !met(line) { @if let Some(why) = &line.binding { ": " (why) } "." }
             }
         }
     }

@@ -355,6 +355,9 @@ pub(super) fn needs_table(n: &BlockNeeds) -> Markup {
                                 (line.basis)
                                 @if line.weakest().is_some_and(|e| e.unconfirmed()) { " " span.tag.doubt { "rests on unconfirmed figures" } }
                                 @if let Some((_, why)) = &line.ceiling { small { (why) } }
+                                @if !line.others.is_empty() {
+                                    details { summary { "Other published figures" } @for other in &line.others { div.num { (other) } } }
+                                }
                                 (fold("Working", &line.working))
                             }
                         }

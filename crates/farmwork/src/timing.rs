@@ -1,0 +1,89 @@
+//! When things go on, and what must not meet.
+
+use agronomy::crop::Crop;
+use agronomy::material::{Kind, Material};
+use agronomy::working::{Caution, Evidence, Source};
+use farmbook::Planting;
+use jiff::ToSpan;
+
+/// When a material goes on the ground of this planting, in words.
+///
+/// Raw manure goes by the harvest (7 CFR 205.203(c)(1)), everything else by its own passes.
+pub(crate) fn when(
+    material: &Material,
+    planting: Option<&Planting>,
+    crop: Option<&Crop>,
+) -> String {
+    if !material.raw_manure {
+        return material.when();
+    }
+    // Without a crop the longer wait holds.
+    let days: u16 = if crop.is_none_or(|c| c.edible_touches_soil) {
+        120
+    } else {
+        90
+    };
+    let by = planting
+        .and_then(|p| p.harvest_on)
+        .and_then(|day| day.checked_sub(i64::from(days).days()).ok());
+    match by {
+        Some(day) => format!("worked in by {day}, {days} days before the harvest"),
+        None => format!("worked in at least {days} days before the first harvest"),
+    }
+}
+
+/// What must be kept apart among the materials of one block.
+pub(crate) fn apart(materials: &[Material]) -> Vec<Caution> {
+    let lime: Vec<&Material> = materials.iter().filter(|m| m.kind == Kind::Lime).collect();
+    let ammonia: Vec<String> = materials
+        .iter()
+        .filter(|m| {
+            m.analysis.n.is_some_and(|n| n > 0.0)
+                && (matches!(m.kind, Kind::Synthetic | Kind::Manure) || m.id == "litter_pellet")
+        })
+        .map(|m| m.name.to_lowercase())
+        .collect();
+    if lime.is_empty() || ammonia.is_empty() {
+        return Vec::new();
+    }
+    vec![Caution {
+        text: format!(
+            "Never spread lime together with {}: ammonia is lost to the air. Lime first and work it in; the other about three months later, or as long after as the season allows.",
+            crate::words::and(&ammonia)
+        ),
+        source: Source::new(
+            "US Peace Corps, Soils, Crops and Fertilizer Use (never blend, separate in time); three months after the Irish advice on urea and slurry, read in a copy",
+            Evidence::Secondary,
+        ),
+    }]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use agronomy::{crop, material};
+    use jiff::civil::date;
+
+    #[test]
+    fn raw_manure_waits_for_the_crop() {
+        let manure = material::find("manure_dairy").unwrap();
+        let lettuce = crop::find("lettuce_head").unwrap();
+        let corn = crop::find("sweet_corn").unwrap();
+        assert!(when(manure, None, Some(lettuce)).contains("120 days"));
+        assert!(when(manure, None, Some(corn)).contains("90 days"));
+        assert!(when(manure, None, None).contains("120 days"));
+        let mut planting = Planting::new(1, 2027, "lettuce_head");
+        planting.harvest_on = Some(date(2027, 6, 29));
+        // Published pack example: worked in on 1 March, harvest from 29 June at 120 days.
+        assert!(when(manure, Some(&planting), Some(lettuce)).contains("2027-03-01"));
+        assert!(!when(material::find("urea").unwrap(), None, None).contains("days"));
+    }
+
+    #[test]
+    fn lime_and_ammonia_are_kept_apart() {
+        let of = |id: &str| material::find(id).unwrap().clone();
+        assert_eq!(apart(&[of("lime_calcitic"), of("urea")]).len(), 1);
+        assert!(apart(&[of("lime_calcitic"), of("feather_meal")]).is_empty());
+        assert!(apart(&[of("urea"), of("k_sulfate")]).is_empty());
+    }
+}
