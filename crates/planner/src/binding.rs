@@ -3,7 +3,7 @@
 use crate::farm::{Farm, Way, above};
 use crate::nutrient::PerNutrient;
 use crate::report::NOTHING;
-use crate::{Binding, Nutrient, packs};
+use crate::{Binding, Nutrient, packs, scale};
 
 /// A block of a finished plan.
 pub(crate) struct View<'a> {
@@ -19,14 +19,21 @@ pub(crate) struct View<'a> {
     pub block: usize,
 }
 
-/// What stands against more of one material.
+/// What stands against more of one material, alone.
 enum Stop {
-    /// A rule; the value is what the missing mass would be worth without it.
+    /// A rule or the scale.
     Rule(Binding),
-    /// The scale's step.
-    Step,
-    /// Nothing but money: this much can be added.
-    Free { lb: f64 },
+    /// Nothing but money: these lb can be added.
+    Free([f64; 3]),
+}
+
+/// A material that would bring the nutrient, and what stops it.
+struct Verdict {
+    /// Money that the missing mass would save if nothing stopped it, whole packs paid.
+    sure: f64,
+    /// The same with packs paid by the lb, as when other blocks share them.
+    hopeful: f64,
+    reason: Binding,
 }
 
 impl View<'_> {
@@ -50,23 +57,58 @@ impl View<'_> {
     /// Money that `lb` more of the material would save here, packs and trip paid.
     fn value(&self, m: usize, lb: f64) -> f64 {
         let stuff = &self.farm.stuff[m];
-        let ground = &self.farm.ground[self.block];
-        let saved: f64 = (0..self.supplied.len())
-            .map(|n| {
-                ground.cost(n, self.supplied[n])
-                    - ground.cost(n, self.supplied[n] + stuff.supply[n] * lb)
-            })
-            .sum();
         let paid = packs::money(stuff.packs, &self.counts[m]);
         let bags = packs::cover(stuff.packs, self.used[m] + lb - stuff.stock)
             .map_or(0.0, |(_, money)| (money - paid).max(0.0));
         let bags = if lb <= self.left(m) { 0.0 } else { bags };
+        self.saved(m, lb, false) - bags
+    }
+
+    /// Money that `lb` more would save here without any bag. Beyond a ceiling there is no surplus
+    /// to pay for: `unruled` leaves out the surplus of what has a ceiling.
+    fn saved(&self, m: usize, lb: f64, unruled: bool) -> f64 {
+        let stuff = &self.farm.stuff[m];
+        let ground = &self.farm.ground[self.block];
+        let stand = |n: usize, supplied: f64| {
+            if unruled && ground.ceiling[n].is_some() && supplied > ground.need[n] {
+                0.0
+            } else {
+                ground.cost(n, supplied)
+            }
+        };
+        let saved: f64 = (0..self.supplied.len())
+            .map(|n| stand(n, self.supplied[n]) - stand(n, self.supplied[n] + stuff.supply[n] * lb))
+            .sum();
         let trip = if self.amount(m) > 0.0 {
             0.0
         } else {
             self.farm.trip
         };
-        saved - bags - trip - stuff.penalty * lb
+        saved - trip - stuff.penalty * lb
+    }
+
+    /// What `missing` lb or less would save at best if no rule stood against it: with whole packs,
+    /// and with packs by the lb. Between the amounts at which a need is met the money is straight.
+    fn worth(&self, m: usize, missing: f64) -> (f64, f64) {
+        let stuff = &self.farm.stuff[m];
+        let ground = &self.farm.ground[self.block];
+        let price = packs::price_per_lb(stuff.packs).unwrap_or_default();
+        let paid = packs::money(stuff.packs, &self.counts[m]);
+        let mut best = (f64::NEG_INFINITY, f64::NEG_INFINITY);
+        let met = (0..self.supplied.len())
+            .filter(|n| stuff.supply[*n] > 0.0)
+            .map(|n| (ground.need[n] - self.supplied[n]) / stuff.supply[n])
+            .filter(|lb| *lb > 0.0 && *lb < missing);
+        for lb in met.chain([missing]) {
+            let saved = self.saved(m, lb, true);
+            let lacking = (lb - self.left(m)).max(0.0);
+            let bags = packs::cover(stuff.packs, self.used[m] + lb - stuff.stock)
+                .map_or(0.0, |(_, money)| (money - paid).max(0.0));
+            let bags = if lacking > 0.0 { bags } else { 0.0 };
+            best.0 = best.0.max(saved - bags);
+            best.1 = best.1.max(saved - price * lacking);
+        }
+        best
     }
 
     /// The lb that ceilings leave for the material, and the nutrient whose ceiling is nearest.
@@ -115,48 +157,58 @@ impl View<'_> {
         if farm.opposed(self.block, self.amounts, m) {
             return Stop::Rule(Binding::Refused);
         }
-        let acres = farm.ground[self.block].acres;
+        let step = farm.step(self.block, m);
         let there = self.amount(m);
-        let (ceiling_room, nearest) = self.under_ceilings(m);
-        let most_room = stuff
+        let most = stuff
             .most
-            .map_or(f64::INFINITY, |most| (most * acres - there).max(0.0));
+            .map_or(f64::INFINITY, |most| most * farm.ground[self.block].acres);
+        let most_room = (most - there).max(0.0);
+        let (ceiling_room, nearest) = self.under_ceilings(m);
         let stock_room = if stuff.packs.is_empty() {
             self.left(m)
         } else {
             f64::INFINITY
         };
         let room = ceiling_room.min(most_room).min(stock_room);
-        let even = stuff.up(stuff.least_even * acres);
         let least = if there > 0.0 {
-            stuff.step
+            step
         } else {
-            even.max(stuff.step)
+            farm.least(self.block, m)
         };
-        let usable = stuff.down(room);
-        if usable > 0.0 && !above(least, usable) {
-            if missing >= least {
-                return Stop::Free {
-                    lb: stuff.down(missing).min(usable),
-                };
-            }
-            return if there > 0.0 || stuff.step >= even {
-                Stop::Step
-            } else {
-                Stop::Rule(Binding::LeastEven {
+        let usable = scale::down(room, step);
+        // Between these the scale or an even spreading leaves no choice but more or less of it.
+        let grain = || {
+            if there <= 0.0 && above(least, step) {
+                Binding::LeastEven {
                     material: material(),
-                })
+                }
+            } else {
+                Binding::Rounding
+            }
+        };
+        if usable > 0.0 && !above(least, usable) {
+            let fit = |lb: f64| lb.max(least).min(usable);
+            let free = [
+                fit(scale::down(missing, step)),
+                fit(scale::up(missing, step)),
+                least,
+            ];
+            let pays = free.iter().any(|lb| self.value(m, *lb) > NOTHING);
+            // It would pay to the ounce, but not in the amounts that there are.
+            return if !pays && !above(missing, room) && self.value(m, missing) > NOTHING {
+                Stop::Rule(grain())
+            } else {
+                Stop::Free(free)
             };
         }
-        if stuff.step > 0.0 && (there > 0.0 || stuff.step >= even) && !above(missing, room) {
-            return Stop::Step;
-        }
-        // Some of it would fit, but not as much as can be spread evenly.
-        let fits = missing.min(stuff.step.max(NOTHING));
-        if there <= 0.0 && even > stuff.step && room >= fits && !above(even, most_room) {
-            return Stop::Rule(Binding::LeastEven {
-                material: material(),
-            });
+        // What is missing would fit, or some of it, but no amount that can be weighed and spread.
+        if !above(missing, room) || (there <= 0.0 && above(least, step) && room >= step) {
+            if above(least, most) {
+                return Stop::Rule(Binding::Most {
+                    material: material(),
+                });
+            }
+            return Stop::Rule(grain());
         }
         Stop::Rule(if ceiling_room <= most_room && ceiling_room <= stock_room {
             self.ceiling(nearest)
@@ -171,7 +223,7 @@ impl View<'_> {
         })
     }
 
-    /// Why the block is short of the nutrient.
+    /// Why the block is short of the nutrient: what stops the material that would pay best.
     pub fn why_short(&self, n: usize) -> Binding {
         let lack = self.farm.ground[self.block].need[n] - self.supplied[n];
         let sources: Vec<usize> = (0..self.farm.stuff.len())
@@ -186,42 +238,39 @@ impl View<'_> {
         {
             return Binding::Refused;
         }
-        let mut best: Option<(f64, Binding)> = None;
-        let mut scale = false;
+        let mut verdicts = Vec::new();
         for m in sources {
             let missing = lack / self.farm.stuff[m].supply[n];
+            let (sure, hopeful) = self.worth(m, missing);
             match self.stop(m, missing) {
-                Stop::Rule(rule) => {
-                    let worth = self.value(m, missing);
-                    let even = self.farm.stuff[m]
-                        .up(self.farm.stuff[m].least_even * self.farm.ground[self.block].acres);
-                    // When the least even amount may be spread and pays, it stops nothing.
-                    let pays = matches!(rule, Binding::LeastEven { .. })
-                        && matches!(self.farm.way(self.block, m), Way::Open { .. })
-                        && !above(even, self.under_ceilings(m).0)
-                        && self.value(m, even) > 1e-6;
-                    if pays {
+                Stop::Rule(reason) => verdicts.push(Verdict {
+                    sure,
+                    hopeful,
+                    reason,
+                }),
+                Stop::Free(amounts) => {
+                    if amounts.iter().any(|lb| self.value(m, *lb) > NOTHING) {
                         return Binding::Unfinished;
                     }
-                    if worth > 1e-9 && best.as_ref().is_none_or(|(most, _)| worth > *most) {
-                        best = Some((worth, rule));
-                    }
-                }
-                Stop::Step => scale |= self.value(m, missing) > 0.0,
-                Stop::Free { lb } => {
-                    let step = self.farm.stuff[m].step;
-                    if self.value(m, lb) > 1e-6
-                        || (self.amount(m) > 0.0 && step > 0.0 && self.value(m, step) > 1e-6)
-                    {
-                        return Binding::Unfinished;
-                    }
+                    // It could be added and does not pay: its price is what stops it.
+                    verdicts.push(Verdict {
+                        sure: 0.0,
+                        hopeful,
+                        reason: Binding::Price,
+                    });
                 }
             }
         }
-        if scale {
-            return Binding::Rounding;
-        }
-        best.map_or(Binding::Price, |(_, rule)| rule)
+        // A rule stops what pays in whole packs; failing that, what would pay with packs shared.
+        let best = |money: fn(&Verdict) -> f64| {
+            verdicts
+                .iter()
+                .filter(|v| money(v) > NOTHING)
+                .reduce(|x, y| if money(y) > money(x) { y } else { x })
+        };
+        best(|v| v.sure)
+            .or_else(|| best(|v| v.hopeful))
+            .map_or(Binding::Price, |v| v.reason.clone())
     }
 
     /// Why the block gets more of the nutrient than it asks for.
@@ -245,7 +294,7 @@ impl View<'_> {
                 let stuff = &farm.stuff[pair.material];
                 !pair.fixed
                     && above(self.amounts[*i], pair.low)
-                    && stuff.step * stuff.supply[n] > enough
+                    && pair.step * stuff.supply[n] > enough
                     && farm.idle(self.block, pair.material, self.supplied).0 * stuff.supply[n]
                         >= enough
             });
@@ -275,5 +324,25 @@ impl View<'_> {
             largest.get_or_insert(found);
         }
         largest.unwrap_or(Binding::Unfinished)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::farm::Farm;
+    use crate::{Binding, Nutrient, generate, report};
+
+    #[test]
+    fn a_plan_that_a_single_change_betters_is_unfinished() {
+        let problem = generate(3, 6, 12);
+        let farm = Farm::new(&problem);
+        let nothing = vec![0.0; farm.pairs.len()];
+        let counts: Vec<Vec<u32>> = farm.stuff.iter().map(|s| vec![0; s.packs.len()]).collect();
+        let plan = report::report(&farm, &nothing, &counts);
+        let unfinished = plan
+            .balances
+            .iter()
+            .filter(|b| b.nutrient == Nutrient::N && b.binding == Some(Binding::Unfinished));
+        assert!(unfinished.count() > 0);
     }
 }

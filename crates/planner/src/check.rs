@@ -172,7 +172,7 @@ fn options(problem: &Problem) -> Result<(), PlanError> {
     Ok(())
 }
 
-/// Slack for sums of settled amounts against ceilings and stock, as a share.
+/// Slack for sums of held amounts against ceilings and stock, as a share.
 const SLACK: f64 = 1e-9;
 
 fn locks(problem: &Problem) -> Result<(), PlanError> {
@@ -198,7 +198,7 @@ fn locks(problem: &Problem) -> Result<(), PlanError> {
         let (block_name, material_name) = (block.name.clone(), material.name.clone());
         let lb = lock.lb;
         at_least_zero(lb, || {
-            format!("the settled amount of {material_name} on {block_name} in lb")
+            format!("the amount of {material_name} held on {block_name} in lb")
         })?;
         if !seen.insert((&lock.block, &lock.material)) {
             return Err(PlanError::LockTwice {

@@ -1,7 +1,7 @@
 //! The problem with ids resolved: what may go where, and between which amounts.
 
 use crate::nutrient::PerNutrient;
-use crate::{Nutrient, Pack, Problem};
+use crate::{Nutrient, Pack, Problem, scale};
 use std::collections::HashMap;
 use std::ops::Range;
 
@@ -40,7 +40,6 @@ pub(crate) struct Stuff<'a> {
     pub supply: PerNutrient<f64>,
     pub packs: &'a [Pack],
     pub stock: f64,
-    pub step: f64,
     pub penalty: f64,
     pub least_even: f64,
     pub most: Option<f64>,
@@ -59,24 +58,6 @@ impl Stuff<'_> {
             f64::INFINITY
         }
     }
-
-    /// Down to a multiple of the scale's step, forgiving what arithmetic and the solver lose.
-    pub fn down(&self, lb: f64) -> f64 {
-        if self.step > 0.0 {
-            ((lb / self.step) * (1.0 + SLACK) + 1e-6).floor() * self.step
-        } else {
-            lb
-        }
-    }
-
-    /// Up to a multiple of the scale's step.
-    pub fn up(&self, lb: f64) -> f64 {
-        if self.step > 0.0 {
-            ((lb / self.step) * (1.0 - SLACK) - 1e-6).ceil().max(0.0) * self.step
-        } else {
-            lb
-        }
-    }
 }
 
 /// How a material may go on a block.
@@ -84,7 +65,7 @@ impl Stuff<'_> {
 pub(crate) enum Way {
     /// Nothing, or between these amounts in lb.
     Open { low: f64, high: f64 },
-    /// This amount, settled.
+    /// This amount, held by the grower.
     Fixed(f64),
     /// Not at all: refused by the grower, or it would undo what the block needs.
     Refused,
@@ -98,6 +79,8 @@ pub(crate) struct Pair {
     pub material: usize,
     pub low: f64,
     pub high: f64,
+    /// lb to which it is weighed.
+    pub step: f64,
     pub fixed: bool,
 }
 
@@ -107,7 +90,9 @@ pub(crate) struct Farm<'a> {
     pub stuff: Vec<Stuff<'a>>,
     /// By block, then material.
     ways: Vec<Way>,
-    /// Open and settled ones above zero, by block and then material.
+    /// lb to which the material is weighed, by block, then material.
+    steps: Vec<f64>,
+    /// Open and held ones above zero, by block and then material.
     pub pairs: Vec<Pair>,
     /// Where each block's pairs stand.
     pub of_block: Vec<Range<usize>>,
@@ -141,7 +126,6 @@ impl<'a> Farm<'a> {
                     supply,
                     packs: &m.packs,
                     stock: m.stock_lb,
-                    step: m.weigh_step_lb,
                     penalty: penalties.get(m.id.as_str()).copied().unwrap_or_default(),
                     least_even: m.least_even_lb_per_acre,
                     most: m.most_lb_per_acre,
@@ -153,6 +137,7 @@ impl<'a> Farm<'a> {
             ground: Vec::with_capacity(problem.blocks.len()),
             stuff,
             ways: Vec::with_capacity(problem.blocks.len() * problem.materials.len()),
+            steps: Vec::with_capacity(problem.blocks.len() * problem.materials.len()),
             pairs: Vec::new(),
             of_block: Vec::with_capacity(problem.blocks.len()),
             trip: problem.options.trip_cost,
@@ -161,10 +146,11 @@ impl<'a> Farm<'a> {
             let ground = ground(block);
             let first = farm.pairs.len();
             for (m, material) in problem.materials.iter().enumerate() {
+                let step = material.step_on(block);
                 let way = match locks.get(&(block.id.as_str(), material.id.as_str())) {
                     Some(lb) => Way::Fixed(*lb),
                     None if block.refused.contains(&material.id) => Way::Refused,
-                    None => way(&ground, &farm.stuff[m]),
+                    None => way(&ground, &farm.stuff[m], step),
                 };
                 match way {
                     Way::Open { low, high } => farm.pairs.push(Pair {
@@ -172,6 +158,7 @@ impl<'a> Farm<'a> {
                         material: m,
                         low,
                         high,
+                        step,
                         fixed: false,
                     }),
                     Way::Fixed(lb) if lb > 0.0 => farm.pairs.push(Pair {
@@ -179,11 +166,13 @@ impl<'a> Farm<'a> {
                         material: m,
                         low: lb,
                         high: lb,
+                        step,
                         fixed: true,
                     }),
                     _ => {}
                 }
                 farm.ways.push(way);
+                farm.steps.push(step);
             }
             farm.of_block.push(first..farm.pairs.len());
             farm.ground.push(ground);
@@ -193,6 +182,19 @@ impl<'a> Farm<'a> {
 
     pub fn way(&self, block: usize, material: usize) -> Way {
         self.ways[block * self.stuff.len() + material]
+    }
+
+    pub fn step(&self, block: usize, material: usize) -> f64 {
+        self.steps[block * self.stuff.len() + material]
+    }
+
+    /// The least lb of the material that may be spread on the block, if any is.
+    pub fn least(&self, block: usize, material: usize) -> f64 {
+        least(
+            self.ground[block].acres,
+            &self.stuff[material],
+            self.step(block, material),
+        )
     }
 
     /// lb of every nutrient that the amounts bring to the block.
@@ -292,7 +294,18 @@ fn ground(block: &crate::Block) -> Ground {
     ground
 }
 
-fn way(ground: &Ground, stuff: &Stuff) -> Way {
+/// The least even amount on the scale; where no multiple of the step lies between it and the most
+/// per acre, the multiple next below the most.
+fn least(acres: f64, stuff: &Stuff, step: f64) -> f64 {
+    let even = stuff.least_even * acres;
+    let least = scale::up(even, step).max(step);
+    match stuff.most.map(|most| most * acres) {
+        Some(most) if above(least, most) && !above(even, most) => scale::down(most, step).max(step),
+        _ => least,
+    }
+}
+
+fn way(ground: &Ground, stuff: &Stuff, step: f64) -> Way {
     let (lime, acid) = (Nutrient::Lime.at(), Nutrient::Sulfur.at());
     if (ground.need[lime] > 0.0 && stuff.supply[acid] > 0.0)
         || (ground.need[acid] > 0.0 && stuff.supply[lime] > 0.0)
@@ -311,9 +324,9 @@ fn way(ground: &Ground, stuff: &Stuff) -> Way {
     if useful <= 0.0 {
         return Way::Shut;
     }
-    let low = stuff.up(stuff.least_even * ground.acres).max(stuff.step);
+    let low = least(ground.acres, stuff, step);
     let cap = cap(ground, stuff).min(stuff.in_sight());
-    let high = stuff.down(cap).min(stuff.up(useful).max(low));
+    let high = scale::down(cap, step).min(scale::up(useful, step).max(low));
     if high <= 0.0 || above(low, high) {
         return Way::Shut;
     }

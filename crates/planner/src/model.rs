@@ -23,7 +23,7 @@ pub(crate) struct Raw {
 /// Columns of the model, to be filled with a first plan and read back.
 struct Columns {
     amount: Vec<Col>,
-    /// None for settled pairs.
+    /// None for held pairs.
     spread: Vec<Option<Col>>,
     packs: Vec<Vec<Col>>,
     short: Vec<(usize, usize, Col)>,

@@ -20,7 +20,7 @@ pub struct Plan {
     /// The objective of the model's own solution, before amounts were put on the scale's steps.
     pub model_objective: f64,
     /// The part of the objective that no choice changes: needs that no material allowed here
-    /// can touch, and settled amounts' trips.
+    /// can touch, and held amounts' trips.
     pub unavoidable: f64,
     /// No plan can have a lower objective than this (proven).
     pub bound: f64,
@@ -146,7 +146,7 @@ pub enum Binding {
     NoMaterial,
     /// All that supplies it may not go on this block.
     Refused,
-    /// The amount of the material is settled.
+    /// The amount of the material is held.
     Locked { material: String },
     /// More would cost more than it is worth here, bag size and trip included.
     Price,

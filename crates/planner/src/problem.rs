@@ -1,4 +1,4 @@
-use crate::Nutrient;
+use crate::{Nutrient, scale};
 use serde::{Deserialize, Serialize};
 
 /// A farm's question: which material, how much, on which block, and what to buy.
@@ -49,13 +49,38 @@ pub struct Material {
     pub packs: Vec<Pack>,
     /// lb on hand.
     pub stock_lb: f64,
-    /// Less than this many lb per acre cannot be spread evenly; then none is spread.
+    /// Less than this many lb per acre cannot be spread evenly; then none is spread. Where the
+    /// scale shows no amount from here to the most per acre, the next one below the most will do.
     pub least_even_lb_per_acre: f64,
     /// Never more than this many lb per acre.
     pub most_lb_per_acre: Option<f64>,
     /// The lb that the scale can tell apart, e.g. 0.5; amounts are whole multiples of it.
     /// Zero leaves amounts unrounded.
+    ///
+    /// A small block is weighed finer, so that the step alone does not make it short: see
+    /// [`Material::step_on`].
     pub weigh_step_lb: f64,
+}
+
+impl Material {
+    /// lb to which this material is weighed on the block.
+    ///
+    /// The usual step is halved until it is at most a twentieth of the amount that the smallest
+    /// need asks of this material alone (or a thousandth of what the largest need asks, if that is
+    /// more), but a step below a quarter ounce (1/64 lb) is never made: so the nearest multiple is
+    /// within 2.5 % of the amount for every need of 5/16 lb or more.
+    pub fn step_on(&self, block: &Block) -> f64 {
+        const COUNT: usize = Nutrient::ALL.len();
+        let (mut supply, mut need, mut shortage) = ([0.0; COUNT], [0.0; COUNT], [0.0; COUNT]);
+        for (nutrient, share) in &self.supplies {
+            supply[nutrient.at()] = *share;
+        }
+        for wanted in &block.needs {
+            need[wanted.nutrient.at()] = wanted.lb_per_acre * block.acres;
+            shortage[wanted.nutrient.at()] = wanted.shortage_cost;
+        }
+        scale::step(self.weigh_step_lb, &supply, &need, &shortage)
+    }
 }
 
 /// A bag, a load, a tote.
@@ -77,14 +102,14 @@ pub struct Options {
     pub seconds: f64,
     /// Money for each material put on a block.
     pub trip_cost: f64,
-    /// Amounts that are settled.
+    /// Amounts that are held.
     pub locks: Vec<Lock>,
     /// Materials that the grower would rather not use.
     pub prefer_less: Vec<Preference>,
 }
 
 impl Default for Options {
-    /// Half a percent, ten seconds, no trip cost, nothing settled.
+    /// Half a percent, ten seconds, no trip cost, nothing held.
     fn default() -> Self {
         Self {
             gap: 0.005,
@@ -96,7 +121,7 @@ impl Default for Options {
     }
 }
 
-/// A settled amount. It stands above the least even amount and the scale's step, but not above
+/// An amount held by the grower. It stands above the least even amount and the scale's step, but not above
 /// ceilings, refusals and the most per acre: those make [`crate::solve`] fail.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Lock {

@@ -1,8 +1,7 @@
 //! Puts the solver's amounts on the scale's steps without breaking a rule.
 
 use crate::farm::{Farm, above};
-use crate::packs;
-use crate::start;
+use crate::{packs, scale, start};
 
 /// Amounts as they are weighed, and the packs that they need.
 pub(crate) fn round(farm: &Farm, raw: &[f64], bought: &[Vec<u32>]) -> (Vec<f64>, Vec<Vec<u32>>) {
@@ -15,9 +14,7 @@ pub(crate) fn round(farm: &Farm, raw: &[f64], bought: &[Vec<u32>]) -> (Vec<f64>,
                 return *lb;
             }
             // The limits are on the scale's steps already, so rounding down keeps them.
-            farm.stuff[pair.material]
-                .down(*lb)
-                .clamp(pair.low, pair.high)
+            scale::down(*lb, pair.step).clamp(pair.low, pair.high)
         })
         .collect();
     let available: Vec<f64> = farm
@@ -39,9 +36,8 @@ pub(crate) fn round(farm: &Farm, raw: &[f64], bought: &[Vec<u32>]) -> (Vec<f64>,
 /// Takes one step off, or all of it where a step less could not be spread.
 fn lower(farm: &Farm, amounts: &mut [f64], i: usize, excess: f64) {
     let pair = &farm.pairs[i];
-    let stuff = &farm.stuff[pair.material];
-    let less = if stuff.step > 0.0 {
-        stuff.down(amounts[i] - stuff.step)
+    let less = if pair.step > 0.0 {
+        scale::down(amounts[i] - pair.step, pair.step)
     } else {
         amounts[i] - excess
     };
@@ -131,10 +127,9 @@ fn spare(farm: &Farm, amounts: &mut [f64]) {
         if pair.fixed || amounts[i] <= 0.0 {
             continue;
         }
-        let stuff = &farm.stuff[pair.material];
         let supplied = farm.supplied(pair.block, amounts);
         let idle = farm.idle(pair.block, pair.material, &supplied).0;
-        let wanted = stuff.up(amounts[i] - idle.min(amounts[i])).max(pair.low);
+        let wanted = scale::up(amounts[i] - idle.min(amounts[i]), pair.step).max(pair.low);
         if above(amounts[i], wanted) {
             amounts[i] = wanted;
         }
@@ -153,7 +148,7 @@ fn fill(farm: &Farm, amounts: &mut [f64], available: &[f64]) {
         let mut moves: Vec<(f64, usize)> = (0..amounts.len())
             .filter(|&i| can_step(farm, amounts, &left, i))
             .map(|i| {
-                let more = amounts[i] + farm.stuff[farm.pairs[i].material].step;
+                let more = amounts[i] + farm.pairs[i].step;
                 (saving(farm, amounts, i, more), i)
             })
             .filter(|(saved, _)| *saved > 1e-9)
@@ -164,7 +159,7 @@ fn fill(farm: &Farm, amounts: &mut [f64], available: &[f64]) {
         moves.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
         for (_, i) in moves {
             let m = farm.pairs[i].material;
-            let step = farm.stuff[m].step;
+            let step = farm.pairs[i].step;
             if can_step(farm, amounts, &left, i)
                 && saving(farm, amounts, i, amounts[i] + step) > 1e-9
             {
@@ -178,7 +173,7 @@ fn fill(farm: &Farm, amounts: &mut [f64], available: &[f64]) {
 fn can_step(farm: &Farm, amounts: &[f64], left: &[f64], i: usize) -> bool {
     let pair = &farm.pairs[i];
     let stuff = &farm.stuff[pair.material];
-    let step = stuff.step;
+    let step = pair.step;
     if pair.fixed
         || step <= 0.0
         || amounts[i] <= 0.0
@@ -197,7 +192,7 @@ fn can_step(farm: &Farm, amounts: &[f64], left: &[f64], i: usize) -> bool {
 
 /// The packs for the final amounts: those that were chosen less what is not needed, or a cheaper
 /// mix where there is one.
-fn settle(farm: &Farm, amounts: &[f64], bought: &[Vec<u32>]) -> Vec<Vec<u32>> {
+pub(crate) fn settle(farm: &Farm, amounts: &[f64], bought: &[Vec<u32>]) -> Vec<Vec<u32>> {
     let used = farm.used(amounts);
     let fresh = start::buy(farm, &used);
     farm.stuff

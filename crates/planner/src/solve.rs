@@ -1,22 +1,24 @@
 use crate::farm::Farm;
 use crate::{Plan, PlanError, Problem, Status};
-use crate::{check, model, report, rounding, start};
+use crate::{check, model, polish, report, rounding, start};
 use std::time::Instant;
 
 /// Plans the whole farm.
 ///
 /// The same problem gives the same plan unless the time runs out first. A problem without blocks
-/// gives an empty plan. Otherwise there is always a plan: spreading only what is settled is one.
+/// gives an empty plan. Otherwise there is always a plan: spreading only what is held is one.
 ///
 /// # Errors
 /// When the problem cannot be meant (a number that is no amount, an id that is there twice, a
-/// settled amount that breaks a rule) or when the solver fails.
+/// held amount that breaks a rule) or when the solver fails.
 pub fn solve(problem: &Problem) -> Result<Plan, PlanError> {
     let began = Instant::now();
     check::check(problem)?;
     let farm = Farm::new(problem);
     let unavoidable = model::unavoidable(&farm);
-    let first = start::start(&farm);
+    let mut first = start::start(&farm);
+    polish::polish(&farm, &mut first.0);
+    first.1 = start::buy(&farm, &farm.used(&first.0));
     let left = (problem.options.seconds - began.elapsed().as_secs_f64()).max(0.0);
     let raw = model::run(&farm, (&first.0, &first.1), left)?;
     let model_objective =
@@ -25,11 +27,13 @@ pub fn solve(problem: &Problem) -> Result<Plan, PlanError> {
     // Rounding may lose what the first plan, which is on the scale already, had.
     let money =
         |plan: &(Vec<f64>, Vec<Vec<u32>>)| model::decided(&farm, &plan.0, &plan.1, unavoidable);
-    let (amounts, counts) = if money(&first) < money(&rounded) {
-        first
-    } else {
-        rounded
-    };
+    let mut polished = rounded.clone();
+    polish::polish(&farm, &mut polished.0);
+    polished.1 = rounding::settle(&farm, &polished.0, &rounded.1);
+    let (amounts, counts) = [polished, rounded, first]
+        .into_iter()
+        .reduce(|x, y| if money(&y) < money(&x) { y } else { x })
+        .unwrap_or_default();
     let decided = model::decided(&farm, &amounts, &counts, unavoidable);
     // The bound carries the solver's tolerance; no plan is better than itself.
     let bound = raw.bound.min(decided);

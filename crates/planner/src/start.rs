@@ -2,7 +2,7 @@
 
 use crate::farm::{Farm, above};
 use crate::nutrient::PerNutrient;
-use crate::packs;
+use crate::{packs, scale};
 
 /// lb by pair, on the scale's steps, and packs by material.
 pub(crate) fn start(farm: &Farm) -> (Vec<f64>, Vec<Vec<u32>>) {
@@ -66,7 +66,7 @@ fn best(
                 room = room.min((ceiling - there) / stuff.supply[n]);
             }
         }
-        let room = stuff.down(room.max(0.0));
+        let room = scale::down(room.max(0.0), pair.step);
         if above(pair.low, room) {
             continue;
         }
@@ -76,7 +76,7 @@ fn best(
             if stuff.supply[n] <= 0.0 || lack <= 0.0 || ground.shortage[n] <= 0.0 {
                 continue;
             }
-            let lb = stuff.down(lack / stuff.supply[n]).clamp(pair.low, room);
+            let lb = scale::down(lack / stuff.supply[n], pair.step).clamp(pair.low, room);
             let saved: f64 = (0..supplied.len())
                 .map(|k| {
                     ground.cost(k, supplied[k]) - ground.cost(k, supplied[k] + stuff.supply[k] * lb)

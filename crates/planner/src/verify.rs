@@ -15,6 +15,31 @@ fn exceeds(value: f64, limit: f64) -> bool {
     value > limit + LOST * limit.abs().max(1.0) || value.is_nan() || limit.is_nan()
 }
 
+/// The step of the scale for the material on the block, worked out anew: halved until twenty steps
+/// make the least amount that a need asks for (or a thousand the largest), down to a quarter ounce.
+fn step(material: &Material, block: &Block) -> f64 {
+    let amounts: Vec<f64> = block
+        .needs
+        .iter()
+        .filter(|need| need.lb_per_acre > 0.0 && need.shortage_cost > 0.0)
+        .filter_map(|need| {
+            let (_, share) = material
+                .supplies
+                .iter()
+                .find(|(n, share)| *n == need.nutrient && *share > 0.0)?;
+            Some(need.lb_per_acre * block.acres / share)
+        })
+        .collect();
+    let mut step = material.weigh_step_lb;
+    let too_coarse = |step: f64| {
+        amounts.iter().any(|lb| 20.0 * step > *lb) && amounts.iter().all(|lb| 1_000.0 * step > *lb)
+    };
+    while too_coarse(step) && step * 32.0 >= 1.0 {
+        step /= 2.0;
+    }
+    step
+}
+
 struct Audit<'a> {
     problem: &'a Problem,
     plan: &'a Plan,
@@ -26,7 +51,7 @@ struct Audit<'a> {
 
 /// Every rule that the plan breaks, one sentence each; empty for a sound plan.
 ///
-/// Looks at amounts (known, weighable, evenly spreadable, allowed, as settled), ceilings, lime
+/// Looks at amounts (known, weighable, evenly spreadable, allowed, as held), ceilings, lime
 /// against sulfur, purchases and stock (whole packs, mass and money), balances, and the stated
 /// cost, objective, bound and gap.
 pub fn verify(problem: &Problem, plan: &Plan) -> Vec<String> {
@@ -44,7 +69,7 @@ pub fn verify(problem: &Problem, plan: &Plan) -> Vec<String> {
     };
     audit.collect();
     audit.limits();
-    audit.settled();
+    audit.held();
     audit.ground();
     audit.shed();
     audit.balances();
@@ -103,12 +128,18 @@ impl<'a> Audit<'a> {
                 wrong.push(format!("{lb} lb of {m} on {b} is more than may go there."));
             }
             if self.lock(b, m).is_none() {
-                if exceeds(material.least_even_lb_per_acre * block.acres, lb) {
+                let step = step(material, block);
+                let even = material.least_even_lb_per_acre * block.acres;
+                // The last amount under the most per acre will do when it only just misses.
+                let last = material.most_lb_per_acre.is_some_and(|most| {
+                    let most = most * block.acres;
+                    step > 0.0 && !exceeds(even, most) && exceeds(lb + step, most)
+                });
+                if exceeds(even, lb) && !last {
                     wrong.push(format!(
                         "{lb} lb of {m} on {b} is too little to spread evenly."
                     ));
                 }
-                let step = material.weigh_step_lb;
                 if step > 0.0 && differ((lb / step).round() * step, lb) {
                     wrong.push(format!(
                         "{lb} lb of {m} on {b} is no multiple of the scale's {step} lb."
@@ -119,13 +150,13 @@ impl<'a> Audit<'a> {
         }
     }
 
-    fn settled(&mut self) {
+    fn held(&mut self) {
         for lock in &self.problem.options.locks {
             let key = (lock.block.as_str(), lock.material.as_str());
             let lb = self.amounts.get(&key).copied().unwrap_or_default();
             if differ(lb, lock.lb) {
                 self.says(format!(
-                    "{} lb of {} was settled for {}, but the plan has {lb} lb.",
+                    "{} lb of {} is held for {}, but the plan has {lb} lb.",
                     lock.lb, key.1, key.0
                 ));
             }

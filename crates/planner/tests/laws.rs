@@ -227,11 +227,11 @@ fn verify_finds_what_is_wrong() {
         need.ceiling_lb_per_acre = Some(0.0);
     }
     assert!(verify(&capped, &sound).join("\n").contains("ceiling"));
-    let mut settled = problem.clone();
-    settled.options.locks.push(Lock {
+    let mut held = problem.clone();
+    held.options.locks.push(Lock {
         block: first.block.clone(),
         material: first.material.clone(),
         lb: 0.0,
     });
-    assert!(verify(&settled, &sound).join("\n").contains("settled"));
+    assert!(verify(&held, &sound).join("\n").contains("held"));
 }

@@ -33,6 +33,10 @@ fn says(change: impl FnOnce(&mut Problem), words: &[&str]) {
     let mut problem = farm();
     change(&mut problem);
     let sentence = solve(&problem).unwrap_err().to_string();
+    assert!(
+        sentence.ends_with('.') && !sentence.starts_with(char::is_lowercase),
+        "{sentence}"
+    );
     for word in words {
         assert!(sentence.contains(word), "“{sentence}” lacks “{word}”");
     }
@@ -64,7 +68,7 @@ fn ids_that_are_there_twice() {
 #[test]
 fn numbers_that_are_no_amounts() {
     for bad in [f64::NAN, f64::INFINITY, -1.0] {
-        says(|p| p.blocks[0].acres = bad, &["area of Block 1"]);
+        says(|p| p.blocks[0].acres = bad, &["The area of Block 1"]);
         says(
             |p| p.blocks[0].needs[0].lb_per_acre = bad,
             &["Block 1", "nitrogen"],
@@ -104,10 +108,10 @@ fn numbers_that_are_no_amounts() {
 }
 
 #[test]
-fn settled_amounts_that_break_a_rule() {
-    let settle = |lb: f64| move |p: &mut Problem| p.options.locks = vec![lock("m1", lb)];
+fn held_amounts_that_break_a_rule() {
+    let hold = |lb: f64| move |p: &mut Problem| p.options.locks = vec![lock("m1", lb)];
     says(
-        settle(650.0),
+        hold(650.0),
         &[
             "650 lb",
             "feather meal",
@@ -117,7 +121,7 @@ fn settled_amounts_that_break_a_rule() {
             "water protection",
         ],
     );
-    says(settle(901.0), &["feather meal", "Block 1", "at most 900"]);
+    says(hold(901.0), &["feather meal", "Block 1", "at most 900"]);
     says(
         |p| p.options.locks = vec![lock("nope", 1.0)],
         &["nope", "b0", "no such material"],
@@ -153,7 +157,7 @@ fn settled_amounts_that_break_a_rule() {
 }
 
 #[test]
-fn two_settled_amounts_break_a_ceiling_together() {
+fn two_held_amounts_break_a_ceiling_together() {
     says(
         |p| {
             p.materials[2].supplies = vec![(Nutrient::N, 0.1)];
