@@ -88,15 +88,15 @@ impl Bench<'_> {
         }
         let mut room = f64::INFINITY;
         let mut corners = vec![pair.low];
-        for n in 0..supplied.len() {
+        for (n, there) in supplied.iter().enumerate() {
             if stuff.supply[n] <= 0.0 {
                 continue;
             }
             if let Some(ceiling) = ground.ceiling[n] {
-                room = room.min((ceiling - supplied[n]).max(0.0) / stuff.supply[n]);
+                room = room.min((ceiling - there).max(0.0) / stuff.supply[n]);
             }
             if ground.asked[n] {
-                corners.push(was + (ground.need[n] - supplied[n]) / stuff.supply[n]);
+                corners.push(was + (ground.need[n] - there) / stuff.supply[n]);
             }
         }
         let lacking = self.used[pair.material] - stuff.stock;
