@@ -3,6 +3,7 @@
 use crate::dose;
 use crate::table::{self, TableError};
 use crate::working::Source;
+use quantity::Rate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
@@ -30,7 +31,31 @@ pub struct NitrogenRate {
     pub note: String,
     /// As printed, e.g. `150 kg/ha`.
     pub printed: String,
+    /// The yield the figure goes with, where the source prints one.
+    #[serde(default)]
+    pub at_yield: Option<AtYield>,
     pub source: Source,
+}
+
+/// The yield that a nitrogen figure goes with, and how the figure moves with it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct AtYield {
+    /// lb of fresh harvest per acre
+    pub lb_per_acre: f64,
+    /// lb N/acre for each such difference in percent of that yield; none where the source prints no
+    /// rule for this crop.
+    pub per_step: Option<YieldStep>,
+}
+
+/// So much more nitrogen for so much more harvest.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct YieldStep {
+    /// Difference in yield, percent
+    pub pct: f64,
+    /// lb N/acre
+    pub lb_per_acre: f64,
+    /// As printed, kg N/ha
+    pub kg_per_ha: f64,
 }
 
 /// The pH range a crop is grown at.
@@ -38,7 +63,33 @@ pub struct NitrogenRate {
 pub struct TargetPh {
     pub low: f64,
     pub high: f64,
+    /// What the source adds, one sentence; empty where it adds nothing.
+    #[serde(default)]
+    pub note: String,
+    /// Whether lime should stay off in the year this crop grows.
+    #[serde(default)]
+    pub no_lime_in_crop_year: bool,
     pub source: Source,
+}
+
+/// Where the part that is eaten grows; it decides how long raw manure must be in the ground before
+/// harvest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Contact {
+    /// In or on the soil, or where rain splashes soil on it
+    Soil,
+    /// Plainly above it
+    Clear,
+    /// Not grown to be eaten
+    NotEaten,
+}
+
+/// The wait between working in raw manure and harvest.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct RawManure {
+    days: u16,
+    source: Source,
 }
 
 /// What a harvest carries off, percent of fresh weight.
@@ -57,8 +108,11 @@ pub struct Crop {
     pub name: String,
     pub group: String,
     pub aliases: Vec<String>,
-    /// Whether the part that is eaten touches soil; it decides the raw-manure interval.
+    /// Whether the part that is eaten touches soil or soil particles; it decides the raw-manure
+    /// interval. See [`Crop::raw_manure_days`].
     pub edible_touches_soil: bool,
+    pub contact: Contact,
+    raw_manure: RawManure,
     pub target_ph: Option<TargetPh>,
     /// Best first.
     pub nitrogen: Vec<NitrogenRate>,
@@ -74,6 +128,16 @@ struct CropRow {
     group: String,
     aliases: String,
     edible_touches_soil: String,
+    contact_source: String,
+    contact_evidence: String,
+}
+
+#[derive(Deserialize)]
+struct RawManureRow {
+    edible_touches_soil: String,
+    days: u16,
+    source: String,
+    evidence: String,
 }
 
 #[derive(Deserialize)]
@@ -87,6 +151,9 @@ struct NitrogenRow {
     kind: String,
     system: String,
     note: String,
+    table_yield_kg_ha: Option<f64>,
+    yield_step_pct: Option<f64>,
+    yield_step_kg_ha: Option<f64>,
     source: String,
     evidence: String,
 }
@@ -96,6 +163,8 @@ struct TargetRow {
     crop: String,
     low: f64,
     high: f64,
+    note: String,
+    lime_in_crop_year: String,
     source: String,
     evidence: String,
 }
@@ -126,13 +195,49 @@ fn unknown(table: &str, row: usize, problem: String) -> TableError {
     }
 }
 
-/// Parses the crop tables that come with the program.
-pub fn load() -> Result<Vec<Crop>, TableError> {
+/// The wait of each kind of contact, by the word the crop table uses.
+fn raw_manure_waits() -> Result<BTreeMap<String, (u16, Source)>, TableError> {
+    let name = "crops/raw_manure.csv";
+    let text = include_str!("../../../reference/crops/raw_manure.csv");
+    table::rows::<RawManureRow>(name, text)?
+        .into_iter()
+        .enumerate()
+        .map(|(i, r)| {
+            let source = table::source(name, i + 2, &r.source, &r.evidence)?;
+            Ok((r.edible_touches_soil, (r.days, source)))
+        })
+        .collect()
+}
+
+/// Parses the crops themselves, without what the other tables add.
+fn load_crops(name: &str, text: &str) -> Result<Vec<Crop>, TableError> {
+    let waits = raw_manure_waits()?;
     let mut crops = Vec::new();
-    let mut at = BTreeMap::new();
-    let name = "crops/crops.csv";
-    for row in table::rows::<CropRow>(name, include_str!("../../../reference/crops/crops.csv"))? {
-        at.insert(row.key.clone(), crops.len());
+    for (i, row) in table::rows::<CropRow>(name, text)?.into_iter().enumerate() {
+        let word = row.edible_touches_soil.as_str();
+        let contact = match word {
+            "yes" => Contact::Soil,
+            "no" => Contact::Clear,
+            "not_eaten" => Contact::NotEaten,
+            other => {
+                return Err(unknown(
+                    name,
+                    i + 2,
+                    format!("edible_touches_soil is “{other}”, not yes, no or not_eaten"),
+                ));
+            }
+        };
+        let assigned = table::source(name, i + 2, &row.contact_source, &row.contact_evidence)?;
+        let (days, rule) = waits
+            .get(word)
+            .ok_or_else(|| unknown(name, i + 2, format!("no raw-manure wait for “{word}”")))?;
+        let raw_manure = RawManure {
+            days: *days,
+            source: Source::new(
+                format!("{}; this crop: {}", rule.text, assigned.text),
+                rule.evidence.max(assigned.evidence),
+            ),
+        };
         crops.push(Crop {
             key: row.key,
             name: row.name,
@@ -144,13 +249,27 @@ pub fn load() -> Result<Vec<Crop>, TableError> {
                 .filter(|a| !a.is_empty())
                 .map(str::to_owned)
                 .collect(),
-            edible_touches_soil: row.edible_touches_soil == "yes",
+            edible_touches_soil: contact == Contact::Soil,
+            contact,
+            raw_manure,
             target_ph: None,
             nitrogen: Vec::new(),
             usual_yield: None,
             removal: None,
         });
     }
+    Ok(crops)
+}
+
+/// Parses the crop tables that come with the program.
+pub fn load() -> Result<Vec<Crop>, TableError> {
+    let text = include_str!("../../../reference/crops/crops.csv");
+    let mut crops = load_crops("crops/crops.csv", text)?;
+    let at: BTreeMap<String, usize> = crops
+        .iter()
+        .enumerate()
+        .map(|(i, crop)| (crop.key.clone(), i))
+        .collect();
     let find = |table: &str, row: usize, crop: &str| {
         at.get(crop)
             .copied()
@@ -186,7 +305,9 @@ pub fn load() -> Result<Vec<Crop>, TableError> {
                 row.unit
             )
         };
+        let at_yield = at_yield(name, i + 2, &row)?;
         let rate = NitrogenRate {
+            at_yield,
             low: lb(row.low)?,
             high: lb(row.high)?,
             value: lb(middle)?,
@@ -213,6 +334,15 @@ pub fn load() -> Result<Vec<Crop>, TableError> {
         crops[crop].target_ph = Some(TargetPh {
             low: row.low,
             high: row.high,
+            note: row.note,
+            no_lime_in_crop_year: match row.lime_in_crop_year.as_str() {
+                "" => false,
+                "no" => true,
+                other => {
+                    let problem = format!("lime_in_crop_year is “{other}”, not no or empty");
+                    return Err(unknown(name, i + 2, problem));
+                }
+            },
             source: table::source(name, i + 2, &row.source, &row.evidence)?,
         });
     }
@@ -240,6 +370,34 @@ pub fn load() -> Result<Vec<Crop>, TableError> {
     Ok(crops)
 }
 
+/// The yield a nitrogen row goes with. A step without its size, or a size without its step, is an
+/// error.
+fn at_yield(table: &str, row: usize, of: &NitrogenRow) -> Result<Option<AtYield>, TableError> {
+    let per_step = match (of.yield_step_pct, of.yield_step_kg_ha) {
+        (None, None) => None,
+        (Some(pct), Some(kg_per_ha)) if pct > 0.0 => Some(YieldStep {
+            pct,
+            lb_per_acre: Rate::kg_per_ha(kg_per_ha).to_lb_per_acre(),
+            kg_per_ha,
+        }),
+        _ => {
+            let problem = "yield_step_pct and yield_step_kg_ha belong together".to_owned();
+            return Err(unknown(table, row, problem));
+        }
+    };
+    match of.table_yield_kg_ha {
+        Some(kg) if kg > 0.0 => Ok(Some(AtYield {
+            lb_per_acre: Rate::kg_per_ha(kg).to_lb_per_acre(),
+            per_step,
+        })),
+        None if per_step.is_none() => Ok(None),
+        _ => {
+            let problem = "a yield step needs the table’s yield, above zero".to_owned();
+            Err(unknown(table, row, problem))
+        }
+    }
+}
+
 /// The crops that come with the program; none if the tables cannot be parsed, which a test rules out.
 pub fn crops() -> &'static [Crop] {
     static CROPS: OnceLock<Vec<Crop>> = OnceLock::new();
@@ -262,22 +420,42 @@ pub fn find_by_name(name: &str) -> Option<&'static Crop> {
 }
 
 impl Crop {
-    /// What a harvest carries off: lb of N, P2O5 and K2O per acre, with source.
+    /// Days from working in raw manure to harvest under the US organic rule, 7 CFR 205.203(c)(1):
+    /// 120, 90, or 0 for a crop that is not eaten. The source carries the weaker mark of the rule and
+    /// of the crop’s place in it.
+    pub fn raw_manure_days(&self) -> (u16, Source) {
+        (self.raw_manure.days, self.raw_manure.source.clone())
+    }
+
+    /// What a harvest carries off: lb of N, P2O5 and K2O per acre, with source. Without a yield of
+    /// the grower’s own it is the table’s usual yield, and the source says so and carries the weaker
+    /// mark of the two.
     pub fn carried_off(&self, yield_lb_per_acre: Option<f64>) -> Option<([f64; 3], Source)> {
         let removal = self.removal.as_ref()?;
-        let harvest = yield_lb_per_acre
-            .filter(|y| y.is_finite() && *y > 0.0)
-            .or_else(|| self.usual_yield.as_ref().map(|(y, _)| *y))?;
+        let given = yield_lb_per_acre.filter(|y| y.is_finite() && *y > 0.0);
+        let (harvest, said, evidence) = match (given, &self.usual_yield) {
+            (Some(y), _) => (
+                y,
+                format!("{} lb/acre harvested, as you gave", quantity::plain(y, 3)),
+                removal.source.evidence,
+            ),
+            (None, Some((y, source))) => (
+                *y,
+                format!(
+                    "no yield given: the table’s usual yield, {} lb/acre ({})",
+                    quantity::plain(*y, 3),
+                    source.text
+                ),
+                removal.source.evidence.max(source.evidence),
+            ),
+            (None, None) => return None,
+        };
         let lb = |pct: f64| harvest * pct / 100.0;
         Some((
             [lb(removal.n), lb(removal.p2o5), lb(removal.k2o)],
             Source::new(
-                format!(
-                    "{} lb/acre harvested; content by {}",
-                    quantity::plain(harvest, 3),
-                    removal.source.text
-                ),
-                removal.source.evidence,
+                format!("{said}; content by {}", removal.source.text),
+                evidence,
             ),
         ))
     }
@@ -286,6 +464,7 @@ impl Crop {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::working::Evidence;
 
     #[test]
     fn the_tables_parse_and_agree() {
@@ -313,6 +492,92 @@ mod tests {
                 assert!(removal.n < 5.0 && removal.p2o5 < 2.0 && removal.k2o < 3.0);
             }
         }
+    }
+
+    #[test]
+    fn every_crop_has_its_raw_manure_wait() {
+        let days = |key: &str| find(key).unwrap().raw_manure_days().0;
+        for key in [
+            "kale",
+            "collards",
+            "chard",
+            "tomato",
+            "cucumber",
+            "squash_summer",
+            "carrot",
+            "strawberry",
+            "bean_snap",
+            "rhubarb",
+            "broccoli",
+            "pepper",
+            "pea",
+        ] {
+            assert_eq!(days(key), 120, "{key}");
+        }
+        for key in ["sweet_corn", "bean_pole", "raspberry", "blueberry"] {
+            assert_eq!(days(key), 90, "{key}");
+        }
+        for crop in crops() {
+            let (days, source) = crop.raw_manure_days();
+            assert_eq!(days == 120, crop.edible_touches_soil, "{}", crop.key);
+            assert_eq!(days == 0, crop.group == "cover", "{}", crop.key);
+            // The rule was read; which crops it means is common practice.
+            assert_eq!(source.evidence, Evidence::CommonPractice, "{}", crop.key);
+            assert!(source.text.contains("205.203(c)(1)"), "{}", source.text);
+        }
+    }
+
+    #[test]
+    fn a_crop_without_its_contact_is_an_error() {
+        let table = |word: &str| {
+            format!(
+                "key,name,group,aliases,edible_touches_soil,contact_source,contact_evidence\n\
+                 kale,Kale,brassica,,{word},practice,common-practice\n"
+            )
+        };
+        assert!(load_crops("crops.csv", &table("yes")).is_ok());
+        for word in ["", "maybe"] {
+            let problem = load_crops("crops.csv", &table(word)).unwrap_err();
+            assert_eq!(problem.row, 2);
+            assert!(problem.to_string().contains("edible_touches_soil"));
+        }
+    }
+
+    #[test]
+    fn potato_says_no_lime_in_its_year() {
+        let target = |key: &str| find(key).unwrap().target_ph.clone().unwrap();
+        for key in ["potato", "carrot"] {
+            assert!(target(key).no_lime_in_crop_year);
+            assert!(target(key).note.contains("no lime in the year"));
+        }
+        assert!(!target("beet").no_lime_in_crop_year);
+        assert!(target("beet").note.is_empty());
+    }
+
+    #[test]
+    fn a_usual_yield_is_said_to_be_one() {
+        let beet = find("beet").unwrap();
+        let (_, own) = beet.carried_off(Some(30_000.0)).unwrap();
+        assert!(own.text.contains("30,000 lb/acre") && own.text.contains("you gave"));
+        assert!(!own.text.contains("no yield given"));
+        for bad in [None, Some(f64::NAN), Some(-1.0)] {
+            let (_, usual) = beet.carried_off(bad).unwrap();
+            assert!(
+                usual
+                    .text
+                    .starts_with("no yield given: the table’s usual yield")
+            );
+            let (_, yields) = beet.usual_yield.as_ref().unwrap();
+            assert!(usual.text.contains(&yields.text), "{}", usual.text);
+        }
+        // The weaker mark of the two decides, whichever it is.
+        let mut weak = beet.clone();
+        weak.usual_yield.as_mut().unwrap().1.evidence = Evidence::Memory;
+        assert_eq!(weak.carried_off(None).unwrap().1.evidence, Evidence::Memory);
+        assert_eq!(
+            weak.carried_off(Some(1.0)).unwrap().1.evidence,
+            beet.removal.as_ref().unwrap().source.evidence
+        );
     }
 
     #[test]

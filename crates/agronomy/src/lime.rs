@@ -1,7 +1,8 @@
 //! How much lime a soil asks for.
 //!
-//! The answer is always lb of pure calcium carbonate (CCE 100) per acre for the depth worked. A lime
-//! table belongs to one buffer: without the buffer’s name there is no rate.
+//! The answer is lb per acre, for the depth worked, of the fully effective lime that the method
+//! counts: pure calcium carbonate, or lime of score 100 (see [`Method::basis`]). A lime table belongs
+//! to one buffer: without the buffer’s name there is no rate.
 
 mod grid;
 mod method;
@@ -10,10 +11,10 @@ mod tables;
 
 pub use method::requirement;
 pub use product::{Index, Quality, Situation, doses, effective_lb_per_ton, fineness, product};
-pub use tables::load;
+pub use tables::{Basis, load};
 
 use crate::soil::Buffer;
-use crate::working::{Figure, Source};
+use crate::working::{Caution, Figure, Source};
 use quantity::plain;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -83,6 +84,12 @@ impl Method {
         }
     }
 
+    /// What lime the rate counts, for which depth and which targets; none only if the tables cannot
+    /// be read.
+    pub fn basis(self) -> Option<&'static Basis> {
+        tables::tables().bases.get(&self)
+    }
+
     /// Whether the request holds what the method works from.
     pub fn fits(self, request: &Request) -> bool {
         let buffer = |wanted| request.buffer.is_some_and(|(b, _)| b == wanted);
@@ -142,6 +149,14 @@ pub enum LimeError {
     },
     #[error("The {method} is held back at this point until its source is confirmed: {why}.")]
     Held { method: &'static str, why: String },
+    #[error(
+        "The {method} prints no rate past a reading of {last}, and the report’s is {reading}: the soil holds little acidity, so ask the lab for a rate, or lime lightly and test again."
+    )]
+    PastTable {
+        method: &'static str,
+        last: String,
+        reading: String,
+    },
     #[error("The {0} could not be read from the reference tables.")]
     Table(&'static str),
 }
@@ -234,6 +249,35 @@ fn check(request: &Request) -> Result<(), LimeError> {
         return Err(LimeError::BadValue(d.to_string(), "depth"));
     }
     Ok(())
+}
+
+/// The cautions that go with any lime, whoever worked out the rate: dust and over-liming.
+pub fn cautions() -> Vec<Caution> {
+    ["always", "sandy"].into_iter().flat_map(said).collect()
+}
+
+/// What to enter for a lime's quality: its effective value rather than its CCE.
+pub fn quality_caution() -> Option<Caution> {
+    said("cce").next()
+}
+
+/// What to say of ranges and rates on an organic soil (muck or peat), from the soil test's organic
+/// matter in percent; none for a mineral soil.
+pub fn organic_soil_note(om_pct: f64) -> Option<Caution> {
+    let from = tables::tables().constants.get("organic_soil_om")?;
+    (om_pct > from.value)
+        .then(|| said("organic_soil").next())
+        .flatten()
+}
+
+fn said(when: &'static str) -> impl Iterator<Item = Caution> {
+    tables::tables()
+        .cautions
+        .when(when)
+        .map(|(text, source)| Caution {
+            text: text.to_owned(),
+            source: source.clone(),
+        })
 }
 
 /// Scales a rate from the depth a table was made for to the depth worked.

@@ -1,9 +1,11 @@
 //! What can be spread: composition, release, how and when, and by which rule.
 
 mod amount;
+mod place;
 mod tables;
 
-pub use amount::{AmountError, amount_for, bucket_lb, supplied, total};
+pub use amount::{AmountError, amount_for, amount_on, bucket_lb, supplied, total};
+pub use place::Ground;
 pub use tables::load;
 
 use crate::working::{Caution, Source};
@@ -189,12 +191,16 @@ pub struct Material {
     pub passes: Vec<String>,
     /// The least that can be spread evenly, lb per acre.
     pub least_even_lb_per_acre: Option<f64>,
+    /// Whose figure that is.
+    pub least_even_source: Option<Source>,
     pub most: Option<Most>,
     /// Bag weights it is sold in, lb; empty where it comes in bulk.
     pub bags_lb: Vec<f64>,
     /// Bulk density, lb/ft3: low, middle, high.
     pub density: Option<([f64; 3], Source)>,
     pub raw_manure: bool,
+    /// Whether it burns plants that stand, so that it goes on bare ground only.
+    pub bare_ground_only: bool,
     pub cautions: Vec<Caution>,
 }
 

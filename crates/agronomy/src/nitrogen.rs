@@ -2,6 +2,7 @@
 
 mod credit;
 mod sidedress;
+mod yields;
 
 pub use credit::{
     CoverCrop, CoverCropKind, Credit, Irrigation, Past, carry_over, cover_crop, cover_crop_kinds,
@@ -29,6 +30,8 @@ pub struct Request<'a> {
     pub cover_crop: Option<CoverCrop>,
     pub past: Vec<Past>,
     pub irrigation: Option<Irrigation>,
+    /// The harvest that is expected, lb of fresh weight per acre.
+    pub yield_lb_per_acre: Option<f64>,
 }
 
 /// What the rate rests on.
@@ -102,7 +105,8 @@ pub(crate) fn checked(value: f64, most: f64, what: &'static str) -> Result<f64, 
 ///
 /// A printed recommendation or a recommendation table already allows for the soil’s usual supply, so
 /// organic matter is credited only against a total requirement. Cover crop, earlier spreading and
-/// irrigation water are credited against all three.
+/// irrigation water are credited against all three. A table figure that the source moves with the
+/// yield is moved to the expected one; where it prints no rule, a caution says for which yield it is.
 ///
 /// # Errors
 /// No figure for the crop, or a value that cannot be.
@@ -150,6 +154,7 @@ pub fn need(crop: &Crop, request: &Request<'_>) -> Result<Need, NitrogenError> {
                     rate.source.clone(),
                 );
             }
+            yields::adjust(&mut asked, rate, request.yield_lb_per_acre)?;
             (rate.kind, Basis::Table)
         };
 

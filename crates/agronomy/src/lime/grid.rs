@@ -30,13 +30,22 @@ pub(super) struct Grid {
     source: Option<Source>,
 }
 
+/// On which side of the printed lines a reading lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Beyond {
+    /// Below the lowest, with that line's reading
+    Below(f64),
+    /// Above the highest, with that line's reading
+    Above(f64),
+}
+
 /// What the table gives, and how.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Found {
     pub(super) rate: f64,
     pub(super) how: String,
-    /// The reading lay outside the table and was moved to its edge.
-    pub(super) clamped: bool,
+    /// Where the reading lay outside the table and was moved to its edge.
+    pub(super) beyond: Option<Beyond>,
 }
 
 impl Grid {
@@ -140,7 +149,13 @@ impl Grid {
         Some(Found {
             rate,
             how,
-            clamped: (inside - reading).abs() > SAME,
+            beyond: if reading < first - SAME {
+                Some(Beyond::Below(first))
+            } else if reading > last + SAME {
+                Some(Beyond::Above(last))
+            } else {
+                None
+            },
         })
     }
 }

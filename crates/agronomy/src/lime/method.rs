@@ -1,14 +1,14 @@
 //! The published methods themselves.
 
+use super::grid::Beyond;
 use super::tables::{constant, tables};
 use super::{LimeError, Method, Request, already_there, check, depth_source, for_depth};
-use crate::working::{Figure, Source};
+use crate::working::{Caution, Figure, Source};
 use quantity::plain;
 
-const CCE: &str = "lb CaCO3/acre";
 const LB_PER_TON: f64 = 2_000.0;
 
-/// The lime rate by one method: lb of pure calcium carbonate (CCE 100) per acre for the depth worked.
+/// The lime rate by one method: lb per acre, for the depth worked, of the lime in [`Method::basis`].
 pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeError> {
     check(request)?;
     if let Some(none) = already_there(request) {
@@ -17,7 +17,8 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
     if !method.fits(request) {
         return Err(missing(method));
     }
-    let mut figure = Figure::new("Lime, as pure calcium carbonate");
+    let basis = method.basis().ok_or(LimeError::Table(method.name()))?;
+    let mut figure = Figure::new(format!("Lime, as {}", basis.lime));
     let depth = match method {
         Method::Sikora => sikora(request, &mut figure)?,
         Method::MehlichNc => north_carolina(request, &mut figure)?,
@@ -39,7 +40,7 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
         figure.step(
             "for the depth worked",
             for_depth(rate, made_for.value, worked),
-            CCE,
+            unit(method),
             format!(
                 "{} × {} / {}",
                 plain(rate, 4),
@@ -48,20 +49,27 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
             ),
             depth_source(),
         );
+        figure.low = figure.low.map(|_| figure.value);
     }
-    finish(&mut figure);
+    finish(&mut figure, method);
     Ok(figure)
 }
 
-fn finish(figure: &mut Figure) {
+fn finish(figure: &mut Figure, method: Method) {
     figure.unit = "lb/acre".to_owned();
     if figure.value > 0.0 {
-        for when in ["fineness", "sandy", "always"] {
-            for (text, source) in tables().cautions.when(when) {
-                figure.caution(text, source.clone());
-            }
+        if let Some(basis) = method.basis() {
+            figure.cautions.push(basis.caution.clone());
         }
+        figure.cautions.extend(super::cautions());
     }
+}
+
+/// The unit of the method’s rate.
+fn unit(method: Method) -> String {
+    method
+        .basis()
+        .map_or_else(|| "lb/acre".to_owned(), |b| b.unit.clone())
 }
 
 fn missing(method: Method) -> LimeError {
@@ -80,14 +88,77 @@ fn outside(method: Method, low: f64, high: f64, target: f64) -> LimeError {
     }
 }
 
-fn clamped(figure: &mut Figure, method: Method, edge: &str) {
-    figure.caution(
-        format!(
-            "The lab’s number lies beyond the {}; the rate is the one at its {edge}.",
-            method.name()
-        ),
-        Source::arithmetic(),
-    );
+/// What stands for a reading past the last printed line. On the sour side the last line is a floor,
+/// and that is said loudly. On the mild side a rate is never carried on: zero if the last line asks
+/// for none, else no rate.
+fn past_table(
+    figure: &mut Figure,
+    method: Method,
+    side: Side,
+    reading: f64,
+    source: &Source,
+) -> Result<(), LimeError> {
+    match side {
+        Side::Sour(last) => {
+            figure.what = format!("At least this much: {}", lower_first(&figure.what));
+            figure.low = Some(figure.value);
+            figure.cautions.push(Caution {
+                text: format!(
+                    "AT LEAST THIS MUCH: the lab’s number, {}, is more acid than the last line of the {}, {}. The rate is the one printed there and the soil needs more: ask the lab for its own rate, and test again before the next dose.",
+                    plain(reading, 3),
+                    method.name(),
+                    plain(last, 3)
+                ),
+                source: source.clone(),
+            });
+            Ok(())
+        }
+        Side::Mild(_) if figure.value <= 0.0 => Ok(()),
+        Side::Mild(last) => Err(LimeError::PastTable {
+            method: method.name(),
+            last: plain(last, 3),
+            reading: plain(reading, 3),
+        }),
+    }
+}
+
+/// Past which end of a table a reading lies, with the last printed reading there.
+enum Side {
+    Sour(f64),
+    Mild(f64),
+}
+
+/// For a buffer pH, a lower number is the sourer soil.
+fn by_buffer(beyond: Beyond) -> Side {
+    match beyond {
+        Beyond::Below(last) => Side::Sour(last),
+        Beyond::Above(last) => Side::Mild(last),
+    }
+}
+
+/// For an acidity, a higher number is the sourer soil.
+fn by_acidity(beyond: Beyond) -> Side {
+    match beyond {
+        Beyond::Below(last) => Side::Mild(last),
+        Beyond::Above(last) => Side::Sour(last),
+    }
+}
+
+fn lower_first(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
+}
+
+/// The step's words: past the table it says that the last line stands in for the reading.
+fn table_step(what: String, beyond: Option<Beyond>) -> String {
+    match beyond {
+        None => what,
+        Some(Beyond::Below(last) | Beyond::Above(last)) => {
+            format!("{what}, past the last line, {}", plain(last, 3))
+        }
+    }
 }
 
 fn sikora(request: &Request, figure: &mut Figure) -> Result<&'static str, LimeError> {
@@ -110,15 +181,18 @@ fn sikora(request: &Request, figure: &mut Figure) -> Result<&'static str, LimeEr
             why: "three cells of its target 6.8 column look misprinted".to_owned(),
         })?;
     let tons = figure.step(
-        format!("table: Sikora buffer pH {}", plain(buffer, 3)),
+        table_step(
+            format!("table: Sikora buffer pH {}", plain(buffer, 3)),
+            found.beyond,
+        ),
         found.rate,
-        "ton/acre",
+        "ton of 100-score lime/acre",
         found.how.clone(),
         source.clone(),
     );
-    pounds(figure, tons);
-    if found.clamped {
-        clamped(figure, method, "edge");
+    pounds(figure, method, tons);
+    if let Some(beyond) = found.beyond {
+        past_table(figure, method, by_buffer(beyond), buffer, source)?;
     }
     Ok("oregon_depth")
 }
@@ -139,14 +213,17 @@ fn smp_iowa(request: &Request, figure: &mut Figure) -> Result<&'static str, Lime
             why: "its cell for buffer pH 5.8 and target 6.9 does not follow the rest".to_owned(),
         })?;
     figure.step(
-        format!("table: SMP buffer pH {}", plain(buffer, 3)),
+        table_step(
+            format!("table: SMP buffer pH {}", plain(buffer, 3)),
+            found.beyond,
+        ),
         found.rate,
-        CCE,
+        unit(method),
         found.how.clone(),
         source.clone(),
     );
-    if found.clamped {
-        clamped(figure, method, "edge");
+    if let Some(beyond) = found.beyond {
+        past_table(figure, method, by_buffer(beyond), buffer, source)?;
     }
     Ok("iowa_depth")
 }
@@ -190,7 +267,16 @@ fn north_carolina(request: &Request, figure: &mut Figure) -> Result<&'static str
         format!("{} × {}", plain(acidity, 4), plain(factor, 4)),
         end.source.clone(),
     );
-    pounds(figure, tons);
+    pounds(figure, method, tons);
+    if buffer >= end.value {
+        figure.caution(
+            format!(
+                "The buffer pH of {} shows no acidity to neutralise, so the formula asks for no lime although pH is below the target: ask the lab before you lime.",
+                plain(buffer, 3)
+            ),
+            per_ph.source.clone(),
+        );
+    }
     Ok("nc_depth")
 }
 
@@ -273,7 +359,7 @@ fn pennsylvania(request: &Request, figure: &mut Figure) -> Result<&'static str, 
             plain(goal, 3)
         ),
         value,
-        CCE,
+        unit(method),
         formula,
         source.clone(),
     );
@@ -304,26 +390,29 @@ fn pennsylvania_garden(request: &Request, figure: &mut Figure) -> Result<&'stati
             why: "its goal 6.5 column is not sound from 21.9 meq/100 g on".to_owned(),
         })?;
     let per_1000 = figure.step(
-        format!(
-            "table: acidity {} meq/100 g, goal pH {}",
-            plain(acidity, 4),
-            plain(goal, 3)
+        table_step(
+            format!(
+                "table: acidity {} meq/100 g, goal pH {}",
+                plain(acidity, 4),
+                plain(goal, 3)
+            ),
+            found.beyond,
         ),
         found.rate,
-        "lb CaCO3/1000 ft2",
+        "lb CCE/1000 ft2",
         found.how.clone(),
         source.clone(),
     );
     figure.step(
         "on an acre",
         quantity::Rate::lb_per_1000_ft2(per_1000).to_lb_per_acre(),
-        CCE,
+        unit(method),
         format!("{} × 43.56", plain(per_1000, 4)),
         Source::arithmetic(),
     );
     say_goal(figure, goal, request.target_ph, source);
-    if found.clamped {
-        clamped(figure, method, "end");
+    if let Some(beyond) = found.beyond {
+        past_table(figure, method, by_acidity(beyond), acidity, source)?;
     }
     Ok("pa_garden_depth")
 }
@@ -375,7 +464,7 @@ fn georgia(request: &Request, mut figure: Figure) -> Result<Figure, LimeError> {
     figure.step(
         "lime per acre",
         mg * soil,
-        CCE,
+        unit(method),
         format!("{} × {}", plain(mg, 4), plain(soil, 4)),
         Source::arithmetic(),
     );
@@ -385,15 +474,20 @@ fn georgia(request: &Request, mut figure: Figure) -> Result<Figure, LimeError> {
             low.source.clone(),
         );
     }
-    finish(&mut figure);
+    finish(&mut figure, method);
     Ok(figure)
 }
 
-fn pounds(figure: &mut Figure, tons: f64) {
+/// Tons of the method's own lime in pounds of it.
+fn pounds(figure: &mut Figure, method: Method, tons: f64) {
+    let basis = method.basis();
     figure.step(
-        "in pounds",
+        basis.map_or_else(
+            || "in pounds".to_owned(),
+            |b| format!("in pounds, as {}", b.lime),
+        ),
         tons * LB_PER_TON,
-        CCE,
+        unit(method),
         format!("{} × 2,000", plain(tons, 4)),
         Source::arithmetic(),
     );

@@ -24,7 +24,8 @@ pub enum Quality {
 /// % CaO to % CaCO3: the ratio of the molar masses, 100.09 / 56.08.
 const CACO3_PER_CAO: f64 = 100.09 / 56.08;
 
-/// lb of the lime as spread per acre that does the work of `cce_lb_per_acre` lb pure calcium carbonate.
+/// lb of the lime as spread per acre that does the work of `cce_lb_per_acre` lb of fully effective
+/// lime (pure calcium carbonate, or lime of score 100).
 ///
 /// `moisture_pct`: water in the lime as spread, when its analysis is on dry weight.
 pub fn product(
@@ -80,6 +81,14 @@ pub fn product(
         format!("{} × 100 / {}", plain(cce_lb_per_acre, 4), plain(pct, 4)),
         Source::new(source, evidence),
     );
+    match quality {
+        Quality::Cce(_) | Quality::NeutralisingValue(_) => {
+            figure.cautions.extend(super::said("cce"));
+        }
+        Quality::EffectivePercent(_) | Quality::EffectiveLbPerTon(_) => {
+            figure.cautions.extend(super::said("effective"));
+        }
+    }
     if moisture_pct > 0.0 {
         let dry = figure.value;
         figure.step(

@@ -1,12 +1,13 @@
 //! The lime tables that come with the program.
 
-use super::LimeError;
 use super::grid::Grid;
+use super::{LimeError, Method};
 use crate::constant::{Cautions, Constant, Constants};
 use crate::dose::Limits;
 use crate::table::{self, TableError};
-use crate::working::{Evidence, Source};
-use serde::Deserialize;
+use crate::working::{Caution, Evidence, Source};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 /// One sieve of a fineness index.
@@ -28,8 +29,66 @@ struct SieveRow {
     evidence: String,
 }
 
+/// What a method's rate is a rate of.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Basis {
+    /// The lime it counts, e.g. `100-score lime`
+    pub lime: String,
+    /// e.g. `lb of 100-score lime/acre`
+    pub unit: String,
+    /// The depth it was made for, in words
+    pub depth: String,
+    /// The targets it covers, in words
+    pub targets: String,
+    /// How to get from it to a bag, and its source.
+    pub caution: Caution,
+}
+
+#[derive(Deserialize)]
+struct MethodRow {
+    method: String,
+    lime: String,
+    unit: String,
+    depth: String,
+    targets: String,
+    caution: String,
+    source: String,
+    evidence: String,
+}
+
+fn bases(name: &str, text: &str) -> Result<BTreeMap<Method, Basis>, TableError> {
+    let mut all = BTreeMap::new();
+    for (i, r) in table::rows::<MethodRow>(name, text)?
+        .into_iter()
+        .enumerate()
+    {
+        let bad = |problem: String| TableError {
+            table: name.to_owned(),
+            row: i + 2,
+            problem,
+        };
+        let method = Method::from_key(&r.method)
+            .ok_or_else(|| bad(format!("“{}” is not a lime method", r.method)))?;
+        let basis = Basis {
+            lime: r.lime,
+            unit: r.unit,
+            depth: r.depth,
+            targets: r.targets,
+            caution: Caution {
+                text: r.caution,
+                source: table::source(name, i + 2, &r.source, &r.evidence)?,
+            },
+        };
+        if all.insert(method, basis).is_some() {
+            return Err(bad(format!("“{}” stands twice", method.key())));
+        }
+    }
+    Ok(all)
+}
+
 #[derive(Debug, Clone, Default)]
 pub(super) struct Tables {
+    pub(super) bases: BTreeMap<Method, Basis>,
     pub(super) sikora: Grid,
     pub(super) smp: Grid,
     pub(super) garden: Grid,
@@ -66,7 +125,9 @@ fn parse() -> Result<Tables, TableError> {
     let (constants, constants_text) = text!("constants.csv");
     let (doses, doses_text) = text!("doses.csv");
     let (cautions, cautions_text) = text!("cautions.csv");
+    let (methods, methods_text) = text!("methods.csv");
     Ok(Tables {
+        bases: bases(methods, methods_text)?,
         sikora: grid(text!("sikora_oregon.csv"))?,
         smp: grid(text!("smp_iowa.csv"))?,
         garden: grid(text!("mehlich_pennsylvania_garden.csv"))?,

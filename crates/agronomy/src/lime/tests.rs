@@ -281,3 +281,128 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn past_the_sour_end_the_rate_is_a_floor_and_says_so() {
+    for (method, request, floor) in [
+        (
+            Method::SmpIowa,
+            with_buffer(Buffer::Smp, 4.9, 4.5, 6.5),
+            7_900.0,
+        ),
+        (
+            Method::Sikora,
+            with_buffer(Buffer::Sikora, 4.5, 4.2, 6.0),
+            17_800.0,
+        ),
+        (Method::MehlichPaGarden, with_acidity(90.0, 4.2, 7.0), 0.0),
+    ] {
+        let figure = requirement(method, &request).unwrap();
+        if floor > 0.0 {
+            assert!((figure.value - floor).abs() < 1e-6, "{}", figure.value);
+        }
+        assert!(figure.what.starts_with("At least"), "{}", figure.what);
+        assert_eq!(figure.low, Some(figure.value));
+        assert!(figure.cautions[0].text.starts_with("AT LEAST"));
+        assert!(figure.working[0].what.contains("past the last line"));
+        let shallow = Request {
+            depth_in: Some(3.0),
+            ..request
+        };
+        let shallow = requirement(method, &shallow).unwrap();
+        assert_eq!(shallow.low, Some(shallow.value));
+    }
+    // On the last printed line nothing is said.
+    let last = requirement(Method::SmpIowa, &with_buffer(Buffer::Smp, 5.8, 4.5, 6.5)).unwrap();
+    assert!(last.low.is_none() && !last.what.contains("least"));
+}
+
+#[test]
+fn past_the_mild_end_no_rate_is_carried_on() {
+    for buffer in [6.95, 7.4] {
+        for target in [6.4, 6.5] {
+            let r = requirement(
+                Method::Sikora,
+                &with_buffer(Buffer::Sikora, buffer, 5.5, target),
+            );
+            assert!(matches!(r, Err(LimeError::PastTable { .. })), "{r:?}");
+        }
+        // The last line asks for none at this target, and a milder soil cannot ask for more.
+        let none = requirement(
+            Method::Sikora,
+            &with_buffer(Buffer::Sikora, buffer, 5.5, 6.0),
+        );
+        let none = none.unwrap();
+        assert_eq!(none.value, 0.0);
+        assert!(none.working[0].what.contains("past the last line"));
+    }
+    let iowa = |target| requirement(Method::SmpIowa, &with_buffer(Buffer::Smp, 7.3, 6.0, target));
+    assert_eq!(iowa(6.5).unwrap().value, 0.0);
+    assert!(matches!(iowa(6.9), Err(LimeError::PastTable { .. })));
+    let carolina = requirement(
+        Method::MehlichNc,
+        &with_buffer(Buffer::Mehlich, 6.7, 5.5, 6.5),
+    )
+    .unwrap();
+    assert_eq!(carolina.value, 0.0);
+    assert!(carolina.cautions[0].text.contains("no acidity"));
+}
+
+#[test]
+fn each_method_says_what_lime_it_counts() {
+    for method in Method::ALL {
+        let basis = method.basis().unwrap();
+        for text in [&basis.lime, &basis.unit, &basis.depth, &basis.targets] {
+            assert!(!text.is_empty(), "{method:?}");
+        }
+        assert!(basis.caution.text.contains("bag’s"), "{method:?}");
+        let request = Request {
+            ph: 5.0,
+            target_ph: 6.5,
+            buffer: match method {
+                Method::Sikora => Some((Buffer::Sikora, 6.0)),
+                Method::MehlichNc => Some((Buffer::Mehlich, 6.0)),
+                Method::SmpIowa => Some((Buffer::Smp, 6.2)),
+                _ => None,
+            },
+            acidity: Some(6.0),
+            lbc: Some(200.0),
+            depth_in: None,
+        };
+        let figure = requirement(method, &request).unwrap();
+        assert!(figure.what.contains(&basis.lime), "{}", figure.what);
+        assert!(figure.cautions.contains(&basis.caution));
+        assert_eq!(
+            figure.working.last().unwrap().unit,
+            basis.unit,
+            "{method:?}"
+        );
+    }
+    let oregon = Method::Sikora.basis().unwrap();
+    assert!(oregon.lime.contains("100-score"));
+    assert!(oregon.caution.text.contains("lime score"));
+}
+
+#[test]
+fn a_cce_alone_is_warned_of() {
+    let said = |quality, text: &str| {
+        let figure = product(2_000.0, quality, 0.0).unwrap();
+        assert!(figure.cautions.iter().any(|c| c.text.contains(text)));
+    };
+    said(Quality::Cce(95.0), "nothing of fineness");
+    said(Quality::NeutralisingValue(50.0), "nothing of fineness");
+    said(Quality::EffectivePercent(80.0), "must not be corrected");
+    assert!(quality_caution().unwrap().text.contains("lime score"));
+}
+
+#[test]
+fn cautions_stand_by_themselves() {
+    let all = cautions();
+    assert!(all.iter().any(|c| c.text.contains("dust mask")));
+    assert!(all.iter().any(|c| c.text.contains("over-lime")));
+    assert_eq!(organic_soil_note(20.0), None);
+    assert_eq!(organic_soil_note(f64::NAN), None);
+    let muck = organic_soil_note(45.0).unwrap();
+    assert!(muck.text.contains("5.3"));
+    assert_eq!(muck.source.evidence, Evidence::Secondary);
+}

@@ -1,8 +1,8 @@
 //! What a weight of material brings, and how much brings a target.
 
 use super::{Kind, Material, tables::constants};
-use crate::working::{Figure, Source, Step};
-use quantity::{Volume, plain};
+use crate::working::{Caution, Figure, Source, Step};
+use quantity::{Area, FT2_PER_ACRE, Rate, Volume, plain};
 use thiserror::Error;
 
 /// Why there is no amount.
@@ -18,6 +18,9 @@ pub enum AmountError {
         "No usable {nutrient} is counted in {material}, so no amount of it meets a need for {nutrient}."
     )]
     Nothing { material: String, nutrient: String },
+    /// A micronutrient above the most that may go on.
+    #[error("{0}")]
+    TooMuch(String),
 }
 
 /// lb of a nutrient counted as available in the first season per lb of material as spread, with its
@@ -129,7 +132,8 @@ pub fn total(material: &Material, nutrient: &str) -> f64 {
     )
 }
 
-/// How many lb of a material bring `target_lb` of a nutrient.
+/// How many lb of a material bring `target_lb` of a nutrient. Where the material has a limit, a
+/// caution names it and the least ground that the weight may go on.
 ///
 /// # Errors
 /// A target that is not a number above zero, or a material that brings none of it.
@@ -138,6 +142,27 @@ pub fn amount_for(
     nutrient: &str,
     target_lb: f64,
 ) -> Result<Figure, AmountError> {
+    amount_on(material, nutrient, target_lb, None)
+}
+
+/// How many lb of a material bring `target_lb` of a nutrient to `area`, held against the most of it
+/// that may go on.
+///
+/// # Errors
+/// As [`amount_for`]; ground of no size; a micronutrient above its limit, whose margin between
+/// enough and harm is narrow. Any other material above its limit carries a caution, first of all.
+pub fn amount_on(
+    material: &Material,
+    nutrient: &str,
+    target_lb: f64,
+    area: Option<Area>,
+) -> Result<Figure, AmountError> {
+    if let Some(area) = area
+        && !(area.to_acres().is_finite() && area.to_acres() > 0.0)
+    {
+        let ft2 = plain(area.to_square_feet(), 4);
+        return Err(AmountError::BadValue(ft2, "area in ft2"));
+    }
     if !(target_lb.is_finite() && target_lb >= 0.0) {
         return Err(AmountError::BadValue(plain(target_lb, 4), "target in lb"));
     }
@@ -154,10 +179,29 @@ pub fn amount_for(
         plain(target_lb, 3)
     ));
     figure.working.clone_from(&share.working);
-    figure.cautions.clone_from(&material.cautions);
+    let lb = target_lb / share.value;
+    if let Some(area) = area {
+        figure.step(
+            "rate on this ground",
+            lb / area.to_acres(),
+            "lb/acre",
+            format!(
+                "{} / {} / {} acre",
+                plain(target_lb, 4),
+                plain(share.value, 3),
+                plain(area.to_acres(), 4)
+            ),
+            Source::arithmetic(),
+        );
+    }
+    figure.cautions.extend(limit(material, lb, area)?);
+    figure.cautions.extend(material.cautions.iter().cloned());
+    if nutrient == "lime" {
+        figure.cautions.extend(crate::lime::quality_caution());
+    }
     figure.step(
         material.name.clone(),
-        target_lb / share.value,
+        lb,
         "lb",
         format!("{} / {}", plain(target_lb, 4), plain(share.value, 3)),
         Source::arithmetic(),
@@ -167,6 +211,51 @@ pub fn amount_for(
         figure.high = (low > 0.0).then(|| target_lb / low);
     }
     Ok(figure)
+}
+
+/// The most of a material that may go on, held against a weight of it and the ground if given.
+fn limit(material: &Material, lb: f64, area: Option<Area>) -> Result<Option<Caution>, AmountError> {
+    let Some(most) = &material.most else {
+        return Ok(None);
+    };
+    let least_ft2 = lb / most.lb_per_acre * FT2_PER_ACRE;
+    // Rounded up, so that the ground named is always enough.
+    let ground = plain((least_ft2 - 1e-6).ceil(), 3);
+    let limit = format!(
+        "{} lb per acre, {} lb per 1,000 ft2 ({})",
+        plain(most.lb_per_acre, 3),
+        plain(
+            most.lb_per_acre / Rate::lb_per_1000_ft2(1.0).to_lb_per_acre(),
+            3
+        ),
+        most.why
+    );
+    let rate = area.map(|a| lb / a.to_acres());
+    let text = match rate {
+        Some(rate) if rate > most.lb_per_acre * (1.0 + 1e-9) => {
+            if material.kind == Kind::Micronutrient {
+                return Err(AmountError::TooMuch(format!(
+                    "{} lb of {} on this ground is {} lb per acre, and the most that may go on is {limit}, by {}: take at least {ground} ft2 or a smaller target.",
+                    plain(lb, 3),
+                    material.name.to_lowercase(),
+                    plain(rate, 3),
+                    most.source.text
+                )));
+            }
+            format!(
+                "TOO MUCH FOR THIS GROUND: {} lb per acre, where the most is {limit}. This weight needs at least {ground} ft2.",
+                plain(rate, 3)
+            )
+        }
+        Some(_) => format!("The most that may go on is {limit}; this is within it."),
+        None => format!(
+            "The most that may go on is {limit}. This weight is right only if it is spread on at least {ground} ft2."
+        ),
+    };
+    Ok(Some(Caution {
+        text,
+        source: most.source.clone(),
+    }))
 }
 
 /// What a full five-gallon bucket of it weighs, lb; none where the density is not known.

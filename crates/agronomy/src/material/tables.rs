@@ -28,12 +28,15 @@ struct Row {
     zn: Option<f64>,
     mn: Option<f64>,
     cu: Option<f64>,
+    mo: Option<f64>,
     cce: Option<f64>,
     dry_weight_basis: String,
     moisture: Option<f64>,
     pan_class: String,
     passes: String,
     min_even_lb_per_1000_ft2: Option<f64>,
+    min_even_source: String,
+    min_even_evidence: String,
     bags_lb: String,
     cautions: String,
     raw_manure: String,
@@ -41,6 +44,7 @@ struct Row {
     evidence: String,
     cce_source: String,
     cce_evidence: String,
+    bare_ground_only: String,
 }
 
 #[derive(Deserialize)]
@@ -213,6 +217,7 @@ pub fn load() -> Result<Vec<Material>, TableError> {
     let name = "materials/materials.csv";
     let text = include_str!("../../../../reference/materials/materials.csv");
     let mut all = Vec::new();
+    let mut molybdenum = BTreeMap::new();
     for (i, r) in table::rows::<Row>(name, text)?.into_iter().enumerate() {
         let at = i + 2;
         let kind = Kind::from_key(&r.kind)
@@ -223,6 +228,23 @@ pub fn load() -> Result<Vec<Material>, TableError> {
                 .get(key)
                 .ok_or_else(|| bad(name, at, format!("no caution “{key}”")))?;
             warn.push(caution.clone());
+        }
+        // A figure without its source is an error, and so is a source without a figure.
+        let least_even_source = match (r.min_even_lb_per_1000_ft2, r.min_even_source.as_str()) {
+            (None, "") => None,
+            (Some(_), text) if !text.is_empty() => {
+                Some(table::source(name, at, text, &r.min_even_evidence)?)
+            }
+            _ => {
+                return Err(bad(
+                    name,
+                    at,
+                    "min_even_lb_per_1000_ft2 and its source belong together",
+                ));
+            }
+        };
+        if let Some(pct) = r.mo {
+            molybdenum.insert(r.id.clone(), pct);
         }
         let mut bags = Vec::new();
         for bag in list(&r.bags_lb) {
@@ -269,21 +291,23 @@ pub fn load() -> Result<Vec<Material>, TableError> {
             least_even_lb_per_acre: r
                 .min_even_lb_per_1000_ft2
                 .map(|v| Rate::lb_per_1000_ft2(v).to_lb_per_acre()),
+            least_even_source,
             most: None,
             bags_lb: bags,
             density: densities.get(&r.id).cloned(),
             raw_manure: r.raw_manure == "yes",
+            bare_ground_only: r.bare_ground_only == "yes",
             cautions: warn,
             id: r.id,
             name: r.name,
         });
     }
-    limit(&mut all)?;
+    limit(&mut all, &molybdenum)?;
     Ok(all)
 }
 
 /// Sets the most of each material, turning a limit on a nutrient into one on the product.
-fn limit(all: &mut [Material]) -> Result<(), TableError> {
+fn limit(all: &mut [Material], molybdenum: &BTreeMap<String, f64>) -> Result<(), TableError> {
     let name = "materials/rate_limits.csv";
     let text = include_str!("../../../../reference/materials/rate_limits.csv");
     for (i, r) in table::rows::<LimitRow>(name, text)?.into_iter().enumerate() {
@@ -300,7 +324,7 @@ fn limit(all: &mut [Material]) -> Result<(), TableError> {
             "zn" => a.zn,
             "mn" => a.mn,
             "cu" => a.cu,
-            "mo" => continue,
+            "mo" => molybdenum.get(&r.id).copied(),
             other => return Err(bad(name, at, format!("“{other}” cannot be limited"))),
         };
         let pct = pct

@@ -73,3 +73,72 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn the_limit_is_named_with_the_ground_it_asks_for() {
+    // 0.05 lb of boron at 10.6 % is 0.472 lb of borax; at 2 lb B/acre that needs 0.025 acre.
+    let borax = find("borax").unwrap();
+    let figure = amount_for(borax, "b", 0.05).unwrap();
+    let first = &figure.cautions[0];
+    assert!(first.text.contains("18.9 lb per acre"), "{}", first.text);
+    assert!(
+        first.text.contains("0.433 lb per 1,000 ft2"),
+        "{}",
+        first.text
+    );
+    assert!(first.text.contains("at least 1,089 ft2"), "{}", first.text);
+    assert!(first.source.text.contains("Boron in vegetables"));
+    // What has no limit names none.
+    let feather = amount_for(find("feather_meal").unwrap(), "n", 2.5).unwrap();
+    assert!(!feather.cautions.iter().any(|c| c.text.contains("The most")));
+}
+
+#[test]
+fn above_the_limit_is_refused_or_said_first() {
+    let borax = find("borax").unwrap();
+    let on = |ft2| amount_on(borax, "b", 0.05, Some(quantity::Area::square_feet(ft2)));
+    let refused = on(1_000.0).unwrap_err();
+    assert!(matches!(refused, AmountError::TooMuch(_)));
+    assert!(refused.to_string().contains("1,089 ft2"), "{refused}");
+    let inside = on(1_100.0).unwrap();
+    assert!(inside.cautions[0].text.contains("within it"));
+    assert!((inside.value - 0.05 / 0.106).abs() < 1e-9 && inside.unit == "lb");
+    let lime = find("lime_calcitic").unwrap();
+    let heavy = amount_on(lime, "lime", 9_000.0, Some(quantity::Area::acres(1.0))).unwrap();
+    assert!(heavy.cautions[0].text.starts_with("TOO MUCH"));
+    assert!(heavy.cautions.iter().any(|c| c.text.contains("lime score")));
+    assert!(on(0.0).is_err());
+}
+
+#[test]
+fn a_molybdenum_limit_is_kept() {
+    // 0.4 lb Mo/acre at 40 % Mo.
+    let most = find("na_molybdate").unwrap().most.as_ref().unwrap();
+    assert!(
+        (most.lb_per_acre - 1.0).abs() < 0.02,
+        "{}",
+        most.lb_per_acre
+    );
+}
+
+#[test]
+fn the_least_even_amount_has_a_source_and_fits_a_spreader() {
+    for m in materials() {
+        assert_eq!(
+            m.least_even_lb_per_acre.is_some(),
+            m.least_even_source.is_some(),
+            "{}",
+            m.id
+        );
+        if let Some(source) = &m.least_even_source {
+            assert_eq!(source.evidence, Evidence::CommonPractice, "{}", m.id);
+        }
+        // The least that lies evenly must never pass the most that may go on.
+        if let (Some(least), Some(most)) = (m.least_even_lb_per_acre, &m.most) {
+            assert!(least < most.lb_per_acre, "{}", m.id);
+        }
+    }
+    // About 100 lb/acre of granules leaves a spreader evenly.
+    let kcl = find("kcl").unwrap().least_even_lb_per_acre.unwrap();
+    assert!((kcl - 87.12).abs() < 1e-9, "{kcl}");
+}

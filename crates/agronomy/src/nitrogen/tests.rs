@@ -93,3 +93,68 @@ proptest! {
         }
     }
 }
+
+fn at_yield(key: &str, lb_per_acre: Option<f64>) -> Need {
+    let request = Request {
+        yield_lb_per_acre: lb_per_acre,
+        ..Request::default()
+    };
+    need(crop::find(key).unwrap(), &request).unwrap()
+}
+
+fn kg_ha(v: f64) -> f64 {
+    quantity::Rate::kg_per_ha(v).to_lb_per_acre()
+}
+
+#[test]
+fn a_total_moves_with_the_yield_as_the_ordinance_prints() {
+    // Ordinance, Annex 4: fennel 200 kg N/ha at 400 dt/ha, ±20 per ±20 % of the yield.
+    let table = kg_ha(40_000.0);
+    for (share, kg) in [(1.0, 200.0), (1.2, 220.0), (0.8, 180.0), (0.6, 160.0)] {
+        let need = at_yield("fennel", Some(table * share));
+        assert!((need.asked.value - kg_ha(kg)).abs() < 1e-6, "{share}");
+        assert!((need.net.value - kg_ha(kg)).abs() < 1e-6, "{share}");
+        let step = need.asked.working.last().unwrap();
+        assert!(step.what.contains("in place of the table’s"));
+    }
+    // Brussels sprouts move by 40 in the source; daikon too.
+    let daikon = crop::find("radish_daikon").unwrap().nitrogen[0]
+        .at_yield
+        .unwrap();
+    assert_eq!(daikon.per_step.unwrap().kg_per_ha, 40.0);
+    let most = at_yield("radish_daikon", Some(daikon.lb_per_acre * 1.2));
+    assert!((most.asked.value - kg_ha(270.0)).abs() < 1e-6);
+    // A harvest of next to nothing never asks for less than nothing.
+    assert!(at_yield("mache", Some(1.0)).asked.value >= 0.0);
+}
+
+#[test]
+fn a_figure_that_does_not_move_says_for_which_yield_it_is() {
+    let said = |need: &Need, text: &str| {
+        assert!(
+            need.net.cautions.iter().any(|c| c.text.contains(text)),
+            "{text}: {:?}",
+            need.net.cautions
+        );
+    };
+    said(&at_yield("fennel", None), "give the yield you expect");
+    // Potato is a field crop in the ordinance; its rule was not read.
+    let potato = at_yield("potato", Some(20_000.0));
+    assert!((potato.net.value - kg_ha(180.0)).abs() < 1e-6);
+    said(&potato, "not moved to your 20,000 lb/acre");
+    let broccoli = at_yield("broccoli", Some(8_000.0));
+    said(&broccoli, "not moved to your 8,000 lb/acre");
+    assert_eq!(broccoli.net.value, at_yield("broccoli", None).net.value);
+    said(&at_yield("fennel", Some(3_000.0)), "stretched");
+}
+
+#[test]
+fn an_impossible_yield_is_refused() {
+    for bad in [f64::NAN, -1.0, 1e9] {
+        let request = Request {
+            yield_lb_per_acre: Some(bad),
+            ..Request::default()
+        };
+        assert!(need(crop::find("fennel").unwrap(), &request).is_err());
+    }
+}

@@ -42,6 +42,10 @@ pub(super) const TOPICS: &[Topic] = &[
                 "n, p2o5, k2o, lime, sulfur, ca, mg, s, b, zn, mn, cu, fe",
             ),
             Key::needed("target", "lb of the nutrient"),
+            Key::maybe(
+                "area",
+                "the ground it goes on with its unit, to hold the amount against the most that may go on",
+            ),
         ],
         example: "material=feather_meal nutrient=n target=2.5",
         run: material_amount,
@@ -71,6 +75,7 @@ pub(super) const TOPICS: &[Topic] = &[
             Key::maybe("cover_n", "nitrogen in its dry matter, percent"),
             Key::maybe("water_ppm", "nitrate nitrogen in irrigation water, ppm"),
             Key::maybe("water_inches", "irrigation in the season, inches"),
+            Key::maybe("yield", "the harvest you expect, lb/acre of fresh weight"),
         ],
         example: "crop=broccoli organic_matter=3.2 cover_crop=annual_legume_flowering",
         run: nitrogen_need,
@@ -187,10 +192,15 @@ fn grade(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
 
 fn material_amount(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     let material = named(inputs)?;
-    Ok(material::amount_for(
+    let area = inputs
+        .maybe("area")
+        .map(|_| inputs.area("area"))
+        .transpose()?;
+    Ok(material::amount_on(
         material,
         inputs.text("nutrient")?,
         inputs.amount("target")?,
+        area,
     )?)
 }
 
@@ -316,6 +326,7 @@ fn nitrogen_need(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
             cover_crop: cover,
             past: Vec::new(),
             irrigation: water,
+            yield_lb_per_acre: inputs.maybe_number("yield")?,
         },
     )?;
     Ok(need.net)
