@@ -106,7 +106,9 @@ export async function openPage(t, browser, at, options = {}) {
   });
   page.on('pageerror', (e) => page.complaints.push(`${page.url()}: ${e}`));
   page.on('requestfailed', (r) => {
-    if (r.resourceType() !== 'document') page.complaints.push(`${page.url()}: ${r.url()} ${r.failure()?.errorText}`);
+    // A link that is followed at once ends what was still on its way.
+    const left = r.failure()?.errorText === 'net::ERR_ABORTED';
+    if (r.resourceType() !== 'document' && !left) page.complaints.push(`${page.url()}: ${r.url()} ${r.failure()?.errorText}`);
   });
   return page;
 }

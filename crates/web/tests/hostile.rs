@@ -267,7 +267,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 12] = [
+const FORMS: [(&str, &[&str]); 13] = [
     (
         "/farm",
         &["name", "season", "currency", "region", "organic"],
@@ -341,6 +341,10 @@ const FORMS: [(&str, &[&str]); 12] = [
         ],
     ),
     ("/plan/2", &["feather_meal", "sulfur", "lime_calcitic"]),
+    (
+        "/materials",
+        &["use-sulfur", "use-compost_general", "use-no_such"],
+    ),
     ("/changes/undo", &[]),
     ("/lab/{}/remove", &[]),
     ("/no/such/form", &["name"]),

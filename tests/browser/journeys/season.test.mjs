@@ -195,20 +195,36 @@ for (const script of [true, false]) {
   });
 }
 
-test('without the extractant no value gets a class, and the next file is asked again', async (t) => {
+test('the extractant is never passed over; “not stated” gives no class, and can be answered later', async (t) => {
   const { at } = await freshFarm(t, { ground: file('ground.csv') });
   const page = await openPage(t, browser, at);
+  const read = () => page.getByRole('button', { name: 'Read the file' }).click();
+  const value = (name) => page.locator('.scale').filter({ has: page.locator('.n', { hasText: name }) });
+  const asked = page.locator('.first').filter({ hasText: 'extractant' });
   await load(page, 'county_lab_2026.csv');
-  assert.match(await page.locator('.first').innerText(), /extractant[\s\S]*May stay open/);
-  await page.getByRole('button', { name: 'Read the file' }).click();
+  await read();
+  assert.match(await page.getByRole('alert').innerText(), /Nothing was read/);
+  assert.match(await asked.innerText(), /Which extractant gave phosphorus/, 'the question stands on the same page');
+  await page.goto('/reading');
+  assert.match(await lede(page), /No soil test is matched/);
+
+  await page.goto('/lab/1');
+  await asked.getByLabel('Answer').selectOption('not_stated');
+  await read();
   await page.goto('/reading');
   await page.getByRole('link', { name: 'Long Field' }).click();
   for (const name of ['Phosphorus', 'Potassium', 'Magnesium']) {
-    const value = page.locator('.scale').filter({ has: page.locator('.n', { hasText: name }) });
-    assert.match(await value.innerText(), /extractant/, name);
-    assert.equal(await value.locator('svg').count(), 0, name);
+    assert.match(await value(name).innerText(), /extractant/, name);
+    assert.equal(await value(name).locator('svg').count(), 0, name);
   }
-  assert.doesNotMatch(await page.locator('p.lede').innerText(), /phosphorus|potassium/);
-  await load(page, 'county_lab_2027.csv');
-  assert.match(await page.locator('.first').innerText(), /extractant/);
+  assert.doesNotMatch(await lede(page), /phosphorus|potassium/);
+
+  // The lab said it after all.
+  await page.goto('/lab/1');
+  await page.getByRole('link', { name: 'Say anew what its columns are' }).click();
+  await asked.getByLabel('Answer').selectOption('mehlich3');
+  await read();
+  await page.goto('/reading');
+  await page.getByRole('link', { name: 'Long Field' }).click();
+  assert.match(await value('Phosphorus').locator('.say').innerText(), /Medium/);
 });

@@ -92,8 +92,7 @@ test('a held amount stays exactly as it is', async (t) => {
   }
   // To the ounce in what is stored, whatever the page rounds for a scale.
   await hold(page, 'Creek Field', 'feather_meal', '37.0625');
-  const stored = JSON.stringify(JSON.parse(spadework('--json', 'plan', book)));
-  const amounts = JSON.parse(stored, (_, v) => v).plan?.amounts ?? [];
+  const { amounts } = JSON.parse(spadework('--json', 'plan', book)).plan;
   assert.deepEqual(amounts.filter((a) => a.block === '2' && a.material === 'feather_meal').map((a) => a.lb), [37.0625]);
   // An empty field lets it go.
   await hold(page, 'Creek Field', 'feather_meal', '');
@@ -126,8 +125,6 @@ test('an amount above what may go on at once leads to a sentence, and the old pl
   await page.goto('/plan');
   await page.getByRole('button', { name: 'Make the plan again' }).click();
   const said = await page.getByRole('alert').innerText();
-  assert.match(said, /^No plan could be made: .+\.$/);
-  assert.match(said, /Creek Field/);
-  assert.match(said, /sulfur/i);
+  assert.match(said, /90,000 lb of .*sulfur is held for Creek Field, but at most [\d,]+ lb may go there/);
   assert.equal(await planned(page, 'Creek Field', 'Feather meal'), before);
 });
