@@ -150,7 +150,7 @@ pub enum LimeError {
     #[error("The {method} is held back at this point until its source is confirmed: {why}.")]
     Held { method: &'static str, why: String },
     #[error(
-        "The {method} prints no rate past a reading of {last}, and the report’s is {reading}: the soil holds little acidity, so ask the lab for a rate, or lime lightly and test again."
+        "Past a reading of {last} no rate is printed in the {method}, and the report’s is {reading}: the soil holds little acidity, so ask the lab for its own rate."
     )]
     PastTable {
         method: &'static str,
