@@ -10,8 +10,20 @@ const PAYS: f64 = 1e-7;
 /// Rounds over the farm; each ends early when nothing pays, so this only guards the time.
 const ROUNDS: usize = 60;
 
+/// How bags are paid for while a plan is bettered.
+#[derive(Clone, Copy, PartialEq)]
+pub(crate) enum Bags {
+    /// As they are sold.
+    Whole,
+    /// By the lb, as if every bag were shared to its end.
+    Shared,
+}
+
 /// A plan being bettered, with its sums kept.
 struct Bench<'a> {
+    bags: Bags,
+    /// A material that must not come onto any block.
+    without: Option<usize>,
     farm: &'a Farm<'a>,
     amounts: &'a mut [f64],
     used: Vec<f64>,
@@ -20,12 +32,14 @@ struct Bench<'a> {
 
 /// Changes amounts, one or two on a block at a time, while the money for ground, trips and bags
 /// falls. Every rule that held still holds.
-pub(crate) fn polish(farm: &Farm, amounts: &mut [f64]) {
+pub(crate) fn polish(farm: &Farm, amounts: &mut [f64], bags: Bags, without: Option<usize>) {
     let used = farm.used(amounts);
     let supplied = (0..farm.ground.len())
         .map(|b| farm.supplied(b, amounts))
         .collect();
     let mut bench = Bench {
+        bags,
+        without,
         farm,
         amounts,
         used,
@@ -43,9 +57,13 @@ pub(crate) fn polish(farm: &Farm, amounts: &mut [f64]) {
 }
 
 impl Bench<'_> {
-    fn bags(&self, m: usize, used: f64) -> f64 {
+    fn paid(&self, m: usize, used: f64) -> f64 {
         let stuff = &self.farm.stuff[m];
-        packs::cover(stuff.packs, used - stuff.stock).map_or(0.0, |(_, money)| money)
+        let lacking = used - stuff.stock;
+        match self.bags {
+            Bags::Whole => packs::cover(stuff.packs, lacking).map_or(0.0, |(_, money)| money),
+            Bags::Shared => packs::price_per_lb(stuff.packs).unwrap_or_default() * lacking.max(0.0),
+        }
     }
 
     /// Money saved by putting `lb` in place of pair `i`'s amount.
@@ -63,8 +81,8 @@ impl Bench<'_> {
             .sum();
         let trip = |lb: f64| if lb > 0.0 { self.farm.trip } else { 0.0 };
         let used = self.used[pair.material];
-        stand + trip(was) - trip(lb) - stuff.penalty * change + self.bags(pair.material, used)
-            - self.bags(pair.material, used + change)
+        stand + trip(was) - trip(lb) - stuff.penalty * change + self.paid(pair.material, used)
+            - self.paid(pair.material, used + change)
     }
 
     fn set(&mut self, i: usize, lb: f64) {
@@ -83,7 +101,10 @@ impl Bench<'_> {
         let stuff = &farm.stuff[pair.material];
         let supplied = &self.supplied[pair.block];
         let was = self.amounts[i];
-        if pair.fixed || (was <= 0.0 && farm.opposed(pair.block, self.amounts, pair.material)) {
+        if pair.fixed
+            || self.without == Some(pair.material)
+            || (was <= 0.0 && farm.opposed(pair.block, self.amounts, pair.material))
+        {
             return Vec::new();
         }
         let mut room = f64::INFINITY;

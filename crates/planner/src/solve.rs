@@ -1,6 +1,7 @@
 use crate::farm::Farm;
+use crate::polish::{Bags, polish};
 use crate::{Plan, PlanError, Problem, Status};
-use crate::{check, model, polish, report, rounding, start};
+use crate::{check, model, report, rounding, start};
 use std::time::Instant;
 
 /// Plans the whole farm.
@@ -16,9 +17,7 @@ pub fn solve(problem: &Problem) -> Result<Plan, PlanError> {
     check::check(problem)?;
     let farm = Farm::new(problem);
     let unavoidable = model::unavoidable(&farm);
-    let mut first = start::start(&farm);
-    polish::polish(&farm, &mut first.0);
-    first.1 = start::buy(&farm, &farm.used(&first.0));
+    let first = start::start(&farm);
     let left = (problem.options.seconds - began.elapsed().as_secs_f64()).max(0.0);
     let raw = model::run(&farm, (&first.0, &first.1), left)?;
     let model_objective =
@@ -28,7 +27,7 @@ pub fn solve(problem: &Problem) -> Result<Plan, PlanError> {
     let money =
         |plan: &(Vec<f64>, Vec<Vec<u32>>)| model::decided(&farm, &plan.0, &plan.1, unavoidable);
     let mut polished = rounded.clone();
-    polish::polish(&farm, &mut polished.0);
+    polish(&farm, &mut polished.0, Bags::Whole, None);
     polished.1 = rounding::settle(&farm, &polished.0, &rounded.1);
     let (amounts, counts) = [polished, rounded, first]
         .into_iter()

@@ -1,7 +1,9 @@
-//! A first plan that keeps every rule: block by block, the material that pays best next.
+//! A first plan that keeps every rule: block by block, the material that pays best next; then
+//! bettered by single changes, and by doing without one material after the other.
 
 use crate::farm::{Farm, above};
 use crate::nutrient::PerNutrient;
+use crate::polish::{Bags, polish};
 use crate::{packs, scale};
 
 /// lb by pair, on the scale's steps, and packs by material.
@@ -23,8 +25,52 @@ pub(crate) fn start(farm: &Farm) -> (Vec<f64>, Vec<Vec<u32>>) {
             }
         }
     }
-    let counts = buy(farm, &used);
+    // First as if bags were shared to their ends, so that a bag is not shunned for its first user.
+    polish(farm, &mut amounts, Bags::Shared, None);
+    polish(farm, &mut amounts, Bags::Whole, None);
+    do_without(farm, &mut amounts);
+    let counts = buy(farm, &farm.used(&amounts));
     (amounts, counts)
+}
+
+fn money(farm: &Farm, amounts: &[f64]) -> f64 {
+    let bags: f64 = farm
+        .stuff
+        .iter()
+        .zip(buy(farm, &farm.used(amounts)))
+        .map(|(s, counts)| packs::money(s.packs, &counts))
+        .sum();
+    farm.cost_on_ground(amounts) + bags
+}
+
+/// Takes each material off the whole farm, betters the rest, and keeps what is cheaper.
+fn do_without(farm: &Farm, amounts: &mut Vec<f64>) {
+    let mut least = money(farm, amounts);
+    for _ in 0..3 {
+        let before = least;
+        for m in 0..farm.stuff.len() {
+            let mut other = amounts.clone();
+            for (pair, lb) in farm.pairs.iter().zip(&mut other) {
+                if pair.material == m && !pair.fixed {
+                    *lb = 0.0;
+                }
+            }
+            if other == *amounts {
+                continue;
+            }
+            polish(farm, &mut other, Bags::Shared, Some(m));
+            polish(farm, &mut other, Bags::Whole, Some(m));
+            polish(farm, &mut other, Bags::Whole, None);
+            let money = money(farm, &other);
+            if money < least - 1e-6 {
+                least = money;
+                *amounts = other;
+            }
+        }
+        if least >= before {
+            break;
+        }
+    }
 }
 
 /// Packs for what is used beyond stock.
