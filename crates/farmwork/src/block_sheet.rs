@@ -134,8 +134,10 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             };
             of.cautions.iter().for_each(&mut add);
             let mut line = line(&of, amount.lb, beds, area, bag(&choices, &amount.material));
+            line.how = of.how_on(timing::ground(block.kind));
             line.when = timing::when(
                 &of,
+                block.kind,
                 block_needs.reading.planting.as_ref(),
                 block_needs.reading.crop.as_ref(),
             );
@@ -237,8 +239,8 @@ fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<
     SheetLine {
         material: of.name.clone(),
         analysis: supply::grade(of),
-        when: of.when(),
-        how: of.how().to_owned(),
+        when: String::new(),
+        how: String::new(),
         lb,
         lb_per_bed: per_bed,
         lb_per_1000_ft2: lb / (area.to_square_feet() / 1_000.0),
@@ -342,7 +344,7 @@ fn nutrient_name(nutrient: Nutrient) -> String {
         Nutrient::N => "Nitrogen (N)".to_owned(),
         Nutrient::P2o5 => "Phosphate (P2O5)".to_owned(),
         Nutrient::K2o => "Potash (K2O)".to_owned(),
-        Nutrient::Lime => "Lime (as CaCO3)".to_owned(),
+        Nutrient::Lime => "Lime (fully effective)".to_owned(),
         Nutrient::Sulfur => "Sulfur (to acidify)".to_owned(),
         other => other.name().to_owned(),
     }

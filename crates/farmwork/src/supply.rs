@@ -2,7 +2,7 @@
 
 use crate::needs::BlockNeeds;
 use crate::weights::{stand_in_price, weight};
-use crate::{Result, WorkError};
+use crate::{Result, WorkError, timing};
 use agronomy::material::{self, Analysis, Kind, Material};
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Source};
@@ -87,6 +87,12 @@ pub fn unfit(material: &Material, block: &BlockNeeds) -> Option<String> {
     let crop = block.reading.crop.as_ref().map_or("", |c| c.key.as_str());
     let asks_lime = block.line(Nutrient::Lime).is_some_and(|l| l.need > 0.0);
     let free_lime = block.reading.block.free_lime == Some(true);
+    if !material.suits(timing::ground(block.reading.block.kind)) {
+        return Some(format!(
+            "{} stays off standing plants",
+            material.name.to_lowercase()
+        ));
+    }
     match material.id.as_str() {
         "wood_ash" if matches!(crop, "potato" | "blueberry") => {
             Some("wood ash stays off potato and blueberry ground".to_owned())

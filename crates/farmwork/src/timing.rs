@@ -1,28 +1,37 @@
 //! When things go on, and what must not meet.
 
 use agronomy::crop::Crop;
-use agronomy::material::{Kind, Material};
+use agronomy::material::{Ground, Kind, Material};
 use agronomy::working::{Caution, Evidence, Source};
-use farmbook::Planting;
+use farmbook::{BlockKind, Planting};
 use jiff::ToSpan;
+
+/// What stands on a block when it is spread.
+pub(crate) fn ground(kind: BlockKind) -> Ground {
+    match kind {
+        BlockKind::Field => Ground::Open,
+        BlockKind::Tunnel | BlockKind::RaisedBed => Ground::Beds,
+        BlockKind::Perennial => Ground::Standing,
+    }
+}
 
 /// When a material goes on the ground of this planting, in words.
 ///
 /// Raw manure goes by the harvest (7 CFR 205.203(c)(1)), everything else by its own passes.
 pub(crate) fn when(
     material: &Material,
+    kind: BlockKind,
     planting: Option<&Planting>,
     crop: Option<&Crop>,
 ) -> String {
     if !material.raw_manure {
-        return material.when();
+        return material.when_on(ground(kind));
     }
     // Without a crop the longer wait holds.
-    let days: u16 = if crop.is_none_or(|c| c.edible_touches_soil) {
-        120
-    } else {
-        90
-    };
+    let days = crop.map_or(120, |c| c.raw_manure_days().0);
+    if days == 0 {
+        return material.when_on(ground(kind));
+    }
     let by = planting
         .and_then(|p| p.harvest_on)
         .and_then(|day| day.checked_sub(i64::from(days).days()).ok());
@@ -69,14 +78,24 @@ mod tests {
         let manure = material::find("manure_dairy").unwrap();
         let lettuce = crop::find("lettuce_head").unwrap();
         let corn = crop::find("sweet_corn").unwrap();
-        assert!(when(manure, None, Some(lettuce)).contains("120 days"));
-        assert!(when(manure, None, Some(corn)).contains("90 days"));
-        assert!(when(manure, None, None).contains("120 days"));
+        assert!(when(manure, BlockKind::Field, None, Some(lettuce)).contains("120 days"));
+        assert!(when(manure, BlockKind::Field, None, Some(corn)).contains("90 days"));
+        assert!(when(manure, BlockKind::Field, None, None).contains("120 days"));
         let mut planting = Planting::new(1, 2027, "lettuce_head");
         planting.harvest_on = Some(date(2027, 6, 29));
         // Published pack example: worked in on 1 March, harvest from 29 June at 120 days.
-        assert!(when(manure, Some(&planting), Some(lettuce)).contains("2027-03-01"));
-        assert!(!when(material::find("urea").unwrap(), None, None).contains("days"));
+        assert!(
+            when(manure, BlockKind::Field, Some(&planting), Some(lettuce)).contains("2027-03-01")
+        );
+        assert!(
+            !when(
+                material::find("urea").unwrap(),
+                BlockKind::Field,
+                None,
+                None
+            )
+            .contains("days")
+        );
     }
 
     #[test]

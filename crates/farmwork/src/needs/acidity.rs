@@ -81,7 +81,7 @@ pub(super) fn lines(
             line.asked = Some(0.0);
             return vec![line];
         }
-        let mut figure = Figure::new("Lime, as pure calcium carbonate");
+        let mut figure = Figure::new("Lime, as the lab printed it");
         figure.step(
             "the rate the lab printed",
             printed.lb_per_acre,
@@ -89,6 +89,7 @@ pub(super) fn lines(
             format!("{} {}", printed.printed, printed.printed_unit),
             Source::stated("the lab’s report"),
         );
+        figure.cautions.extend(lime::cautions());
         return vec![split(reading, figure, "printed by the lab", notes)];
     }
     let Some(ph) = ph else {
@@ -100,6 +101,21 @@ pub(super) fn lines(
             "no pH range is held for this crop; set a target pH",
         )];
     };
+    let range = crop.target_ph.as_ref().filter(|_| !aim.own);
+    if let Some(range) = range
+        && !range.note.is_empty()
+        && ph < aim.low
+    {
+        notes.push(range.note.clone());
+    }
+    if ph < aim.low && range.is_some_and(|r| r.no_lime_in_crop_year) {
+        let mut line = Line::none(
+            Nutrient::Lime,
+            "pH is below the crop’s range, but lime stays off in the year this crop grows",
+        );
+        line.asked = Some(0.0);
+        return vec![line];
+    }
     if ph < aim.low {
         vec![lime(reading, ph, &aim, notes)]
     } else if ph > aim.high {
@@ -138,7 +154,8 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
             .and_then(|m| m.buffer.map(|b| (b, m.value))),
         acidity: soil.value(Analyte::Acidity),
         lbc: soil.value(Analyte::LimeBufferCapacity),
-        depth_in: Some(reading.block.depth_in),
+        // On standing plants lime stays on the surface: the method’s own depth is used as it is.
+        depth_in: (reading.block.kind != BlockKind::Perennial).then_some(reading.block.depth_in),
     };
     if soil.get(Analyte::BufferPh).is_none() && request.acidity.is_none() && request.lbc.is_none() {
         let why = "the report gives no buffer pH for this sample, so there is no lime rate; ask the lab whether it can still run one";
@@ -169,7 +186,13 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
         }
     }
     match outcome {
-        Ok(rate) => {
+        Ok(mut rate) => {
+            if let Some(note) = soil
+                .value(Analyte::OrganicMatter)
+                .and_then(lime::organic_soil_note)
+            {
+                rate.cautions.push(note);
+            }
             let mut figure = Figure::new(rate.what.clone());
             figure.step(
                 "target pH",
@@ -186,6 +209,12 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
                 },
                 aim.source.clone(),
             );
+            if rate.what.starts_with("At least") {
+                notes.push(format!(
+                    "Lime: the soil is more acid than the table goes; {} lb/acre is the least it needs. Test again before the next season.",
+                    plain(rate.value, 4)
+                ));
+            }
             figure.working.extend(rate.working);
             figure.cautions = rate.cautions;
             figure.value = rate.value;

@@ -38,6 +38,7 @@ pub(super) fn nitrogen(
         });
     }
     let request = nitrogen::Request {
+        yield_lb_per_acre: planting.yield_lb_per_acre,
         printed: super::printed(reading, crop, Recommendable::N),
         organic_matter_pct: soil.and_then(|s| s.value(Analyte::OrganicMatter)),
         cover_crop: credits.cover_crop.as_ref().map(|c| nitrogen::CoverCrop {

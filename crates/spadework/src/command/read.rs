@@ -99,7 +99,7 @@ fn list(all: &[BlockNeeds]) -> anyhow::Result<()> {
         &rows,
     ))?;
     text::line(
-        "Lime (as CaCO3) to K2O in lb/acre, after credits; the first dose of a split rate.",
+        "Lime (fully effective) to K2O in lb/acre, after credits; the first dose of a split rate.",
     )?;
     for n in all {
         for note in &n.notes {

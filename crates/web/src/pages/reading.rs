@@ -247,7 +247,7 @@ fn do_now(n: &BlockNeeds) -> Markup {
                         p {
                             b { "Do first: " (word) ". " }
                             "The equal of " span.num { (words::lb(line.need * acres)) }
-                            @if nutrient == Nutrient::Lime { " of pure calcium carbonate" } @else { " of elemental sulfur" }
+                            @if nutrient == Nutrient::Lime { " of fully effective lime" } @else { " of elemental sulfur" }
                             " on the whole block (" span.num { (plain(line.need / 43.56, 3)) } " lb per 1,000 ft²)"
                             @if line.later.is_empty() { "." } @else { ", the first of " (line.later.len() + 1) " doses." }
                         }
@@ -373,7 +373,7 @@ pub(super) fn name(nutrient: Nutrient) -> &'static str {
         Nutrient::N => "Nitrogen",
         Nutrient::P2o5 => "Phosphate, P2O5",
         Nutrient::K2o => "Potash, K2O",
-        Nutrient::Lime => "Lime, as CaCO3",
+        Nutrient::Lime => "Lime, fully effective",
         Nutrient::Sulfur => "Sulfur, to acidify",
         other => other.name(),
     }
