@@ -268,9 +268,25 @@ impl View<'_> {
                 .filter(|v| money(v) > NOTHING)
                 .reduce(|x, y| if money(y) > money(x) { y } else { x })
         };
-        best(|v| v.sure)
-            .or_else(|| best(|v| v.hopeful))
-            .map_or(Binding::Price, |v| v.reason.clone())
+        if let Some(found) = best(|v| v.sure).or_else(|| best(|v| v.hopeful)) {
+            return found.reason.clone();
+        }
+        // Nothing would pay. Still it is the price only where more could be had for it: what no
+        // money can put on the block is stopped by its rule.
+        let ruled = |v: &&Verdict| {
+            !matches!(
+                v.reason,
+                Binding::Price | Binding::LeastEven { .. } | Binding::Rounding
+            )
+        };
+        if verdicts.iter().all(|v| ruled(&v)) {
+            verdicts
+                .iter()
+                .reduce(|x, y| if y.hopeful > x.hopeful { y } else { x })
+                .map_or(Binding::Price, |v| v.reason.clone())
+        } else {
+            Binding::Price
+        }
     }
 
     /// Why the block gets more of the nutrient than it asks for.

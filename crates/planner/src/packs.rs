@@ -28,6 +28,22 @@ pub(crate) fn cover(packs: &[Pack], lb: f64) -> Option<(Vec<u32>, f64)> {
     best
 }
 
+/// The money of [`cover`]; none when nothing is sold.
+pub(crate) fn least_money(packs: &[Pack], lb: f64) -> Option<f64> {
+    if lb <= 1e-9 {
+        return Some(0.0);
+    }
+    packs
+        .iter()
+        .flat_map(|main| packs.iter().map(move |other| (main, other)))
+        .map(|(main, other)| {
+            let whole = (lb / main.lb + 1e-9).floor();
+            let rest = (lb - whole * main.lb).max(0.0);
+            whole * main.price + ((rest / other.lb) - 1e-9).ceil().max(0.0) * other.price
+        })
+        .min_by(f64::total_cmp)
+}
+
 pub(crate) fn money(packs: &[Pack], counts: &[u32]) -> f64 {
     packs
         .iter()
@@ -86,6 +102,10 @@ mod tests {
         assert_eq!(cover(&packs(), 4.0), Some((vec![1, 0], 9.0)));
         assert_eq!(cover(&packs(), 0.0), Some((vec![0, 0], 0.0)));
         assert_eq!(cover(&[], 1.0), None);
+        for lb in [0.0, 0.1, 5.0, 5.1, 26.0, 49.0, 50.0, 53.0, 104.9] {
+            let least = least_money(&packs(), lb);
+            assert_eq!(least, cover(&packs(), lb).map(|c| c.1), "{lb}");
+        }
     }
 
     #[test]

@@ -128,7 +128,8 @@ pub struct Balance {
 
 /// What keeps a need from being met exactly.
 ///
-/// For a shortage it is what stops the material that would pay best if nothing stopped it. For a
+/// For a shortage it is what stops the material that would pay best if nothing stopped it; where no
+/// material would pay, it is the price, unless rules leave nothing that could be added at all. For a
 /// surplus it is what keeps the amount of a material that brings it from being lower.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -37,8 +37,8 @@ fn money(farm: &Farm, amounts: &[f64]) -> f64 {
     let bags: f64 = farm
         .stuff
         .iter()
-        .zip(buy(farm, &farm.used(amounts)))
-        .map(|(s, counts)| packs::money(s.packs, &counts))
+        .zip(farm.used(amounts))
+        .filter_map(|(s, used)| packs::least_money(s.packs, used - s.stock))
         .sum();
     farm.cost_on_ground(amounts) + bags
 }
@@ -59,7 +59,6 @@ fn do_without(farm: &Farm, amounts: &mut Vec<f64>) {
                 continue;
             }
             polish(farm, &mut other, Bags::Shared, Some(m));
-            polish(farm, &mut other, Bags::Whole, Some(m));
             polish(farm, &mut other, Bags::Whole, None);
             let money = money(farm, &other);
             if money < least - 1e-6 {

@@ -428,11 +428,14 @@ fn a_ceiling_on_another_nutrient_stops_the_only_material() {
         assert!(plan.amounts.is_empty());
         assert_eq!(of(&plan, N).binding, ceiling, "{acres} acres");
     }
-    // Where the material would not pay without the ceiling either, it is the price.
+    // No money can put it there, so it is the ceiling even where it would not pay; but it is the
+    // price as soon as something else could be bought and is not worth it.
     let mut cheap = need(N, 80.0);
     cheap.shortage_cost = 1.0;
-    let plan = sound(&farm(vec![cheap, high], vec![compost]));
-    assert_eq!(of(&plan, N).binding, Some(Binding::Price));
+    let mut problem = farm(vec![cheap, high], vec![compost]);
+    assert_eq!(of(&sound(&problem), N).binding, ceiling);
+    problem.materials.push(material("meal", &[(N, 0.1)]));
+    assert_eq!(of(&sound(&problem), N).binding, Some(Binding::Price));
 }
 
 #[test]
