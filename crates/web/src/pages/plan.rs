@@ -287,9 +287,9 @@ fn idle(line: &BalanceLine) -> bool {
     line.asked.abs() < 0.005 && line.brought.iter().all(|(_, v)| v.abs() < 0.005)
 }
 
-/// Less than half a pound on an acre is nobody’s concern.
+/// Half a pound on an acre, or half a percent, is nobody’s concern.
 fn met(line: &BalanceLine) -> bool {
-    line.left_over.abs() < 0.5
+    line.left_over.abs() < 0.5_f64.max(line.need * 0.005)
 }
 
 fn balance(line: &BalanceLine) -> Markup {
@@ -322,7 +322,7 @@ pub(super) fn lines(sheet: &BlockSheet) -> Markup {
             p { "Nothing needs to be spread here." }
         } @else {
             div.scroll {
-                table.rows.num {
+                table.rows.num.stack {
                     thead { tr {
                         th.l scope="col" { "Material" }
                         th.l scope="col" { "When and how" }
@@ -335,16 +335,16 @@ pub(super) fn lines(sheet: &BlockSheet) -> Markup {
                         @for line in &sheet.lines {
                             tr {
                                 td.l { b { (line.material) } small { (line.analysis) } }
-                                td.l { (line.when) small { (line.how) } }
-                                @if sheet.beds > 1 { td { (words::lb(line.lb_per_bed)) } }
-                                td {
+                                td.l data-label="When and how" { (line.when) small { (line.how) } }
+                                @if sheet.beds > 1 { td data-label="On each bed" { (words::lb(line.lb_per_bed)) } }
+                                td data-label="Buckets" {
                                     @match line.buckets_per_bed {
                                         Some(b) => { (words::buckets(b).replace(" buckets", "").replace(" bucket", "")) small { "of " (plain(line.bucket_lb.unwrap_or(0.0), 2)) " lb" } }
                                         None => { "–" small { "weigh it" } }
                                     }
                                 }
-                                td { (words::lb(line.lb)) small { (line.bags) } }
-                                td { (plain(line.lb_per_1000_ft2, 2)) }
+                                td data-label="Whole block" { (words::lb(line.lb)) small { (line.bags) } }
+                                td data-label="lb per 1,000 ft²" { (plain(line.lb_per_1000_ft2, 2)) }
                             }
                         }
                     }

@@ -325,7 +325,7 @@ fn capital(text: &str) -> String {
 pub(super) fn needs_table(n: &BlockNeeds) -> Markup {
     html! {
         div.scroll {
-            table.rows.num {
+            table.rows.num.stack {
                 thead { tr {
                     th.l scope="col" { "Nutrient" }
                     th scope="col" { "Asked" small { "lb/acre" } }
@@ -338,20 +338,21 @@ pub(super) fn needs_table(n: &BlockNeeds) -> Markup {
                         tr {
                             td.l { b { (name(line.nutrient)) } }
                             @match line.asked {
-                                None => { td { "–" } td { "–" } td { "no rate" } }
+                                None => { td data-label="Asked, lb/acre" { "–" } td data-label="Credits" { "–" } td data-label="To bring" { "no rate" } }
                                 Some(asked) => {
-                                    td { (plain(asked, 3)) }
-                                    td {
+                                    @let split = !line.later.is_empty();
+                                    td data-label="Asked, lb/acre" { (plain(asked, 3)) @if split { (range(line)) } }
+                                    td data-label="Credits, lb/acre" {
                                         @if line.credits.is_empty() { "·" }
                                         @for (what, lb) in &line.credits { div { (plain(*lb, 3)) small { (what) } } }
                                     }
-                                    td {
+                                    td data-label="To bring, lb/acre" {
                                         b { (plain(line.need, 3)) }
-                                        @if let Some((low, high)) = line.range { small { "likely " (plain(low, 3)) " to " (plain(high, 3)) } }
+                                        @if split { small { "this season" } } @else { (range(line)) }
                                     }
                                 }
                             }
-                            td.l {
+                            td.l data-label="By" {
                                 (line.basis)
                                 @if line.weakest().is_some_and(|e| e.unconfirmed()) { " " span.tag.doubt { "rests on unconfirmed figures" } }
                                 @if let Some((_, why)) = &line.ceiling { small { (why) } }
@@ -364,6 +365,14 @@ pub(super) fn needs_table(n: &BlockNeeds) -> Markup {
                     }
                 }
             }
+        }
+    }
+}
+
+fn range(line: &needs::Line) -> Markup {
+    html! {
+        @if let Some((low, high)) = line.range {
+            small { "likely " (plain(low, 3)) " to " (plain(high, 3)) }
         }
     }
 }
