@@ -1,7 +1,7 @@
 //! Pages that say what is wrong in a sentence.
 
 use crate::layout;
-use axum::http::StatusCode;
+use axum::http::{Method, StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
 use farmwork::WorkError;
 use maud::html;
@@ -13,6 +13,8 @@ pub(crate) enum Page {
     Missing(String),
     /// It cannot be done; the sentence says why.
     Sentence(String),
+    /// More was sent than may be.
+    TooLarge(String),
     /// Go there.
     Go(String),
 }
@@ -20,6 +22,11 @@ pub(crate) enum Page {
 impl Page {
     pub(crate) fn sentence(text: impl Into<String>) -> Self {
         Self::Sentence(text.into())
+    }
+
+    /// The address leads nowhere.
+    pub(crate) fn nowhere() -> Self {
+        Self::Missing("There is no page at this address.".to_owned())
     }
 }
 
@@ -46,6 +53,7 @@ impl IntoResponse for Page {
         let (status, title, text) = match self {
             Self::Go(to) => return axum::response::Redirect::to(&to).into_response(),
             Self::Missing(text) => (StatusCode::NOT_FOUND, "Not here", text),
+            Self::TooLarge(text) => (StatusCode::PAYLOAD_TOO_LARGE, "Too large", text),
             Self::Sentence(text) => (StatusCode::UNPROCESSABLE_ENTITY, "That did not work", text),
         };
         let body = html! {
@@ -60,5 +68,14 @@ impl IntoResponse for Page {
 }
 
 pub(crate) async fn not_found() -> Page {
-    Page::Missing("There is no page at this address.".to_owned())
+    Page::nowhere()
+}
+
+/// A form’s own address asked for as a page leads to the page that the form stands on.
+pub(crate) async fn go_up(method: Method, uri: Uri) -> Page {
+    let path = uri.path().trim_end_matches('/');
+    match path.rsplit_once('/') {
+        Some((up, _)) if method == Method::GET && !up.is_empty() => Page::Go(up.to_owned()),
+        _ => Page::nowhere(),
+    }
 }

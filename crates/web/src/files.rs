@@ -1,7 +1,7 @@
 //! The stylesheet and fonts, built into the program.
 
+use crate::ask::At;
 use crate::error::Page;
-use axum::extract::Path;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 
@@ -23,7 +23,7 @@ fn find(name: &str) -> Option<(&'static [u8], &'static str)> {
     })
 }
 
-pub(crate) async fn serve(Path(name): Path<String>) -> Result<Response, Page> {
+pub(crate) async fn serve(At(name): At<String>) -> Result<Response, Page> {
     let (bytes, kind) =
         find(&name).ok_or_else(|| Page::Missing("There is no such file.".to_owned()))?;
     let keep = if name.ends_with(".woff2") {

@@ -3,6 +3,7 @@
 //! Routes read as a table in [`routes`]; every page is a function of the book; every form is checked
 //! before anything is written and comes back with a sentence when it does not fit.
 
+mod ask;
 mod error;
 mod fields;
 mod files;
@@ -65,6 +66,7 @@ pub fn routes(app: App) -> Router {
         .route("/changes/undo", post(changes::undo))
         .route("/static/{name}", get(files::serve))
         .fallback(error::not_found)
+        .method_not_allowed_fallback(error::go_up)
         .layer(DefaultBodyLimit::max(FORM_LIMIT))
         .merge(upload)
         .layer(tower_http::compression::CompressionLayer::new())

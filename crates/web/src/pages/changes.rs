@@ -1,19 +1,17 @@
 //! What was changed, by whom, and undoing the last of it.
 
+use crate::ask::Asked;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said};
 use crate::state::App;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use farmbook::ChangeState;
 use maud::{Markup, html};
 
 const SHOWN: usize = 200;
 
-pub(crate) async fn list(
-    State(app): State<App>,
-    Query(query): Query<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
         let changes = book.changes(SHOWN)?;
@@ -28,7 +26,7 @@ pub(crate) async fn list(
                     p { "Nothing has been changed yet." }
                 } @else {
                     form method="post" action="/changes/undo" { button { "Undo the last change" } }
-                    div.scroll {
+                    div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows {
                             thead { tr { th.l scope="col" { "When" } th.l scope="col" { "What" } th.l scope="col" { "Who" } th.l scope="col" { "" } } }
                             tbody {

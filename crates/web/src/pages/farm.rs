@@ -1,19 +1,16 @@
 //! The farm itself: name, rules, region, money, season.
 
+use crate::ask::{Asked, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field, number, tick};
 use crate::state::App;
-use axum::Form;
-use axum::extract::{Query, State};
+use axum::extract::State;
 use farmbook::Farm;
 use maud::{Markup, html};
 
-pub(crate) async fn show(
-    State(app): State<App>,
-    Query(query): Query<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
         let done = Fields(query).ticked("saved").then_some("Kept.");
@@ -50,10 +47,7 @@ fn form(kept: &Farm, farm: &Farm, done: Option<&str>, problem: Option<&str>) -> 
     page(kept, "", "The farm", &body)
 }
 
-pub(crate) async fn change(
-    State(app): State<App>,
-    Form(fields): Form<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn change(State(app): State<App>, Sent(fields): Sent) -> Result<Markup, Page> {
     app.with(move |book| {
         let fields = Fields(fields);
         let kept = book.farm()?;

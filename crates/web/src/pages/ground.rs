@@ -2,13 +2,13 @@
 
 mod form;
 
+use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said};
 use crate::state::App;
 use agronomy::crop;
-use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use farmbook::{Block, BlockKind, Book, Planting, Shape};
 use farmwork::words;
 use form::{Draft, form};
@@ -35,10 +35,7 @@ fn sorted(mut blocks: Vec<Block>, plantings: &[Planting], by: &str) -> Vec<Block
     blocks
 }
 
-pub(crate) async fn list(
-    State(app): State<App>,
-    Query(query): Query<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let query = Fields(query);
         let farm = book.farm()?;
@@ -74,7 +71,7 @@ pub(crate) async fn list(
                     }
                     (said(done))
                     p { a.btn href="/ground/new" { "Add a block" } }
-                    div.scroll {
+                    div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr {
                                 th.l scope="col" { a href="/ground" { "Block" } }
@@ -151,7 +148,7 @@ pub(crate) async fn blank(State(app): State<App>) -> Result<Markup, Page> {
     .await
 }
 
-pub(crate) async fn show(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
         let block = the(book, id)?;
@@ -172,17 +169,14 @@ fn the(book: &Book, id: i64) -> Result<Block, Page> {
     })
 }
 
-pub(crate) async fn add(
-    State(app): State<App>,
-    Form(fields): Form<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn add(State(app): State<App>, Sent(fields): Sent) -> Result<Markup, Page> {
     app.with(move |book| keep(book, None, fields)).await
 }
 
 pub(crate) async fn change(
     State(app): State<App>,
-    Path(id): Path<i64>,
-    Form(fields): Form<Vec<(String, String)>>,
+    At(id): At<i64>,
+    Sent(fields): Sent,
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         let block = the(book, id)?;
@@ -241,7 +235,7 @@ fn keep(
     }
 }
 
-pub(crate) async fn remove(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+pub(crate) async fn remove(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| {
         the(book, id)?;
         book.remove_block(id)?;

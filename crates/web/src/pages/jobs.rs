@@ -2,12 +2,13 @@
 
 use super::order::{as_pdf, plan_of};
 use super::plan::lines;
+use crate::ask::{Asked, At};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::page;
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use axum::response::Response;
 use farmwork::{block_sheet, words};
 use maud::{Markup, html};
@@ -22,7 +23,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                 h1 { "Jobs" }
                 p.lede { "A sheet for each block: what goes on, how much to a bed and to a bucket, when and how." }
                 p { a.btn href="/jobs.pdf" { "All sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
-                div.scroll {
+                div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.num {
                         thead { tr { th.l scope="col" { "Block" } th.l scope="col" { "What goes on" } } }
                         tbody {
@@ -45,7 +46,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
     .await
 }
 
-pub(crate) async fn show(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
         let made = plan_of(book)?;
@@ -88,10 +89,7 @@ pub(crate) async fn show(State(app): State<App>, Path(id): Path<i64>) -> Result<
     .await
 }
 
-pub(crate) async fn pdf(
-    State(app): State<App>,
-    Query(query): Query<Vec<(String, String)>>,
-) -> Result<Response, Page> {
+pub(crate) async fn pdf(State(app): State<App>, Asked(query): Asked) -> Result<Response, Page> {
     let f = Fields(query);
     let working = f.ticked("working");
     let only: Option<i64> = f.maybe("block").and_then(|b| b.parse().ok());

@@ -1,14 +1,14 @@
 //! The lab’s file: kept as it came, its columns confirmed once, its samples matched to blocks.
 
+use crate::ask::{Asked, At, Parcel, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field};
 use crate::parts::working::mark;
 use crate::state::App;
-use axum::Form;
+use axum::extract::State;
 use axum::extract::multipart::MultipartError;
-use axum::extract::{Multipart, Path, Query, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use farmbook::{Block, Book, ReportFile, ReportStatus, StoredTest};
@@ -18,10 +18,7 @@ use labfiles::{Match, Meaning, Question, Topic};
 use maud::{Markup, html};
 use quantity::plain;
 
-pub(crate) async fn list(
-    State(app): State<App>,
-    Query(query): Query<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let done = Fields(query).ticked("removed").then_some(
             "The report was taken out. “Changes and undo” at the foot of the page brings it back.",
@@ -53,7 +50,7 @@ fn every(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
                 }
             }
             @if !reports.is_empty() {
-                div.scroll {
+                div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows {
                         thead { tr { th.l scope="col" { "File" } th.l scope="col" { "Lab" } th.l scope="col" { "Came in" } th.l scope="col" { "State" } } }
                         tbody { @for r in &reports { (row(r)) } }
@@ -90,13 +87,15 @@ fn row(r: &ReportFile) -> Markup {
 
 fn unfit(e: &MultipartError) -> Page {
     if e.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE {
-        Page::sentence("The file is larger than 20 MB, which no soil report is; nothing was kept.")
+        Page::TooLarge(
+            "The file is larger than 20 MB, which no soil report is; nothing was kept.".to_owned(),
+        )
     } else {
         Page::sentence("The file did not arrive whole; load it again.")
     }
 }
 
-pub(crate) async fn load(State(app): State<App>, mut form: Multipart) -> Result<Markup, Page> {
+pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Result<Markup, Page> {
     let mut found = None;
     while let Some(part) = form.next_field().await.map_err(|e| unfit(&e))? {
         if part.name() == Some("file") {
@@ -117,8 +116,8 @@ pub(crate) async fn load(State(app): State<App>, mut form: Multipart) -> Result<
 
 pub(crate) async fn show(
     State(app): State<App>,
-    Path(id): Path<i64>,
-    Query(query): Query<Vec<(String, String)>>,
+    At(id): At<i64>,
+    Asked(query): Asked,
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         the(book, id)?;
@@ -199,7 +198,7 @@ fn confirm(
                         " Sampled " (plain(depth, 3)) " in deep: " (plain(depth * 0.3, 3)) " million lb of soil to the acre."
                     }
                 }
-                div.scroll {
+                div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.table-form {
                         thead { tr { th.l scope="col" { "Column" } th.l scope="col" { "First value" } th.l scope="col" { "Is" } th.l scope="col" { "Unit and method" } } }
                         tbody {
@@ -344,8 +343,8 @@ fn answers(opened: &Opened, f: &Fields) -> Vec<Answer> {
 
 pub(crate) async fn read(
     State(app): State<App>,
-    Path(id): Path<i64>,
-    Form(fields): Form<Vec<(String, String)>>,
+    At(id): At<i64>,
+    Sent(fields): Sent,
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         the(book, id)?;
@@ -417,7 +416,7 @@ fn matched(book: &Book, taken: &Taken, done: Option<&str>) -> Result<Markup, Pag
             }
             (said(done))
             form method="post" action={ "/lab/" (taken.report.id) "/match" } {
-                div.scroll {
+                div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.table-form {
                         thead { tr { th.l scope="col" { "Sample" } th.l scope="col" { "Block" } th.l scope="col" { "Why" } th.l scope="col" { "What was read" } } }
                         tbody {
@@ -493,8 +492,8 @@ fn sample(
 
 pub(crate) async fn place(
     State(app): State<App>,
-    Path(id): Path<i64>,
-    Form(fields): Form<Vec<(String, String)>>,
+    At(id): At<i64>,
+    Sent(fields): Sent,
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         the(book, id)?;
@@ -510,7 +509,7 @@ pub(crate) async fn place(
     .await
 }
 
-pub(crate) async fn remove(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+pub(crate) async fn remove(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| {
         the(book, id)?;
         book.remove_report(id)?;
@@ -520,7 +519,7 @@ pub(crate) async fn remove(State(app): State<App>, Path(id): Path<i64>) -> Resul
 }
 
 /// The file as the lab sent it; always a download, so that nothing in it can act in the browser.
-pub(crate) async fn file(State(app): State<App>, Path(id): Path<i64>) -> Result<Response, Page> {
+pub(crate) async fn file(State(app): State<App>, At(id): At<i64>) -> Result<Response, Page> {
     let (name, bytes) = app
         .with(move |book| {
             let report = the(book, id)?;

@@ -1,5 +1,6 @@
 //! What the grower may use: ticks, prices, stock, own analyses.
 
+use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
@@ -7,8 +8,7 @@ use crate::parts::choose::{number, tick};
 use crate::parts::working::{cautions, mark};
 use crate::state::App;
 use agronomy::material::{self, Analysis, Kind, Material};
-use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use farmbook::{Book, Farm, MaterialChoice, PackPrice};
 use farmwork::{supply, words};
 use maud::{Markup, html};
@@ -17,10 +17,7 @@ use quantity::plain;
 /// How many sizes the form has room for.
 const SIZES: usize = 3;
 
-pub(crate) async fn list(
-    State(app): State<App>,
-    Query(query): Query<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
         let choices = book.materials()?;
@@ -48,7 +45,7 @@ pub(crate) async fn list(
                 form method="post" action="/materials" {
                 @for kind in Kind::ALL {
                     h2 { (kind.name()) }
-                    div.scroll {
+                    div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr { th.l scope="col" { "Material" } th.l scope="col" { "In plans" } th scope="col" { "On hand" } th.l scope="col" { "Sizes and prices" } th.l scope="col" { "Organic rule" } } }
                             tbody {
@@ -110,10 +107,7 @@ pub(crate) async fn usual(State(app): State<App>) -> Result<Markup, Page> {
 }
 
 /// Ticks and unticks from the list, as one change.
-pub(crate) async fn ticks(
-    State(app): State<App>,
-    Form(fields): Form<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn ticks(State(app): State<App>, Sent(fields): Sent) -> Result<Markup, Page> {
     app.with(move |book| {
         let f = Fields(fields);
         let mut changed = Vec::new();
@@ -182,7 +176,7 @@ fn part<'a>(a: &'a mut Analysis, key: &str) -> Option<&'a mut Option<f64>> {
     })
 }
 
-pub(crate) async fn show(State(app): State<App>, Path(id): Path<String>) -> Result<Markup, Page> {
+pub(crate) async fn show(State(app): State<App>, At(id): At<String>) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
         let (material, choice) = the(book, &id)?;
@@ -378,8 +372,8 @@ fn typed(
 
 pub(crate) async fn change(
     State(app): State<App>,
-    Path(id): Path<String>,
-    Form(fields): Form<Vec<(String, String)>>,
+    At(id): At<String>,
+    Sent(fields): Sent,
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;

@@ -39,7 +39,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
                     div.first { p { b { "Out of date. " } "Since the plan was made: " (words::and(&made.out_of_date)) ". " a href="/plan" { "Make it again" } "." } }
                 }
                 p { a.btn href="/order.pdf" { "As a PDF" } " " a.btn.q href="/jobs" { "Job sheets" } }
-                div.scroll {
+                div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.num {
                         thead { tr {
                             th.l scope="col" { "Material" }

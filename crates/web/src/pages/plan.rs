@@ -1,14 +1,14 @@
 //! The plan: what goes where, how each block stands, and amounts held by hand.
 
 use super::reading::{needs_of, needs_table};
+use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
 use crate::parts::bar::bar;
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
-use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use farmbook::{Book, Lock};
 use farmwork::block_sheet::{self, BalanceLine, BlockSheet};
 use farmwork::planning::{self, Made};
@@ -16,10 +16,7 @@ use farmwork::{order, supply, words};
 use maud::{Markup, html};
 use quantity::plain;
 
-pub(crate) async fn show(
-    State(app): State<App>,
-    Query(query): Query<Vec<(String, String)>>,
-) -> Result<Markup, Page> {
+pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let done = match Fields(query).text("done") {
             "made" => Some("The plan is made and kept."),
@@ -135,7 +132,7 @@ fn table(book: &Book, made: &Made) -> Result<Markup, Page> {
     Ok(html! {
         h2 { "What goes where" }
         p.meta { "lb on the whole block; underlined amounts are held by you" }
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
             table.rows.num {
                 thead { tr {
                     th.l scope="col" { "Block" }
@@ -152,7 +149,10 @@ fn table(book: &Book, made: &Made) -> Result<Markup, Page> {
                             @for m in &used {
                                 @let lb = amount(made, &block.id, &m.id);
                                 @let held = locks.iter().any(|l| l.block.to_string() == block.id && l.material == m.id);
-                                td { @if lb > 0.0 || held { span.held[held] { (figure(lb)) } } @else { "·" } }
+                                td {
+                                    @if held { span.held { (plain(lb, 7)) } }
+                                    @else if lb > 0.0 { (figure(lb)) } @else { "·" }
+                                }
                             }
                             td.l.note { (note(sheet)) }
                         }
@@ -209,7 +209,7 @@ pub(crate) async fn make(State(app): State<App>) -> Result<Markup, Page> {
     .await
 }
 
-pub(crate) async fn block(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+pub(crate) async fn block(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| one(book, id, None)).await
 }
 
@@ -321,7 +321,7 @@ pub(super) fn lines(sheet: &BlockSheet) -> Markup {
         @if sheet.lines.is_empty() {
             p { "Nothing needs to be spread here." }
         } @else {
-            div.scroll {
+            div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                 table.rows.num.stack {
                     thead { tr {
                         th.l scope="col" { "Material" }
@@ -356,8 +356,8 @@ pub(super) fn lines(sheet: &BlockSheet) -> Markup {
 
 pub(crate) async fn hold(
     State(app): State<App>,
-    Path(id): Path<i64>,
-    Form(fields): Form<Vec<(String, String)>>,
+    At(id): At<i64>,
+    Sent(fields): Sent,
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         let f = Fields(fields);

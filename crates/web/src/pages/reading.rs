@@ -1,5 +1,6 @@
 //! What the soil tests say.
 
+use crate::ask::At;
 use crate::error::Page;
 use crate::layout::page;
 use crate::parts::scale;
@@ -7,7 +8,7 @@ use crate::parts::working::{cautions, fold, steps};
 use crate::state::App;
 use agronomy::reading::Level;
 use agronomy::soil::{Analyte, Bound, Measured};
-use axum::extract::{Path, State};
+use axum::extract::State;
 use farmbook::Book;
 use farmwork::needs::{self, BlockNeeds};
 use farmwork::readings::Line;
@@ -51,7 +52,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                         @if rich > 0 { (rich) " hold more phosphorus than a crop can use: nothing with phosphate should go there." }
                     }
                     p { a.btn href="/plan" { "To the plan" } }
-                    div.scroll {
+                    div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr {
                                 th.l scope="col" { "Block" }
@@ -157,7 +158,7 @@ fn first_thing(n: &BlockNeeds) -> String {
     "pH is right".to_owned()
 }
 
-pub(crate) async fn show(State(app): State<App>, Path(id): Path<i64>) -> Result<Markup, Page> {
+pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
         let n = needs_of(book, id)?;
@@ -324,7 +325,7 @@ fn capital(text: &str) -> String {
 /// Needs with credits and working.
 pub(super) fn needs_table(n: &BlockNeeds) -> Markup {
     html! {
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
             table.rows.num.stack {
                 thead { tr {
                     th.l scope="col" { "Nutrient" }

@@ -21,7 +21,7 @@ pub(crate) fn mark(source: &Source) -> Markup {
 /// The steps of a figure.
 pub(crate) fn steps(figure: &Figure) -> Markup {
     html! {
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label="Working" {
             table.work.num {
                 caption.quiet { (figure.what) }
                 tbody {
