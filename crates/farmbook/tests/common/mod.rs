@@ -73,6 +73,7 @@ pub fn soil(sample: &str, ph: f64) -> SoilTest {
             value(Analyte::P, 0.1 + 0.2, Some(Extractant::ModifiedMorgan)),
         ],
         recommended: vec![],
+        crop: None,
     }
 }
 
