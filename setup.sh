@@ -53,6 +53,9 @@ build_assets() {
   mark=$(cat assets/package-lock.json assets/build.mjs | cksum | cut -d' ' -f1)
   [ -f "assets/dist/.made-$mark" ] && return 0
   say "Bundling the fonts and scripts of the pages"
-  (cd assets && npm ci --no-audit --no-fund --silent && npm run --silent build)
+  (cd assets && npm ci --no-audit --no-fund --loglevel=error && npm run --silent build) || {
+    say "The fonts of the pages could not be fetched or built; see the lines above, and run this again with a connection to npm."
+    exit 1
+  }
   touch "assets/dist/.made-$mark"
 }

@@ -380,6 +380,6 @@ fn binding(balance: &Balance, name_of: &dyn Fn(&str) -> String) -> Option<String
             nutrient.name()
         ),
         Binding::Rounding => "rounding to what the scale shows".to_owned(),
-        Binding::Unfinished => "the search stopped before this was settled".to_owned(),
+        Binding::Unfinished => "the search stopped before it found the better plan".to_owned(),
     })
 }

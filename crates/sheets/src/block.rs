@@ -291,7 +291,9 @@ fn balance(line: &BalanceLine) -> BalanceView {
             .collect()
     };
     let shown = account(line.left_over.abs());
-    let (left, short) = if shown == "0" {
+    // Half a pound on an acre, or half a percent, is nobody’s concern.
+    let small = line.left_over.abs() < 0.5_f64.max(line.need * 0.005);
+    let (left, short) = if shown == "0" || small {
         ("met".to_owned(), false)
     } else if line.left_over < 0.0 {
         (format!("{shown} short"), true)
@@ -301,13 +303,22 @@ fn balance(line: &BalanceLine) -> BalanceView {
     BalanceView {
         nutrient: text(&line.nutrient),
         unit: text(&line.unit),
-        asked: account(line.asked),
+        asked: if line.known {
+            account(line.asked)
+        } else {
+            "no rate".to_owned()
+        },
         credits: parts(&line.credits),
         need: account(line.need),
         brought: parts(&line.brought),
         left,
         short,
-        binding: line.binding.as_deref().map(text).unwrap_or_default(),
+        binding: line
+            .binding
+            .as_deref()
+            .filter(|_| !small)
+            .map(text)
+            .unwrap_or_default(),
     }
 }
 

@@ -3,6 +3,7 @@
 use super::Line;
 use crate::readings::BlockReading;
 use crate::weights::weight;
+use crate::words;
 use agronomy::crop::Crop;
 use agronomy::dose::Dose;
 use agronomy::lime::{self, LimeError};
@@ -12,6 +13,10 @@ use agronomy::working::{Figure, Source};
 use farmbook::{BlockKind, Planting};
 use planner::Nutrient;
 use quantity::plain;
+
+fn ph_words(ph: f64) -> String {
+    words::measured(Analyte::Ph, ph)
+}
 
 /// The pH aimed at, with the range that needs nothing.
 struct Aim {
@@ -73,9 +78,9 @@ pub(super) fn lines(
                 "The lab printed {} {} of lime, but pH {} is already within or above the range of {} to {} for this crop: none is planned.",
                 printed.printed,
                 printed.printed_unit,
-                plain(ph, 3),
-                plain(aim.low, 2),
-                plain(aim.high, 2)
+                ph_words(ph),
+                ph_words(aim.low),
+                ph_words(aim.high)
             ));
             let mut line = Line::none(Nutrient::Lime, "pH is not below the crop’s range");
             line.asked = Some(0.0);
@@ -128,9 +133,9 @@ pub(super) fn lines(
             "lb/acre",
             format!(
                 "{} ≤ {} ≤ {}",
-                plain(aim.low, 2),
-                plain(ph, 3),
-                plain(aim.high, 2)
+                ph_words(aim.low),
+                ph_words(ph),
+                ph_words(aim.high)
             ),
             aim.source.clone(),
         );
@@ -161,9 +166,9 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
         let why = "the report gives no buffer pH for this sample, so there is no lime rate; ask the lab whether it can still run one";
         notes.push(format!(
             "Lime: pH {} is below the range of {} to {}, but {why}.",
-            plain(ph, 3),
-            plain(aim.low, 2),
-            plain(aim.high, 2)
+            ph_words(ph),
+            ph_words(aim.low),
+            ph_words(aim.high)
         ));
         return Line::none(Nutrient::Lime, why);
     }
@@ -178,8 +183,8 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
         if nearest > ph {
             notes.push(format!(
                 "The {method} covers pH {low} to {high}; lime is worked out to {} instead of {}.",
-                plain(nearest, 3),
-                plain(aim.target, 3)
+                ph_words(nearest),
+                ph_words(aim.target)
             ));
             request.target_ph = nearest;
             outcome = lime::recommend(&request, None);
@@ -203,8 +208,8 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
                 } else {
                     format!(
                         "the middle of {} to {}",
-                        plain(aim.low, 2),
-                        plain(aim.high, 2)
+                        ph_words(aim.low),
+                        ph_words(aim.high)
                     )
                 },
                 aim.source.clone(),
@@ -221,7 +226,7 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
             figure.unit = rate.unit;
             figure.low = rate.low;
             figure.high = rate.high;
-            let basis = format!("pH {} to {}", plain(ph, 3), plain(request.target_ph, 3));
+            let basis = format!("pH {} to {}", ph_words(ph), ph_words(request.target_ph));
             split(reading, figure, &basis, notes)
         }
         Err(why) => {
@@ -313,9 +318,9 @@ fn acid(reading: &BlockReading, crop: &Crop, ph: f64, aim: &Aim, notes: &mut Vec
             Nutrient::Lime,
             format!(
                 "pH {} is a little above the range of {} to {}: no lime, and no sulfur for so small a step",
-                plain(ph, 3),
-                plain(aim.low, 2),
-                plain(aim.high, 2)
+                ph_words(ph),
+                ph_words(aim.low),
+                ph_words(aim.high)
             ),
         );
         line.asked = Some(0.0);
@@ -345,7 +350,7 @@ fn acid(reading: &BlockReading, crop: &Crop, ph: f64, aim: &Aim, notes: &mut Vec
             } else {
                 sulfur::Situation::Preplant
             };
-            let basis = format!("pH {} down to {}", plain(ph, 3), plain(aim.high, 3));
+            let basis = format!("pH {} down to {}", ph_words(ph), ph_words(aim.high));
             in_doses(
                 Nutrient::Sulfur,
                 figure.value,

@@ -295,7 +295,7 @@ fn found(line: &Line, n: &BlockNeeds) -> Markup {
                 }
             } @else if let (Analyte::Ph, Some(r)) = (m.analyte, range) {
                 (scale::ph(m.value, r.low, r.high))
-                div.say { (value(m)) small { "range " (plain(r.low, 2)) " to " (plain(r.high, 2)) ", " (r.source.text) } }
+                div.say { (value(m)) small { "range " (words::measured(Analyte::Ph, r.low)) " to " (words::measured(Analyte::Ph, r.high)) ", " (r.source.text) } }
             } @else {
                 div.meta { (line.why) }
                 div.say { b.num { (value(m)) } " " (m.analyte.unit()) }
