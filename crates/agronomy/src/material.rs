@@ -4,7 +4,7 @@ mod amount;
 mod place;
 mod tables;
 
-pub use amount::{AmountError, amount_for, amount_on, bucket_lb, supplied, total};
+pub use amount::{AmountError, amount_for, amount_on, bucket_lb, label, supplied, total};
 pub use place::Ground;
 pub use tables::load;
 

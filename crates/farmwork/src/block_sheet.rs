@@ -9,7 +9,7 @@ use agronomy::material;
 use agronomy::working::{Caution, Figure};
 use farmbook::{Block, BlockKind, Book, Shape};
 use planner::{Balance, Binding, Nutrient};
-use quantity::{Area, plain};
+use quantity::{Area, Volume, plain};
 use serde::{Deserialize, Serialize};
 
 /// One block's printed sheet.
@@ -247,7 +247,14 @@ fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<
         // Nobody carries a truckload in buckets.
         buckets_per_bed: bucket.map(|b| per_bed / b).filter(|n| *n <= MOST_BUCKETS),
         bucket_lb: bucket,
-        bags: words::bags(lb, bag_lb),
+        bags: match (bag_lb, &of.density) {
+            (Some(bag), _) => words::bags(lb, Some(bag)),
+            (None, Some(([_, middle, _], _))) => {
+                let yards = lb / (middle * Volume::cubic_yards(1.0).to_cubic_feet());
+                format!("about {} cubic yards", plain(yards, 2))
+            }
+            (None, None) => String::new(),
+        },
     }
 }
 
@@ -263,7 +270,7 @@ fn supplies(made: &Made, block: &str, choices: &[Choice]) -> Vec<Figure> {
                 && figure.value > 0.0
             {
                 let share = figure.value;
-                figure.what = format!("{key} from {}", of.name.to_lowercase());
+                figure.what = format!("{} from {}", material::label(key), of.name.to_lowercase());
                 figure.low = figure.low.map(|l| l * amount.lb);
                 figure.high = figure.high.map(|h| h * amount.lb);
                 figure.step(

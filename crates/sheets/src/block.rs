@@ -69,6 +69,8 @@ struct BlockView {
     /// Whether the account goes on a page of its own, so that the crew has all it needs, cautions
     /// included, on the first.
     account_apart: bool,
+    /// Whether the cautions run over too, so that the account follows them on their page.
+    account_follows: bool,
 }
 
 /// One amount to be read at arm's length.
@@ -174,6 +176,7 @@ fn block(sheet: &BlockSheet, with_working: bool) -> BlockView {
         notes: sheet.notes.iter().map(|n| text(n)).collect(),
         cautions: cautions(&sheet.cautions),
         account_apart: fit::height(sheet) > fit::PAGE,
+        account_follows: fit::overflows_without_account(sheet),
         working: if with_working {
             sheet.working.iter().map(figure).collect()
         } else {

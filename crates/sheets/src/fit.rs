@@ -10,6 +10,17 @@ use crate::block::MOST_BED_BOXES;
 /// What a page holds, in points, less a little for what the guess misses.
 pub(crate) const PAGE: f64 = 685.0;
 
+/// The guessed height of the account alone, in points.
+fn account(sheet: &BlockSheet) -> f64 {
+    let rows: f64 = sheet.balance.iter().map(balance).sum();
+    rows + if sheet.balance.is_empty() { 0.0 } else { 45.0 }
+}
+
+/// Whether the sheet runs over its page even without the account.
+pub(crate) fn overflows_without_account(sheet: &BlockSheet) -> bool {
+    height(sheet) - account(sheet) > PAGE
+}
+
 /// The guessed height of the whole sheet with its account, in points.
 pub(crate) fn height(sheet: &BlockSheet) -> f64 {
     let head = 20.0 + rows(&sheet.block, 28) * 34.0;
@@ -20,7 +31,6 @@ pub(crate) fn height(sheet: &BlockSheet) -> f64 {
         .sum();
     let jobs: f64 = sheet.lines.iter().map(|l| job(l, sheet.beds)).sum();
     let record = 21.0 * sheet.lines.len() as f64;
-    let account: f64 = sheet.balance.iter().map(balance).sum();
     let notes: f64 = sheet.notes.iter().map(|n| 4.0 + 13.0 * rows(n, 90)).sum();
     let cautions: f64 = sheet
         .cautions
@@ -29,10 +39,9 @@ pub(crate) fn height(sheet: &BlockSheet) -> f64 {
         .sum();
     let frames = 12.0
         + if sheet.lines.is_empty() { 0.0 } else { 79.0 }
-        + if sheet.balance.is_empty() { 0.0 } else { 45.0 }
         + if sheet.notes.is_empty() { 0.0 } else { 30.0 }
         + 44.0;
-    head + says + jobs + record + account + notes + cautions + frames
+    head + says + jobs + record + account(sheet) + notes + cautions + frames
 }
 
 fn job(line: &SheetLine, beds: u32) -> f64 {

@@ -4,8 +4,9 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use serde_json::Value;
+use std::io::{BufRead, BufReader, Read, Write};
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 use tempfile::TempDir;
 
 fn root() -> &'static Path {
@@ -186,4 +187,52 @@ fn wrong_files_get_one_sentence() {
     let other = path("other.book");
     assert!(fails(&["new", &other, "--name", "X", "--ground", &ground]).contains("row 2"));
     assert!(!Path::new(&other).exists());
+}
+
+/// One run of the demo over `book`: asks `request` of the pages, then stops it by force.
+fn demo_answers(book: &str, request: &str) -> String {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_spadework"))
+        .args(["demo", "--json", "--port", "0", "--file", book])
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(child.stdout.as_mut().unwrap())
+        .read_line(&mut line)
+        .unwrap();
+    let ready: Value = serde_json::from_str(&line).unwrap();
+    let host = ready["address"]
+        .as_str()
+        .unwrap()
+        .trim_start_matches("http://")
+        .trim_end_matches('/')
+        .to_owned();
+    let mut connection = std::net::TcpStream::connect(&host).unwrap();
+    write!(
+        connection,
+        "{request} HTTP/1.1\r\nHost: {host}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n"
+    )
+    .unwrap();
+    let mut answer = String::new();
+    connection.read_to_string(&mut answer).unwrap();
+    child.kill().unwrap();
+    child.wait().unwrap();
+    answer
+}
+
+#[test]
+fn a_second_demo_keeps_the_book_of_the_first() {
+    let folder = TempDir::new().unwrap();
+    let book = folder.path().join("deep/down/demo.book");
+    let book = book.to_str().unwrap();
+    let before = demo_answers(book, "GET /order");
+    assert!(
+        before.starts_with("HTTP/1.1 303"),
+        "no order before a plan: {before}"
+    );
+    let made = demo_answers(book, "POST /plan");
+    assert!(made.starts_with("HTTP/1.1 303"), "{made}");
+    let kept = demo_answers(book, "GET /order");
+    assert!(kept.starts_with("HTTP/1.1 200"), "{kept}");
+    assert!(kept.contains("<td"), "the plan is gone: {kept}");
 }

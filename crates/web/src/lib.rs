@@ -4,6 +4,7 @@
 //! before anything is written and comes back with a sentence when it does not fit.
 
 mod ask;
+mod drain;
 mod error;
 mod fields;
 mod files;
@@ -71,6 +72,7 @@ pub fn routes(app: App) -> Router {
         .merge(upload)
         .layer(tower_http::compression::CompressionLayer::new())
         .layer(middleware::from_fn(guard::guard))
+        .layer(middleware::from_fn(drain::drain))
         .with_state(app)
 }
 

@@ -8,6 +8,7 @@ mod served;
 use axum::http::StatusCode;
 use proptest::prelude::*;
 use served::Served;
+use std::io::{Read, Write};
 use std::sync::{LazyLock, Mutex, PoisonError};
 
 /// What a field for a number must refuse.
@@ -462,5 +463,34 @@ proptest! {
             let after = demo.get(&report);
             prop_assert!(after.is_sound() && after.status == StatusCode::OK, "{report} after: {} {}", after.status, after.text());
         }
+    }
+}
+
+#[test]
+fn a_sender_of_too_much_is_heard_out_and_then_answered() {
+    let served = Served::empty();
+    let address = served.listen();
+    let bytes = 30 * 1024 * 1024;
+    for (path, site, status) in [
+        ("/ground", "same-origin", "413"),
+        ("/ground", "cross-site", "403"),
+        ("/nowhere", "same-origin", "404"),
+    ] {
+        let mut line = std::net::TcpStream::connect(address).unwrap();
+        write!(
+            line,
+            "POST {path} HTTP/1.1\r\nHost: {address}\r\nSec-Fetch-Site: {site}\r\n\
+             Content-Type: application/x-www-form-urlencoded\r\n\
+             Content-Length: {bytes}\r\nConnection: close\r\n\r\n"
+        )
+        .unwrap();
+        line.write_all(&vec![b'x'; bytes])
+            .unwrap_or_else(|e| panic!("{path}: the connection closed under the sender: {e}"));
+        let mut answer = String::new();
+        line.read_to_string(&mut answer).unwrap();
+        assert!(
+            answer.starts_with(&format!("HTTP/1.1 {status}")),
+            "{path}: {answer}"
+        );
     }
 }

@@ -59,7 +59,11 @@ pub fn supplied(material: &Material, nutrient: &str) -> Result<Figure, AmountErr
         other => return Err(AmountError::UnknownNutrient(other.to_owned())),
     };
     let percent = percent.unwrap_or(0.0).max(0.0);
-    let mut figure = Figure::new(format!("{nutrient} in {}", material.name.to_lowercase()));
+    let mut figure = Figure::new(format!(
+        "{} in {}",
+        label(nutrient),
+        material.name.to_lowercase()
+    ));
     let share = as_spread(&mut figure, material, nutrient, percent, source);
     if nutrient == "n" && share > 0.0 {
         let r = &material.release;
@@ -81,6 +85,15 @@ pub fn supplied(material: &Material, nutrient: &str) -> Result<Figure, AmountErr
     Ok(figure)
 }
 
+/// A nutrient’s key as a person writes it: `n` is N, `p2o5` is P2O5.
+pub fn label(nutrient: &str) -> String {
+    match nutrient {
+        "n" | "p2o5" | "k2o" | "s" | "b" => nutrient.to_uppercase(),
+        "ca" | "mg" | "zn" | "mn" | "cu" | "fe" => nutrient[..1].to_uppercase() + &nutrient[1..],
+        other => other.to_owned(),
+    }
+}
+
 /// Percent of weight as a share of what is spread, its water allowed for.
 fn as_spread(
     figure: &mut Figure,
@@ -90,7 +103,7 @@ fn as_spread(
     source: Source,
 ) -> f64 {
     let share = figure.step(
-        format!("{nutrient} in {}", material.name.to_lowercase()),
+        format!("{} in {}", label(nutrient), material.name.to_lowercase()),
         percent / 100.0,
         "lb/lb",
         format!("{} % of weight", plain(percent, 3)),

@@ -63,6 +63,19 @@ impl Served {
         }
     }
 
+    /// The pages on a port of this computer, as a browser reaches them.
+    pub fn listen(&self) -> std::net::SocketAddr {
+        let listener = self
+            .runtime
+            .block_on(tokio::net::TcpListener::bind("127.0.0.1:0"))
+            .unwrap();
+        let address = listener.local_addr().unwrap();
+        let router = self.router.clone();
+        self.runtime
+            .spawn(async move { axum::serve(listener, router).await });
+        address
+    }
+
     pub fn empty() -> Self {
         Self::new(|path| Book::create(path, &Farm::new("Plover Bank", 2027)).unwrap())
     }
