@@ -1,13 +1,22 @@
 //! Published worked examples of amounts, nitrogen and conversions against the topics that the
 //! command line works out.
 //!
-//! The cases are in `reference/checks/nutrients.csv`, each with its source; only what was read in the
-//! source, or in another party’s copy of it (marked `secondary`), may stand there.
+//! The cases are in the files of `reference/checks/` named below, each with its source; only what was
+//! read in the source, or in another party’s copy of it (marked `secondary`), may stand there.
 
 use agronomy::topic::work_out;
 use agronomy::working::Evidence;
 use serde::Deserialize;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+macro_rules! files {
+    ($($name:literal),+ $(,)?) => {
+        [$(($name, include_str!(concat!("../../../reference/checks/", $name, ".csv")))),+]
+    };
+}
+
+/// One file for each part of the work.
+const FILES: [(&str, &str); 5] = files!["nutrients", "acidity", "nitrogen", "feeding", "doubt"];
 
 #[derive(Deserialize)]
 struct Case {
@@ -23,13 +32,16 @@ struct Case {
 
 #[test]
 fn published_examples_come_out() {
-    let mut reader = csv::Reader::from_reader(
-        include_str!("../../../reference/checks/nutrients.csv").as_bytes(),
-    );
-    let cases: Vec<Case> = reader.deserialize().map(|r| r.unwrap()).collect();
+    let mut cases: Vec<Case> = Vec::new();
+    for (name, text) in FILES {
+        for row in csv::Reader::from_reader(text.as_bytes()).deserialize() {
+            cases.push(row.unwrap_or_else(|e| panic!("{name}: {e}")));
+        }
+    }
     assert!(cases.len() >= 35, "{} cases", cases.len());
     let mut seen = BTreeSet::new();
     let mut wrong = Vec::new();
+    let mut count: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     for case in &cases {
         assert!(seen.insert(&case.id), "{} stands twice", case.id);
         assert!(!case.source.is_empty(), "{} has no source", case.id);
@@ -40,6 +52,7 @@ fn published_examples_come_out() {
             case.id,
             case.evidence
         );
+        *count.entry((&case.topic, &case.evidence)).or_default() += 1;
         let pairs: Vec<_> = case
             .inputs
             .split(';')
@@ -64,6 +77,9 @@ fn published_examples_come_out() {
             Ok(_) => {}
             Err(e) => wrong.push(format!("{}: {e}", case.id)),
         }
+    }
+    for ((topic, evidence), n) in count {
+        println!("{n:4}  {topic} ({evidence})");
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
