@@ -55,6 +55,8 @@ pub struct Block {
     pub depth_in: f64,
     /// Whether the soil fizzes with vinegar.
     pub free_lime: Option<bool>,
+    /// Cores mixed into one sample; none where nobody said.
+    pub cores: Option<u32>,
     /// Other names under which its samples come back from the lab.
     pub aliases: Vec<String>,
     pub note: String,
@@ -83,6 +85,7 @@ impl Block {
             texture: None,
             depth_in: 20.0 / 3.0,
             free_lime: None,
+            cores: None,
             aliases: Vec::new(),
             note: String::new(),
             archived: false,
@@ -93,6 +96,9 @@ impl Block {
         let name = valid::name("The block’s name", &self.name)?;
         self.shape.check()?;
         valid::positive("The depth worked", self.depth_in, 60.0, "inches")?;
+        if let Some(cores) = self.cores {
+            valid::positive("The cores to a sample", f64::from(cores), 1000.0, "")?;
+        }
         let mut aliases: Vec<String> = Vec::new();
         for alias in &self.aliases {
             let alias = valid::name("A name on boxes", alias)?;
@@ -112,6 +118,7 @@ impl Block {
             ),
             ("depth_in", self.depth_in.into()),
             ("free_lime", self.free_lime.map(i64::from).into()),
+            ("cores", self.cores.map(i64::from).into()),
             ("aliases", to_json(&aliases)?.into()),
             ("note", valid::note("The note", &self.note)?.into()),
             ("archived", self.archived.into()),
@@ -137,6 +144,7 @@ fn read(row: &Row<'_>) -> Result<Block> {
             .transpose()?,
         depth_in: get(row, "depth_in")?,
         free_lime: get(row, "free_lime")?,
+        cores: get(row, "cores")?,
         aliases: json(row, "aliases")?,
         note: get(row, "note")?,
         archived: get(row, "archived")?,

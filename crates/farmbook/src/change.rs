@@ -17,10 +17,11 @@ pub(crate) enum Table {
     Material,
     Plan,
     Lock,
+    OwnTable,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 9] = [
+    pub(crate) const ALL: [Self; 10] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -30,6 +31,7 @@ impl Table {
         Self::Material,
         Self::Plan,
         Self::Lock,
+        Self::OwnTable,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -43,6 +45,7 @@ impl Table {
             Self::Material => "material_choice",
             Self::Plan => "season_plan",
             Self::Lock => "plan_lock",
+            Self::OwnTable => "own_table",
         }
     }
 

@@ -6,7 +6,10 @@ use rusqlite::Connection;
 /// Marks a SQLite file as a farm book: “SPDW”.
 pub(crate) const APPLICATION_ID: i64 = 0x5350_4457;
 
-pub(crate) const MIGRATIONS: &[&str] = &[include_str!("../migrations/0001_first.sql")];
+pub(crate) const MIGRATIONS: &[&str] = &[
+    include_str!("../migrations/0001_first.sql"),
+    include_str!("../migrations/0002_own_tables.sql"),
+];
 
 /// The newest layout that a list of steps knows.
 pub(crate) fn newest(steps: &[&str]) -> i64 {

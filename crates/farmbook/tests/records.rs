@@ -604,3 +604,56 @@ fn the_journal_says_who_did_what_when() {
     );
     assert_eq!(book.history("block", id).unwrap().len(), 2);
 }
+
+#[test]
+fn tables_of_the_growers_own_are_kept_as_they_came() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let files = |text: &str| [("bands.csv".to_owned(), text.to_owned())].into();
+    book.set_own_table("COUNTY_P", "readings", &files("a,b\r\n1,2\r\n"))
+        .unwrap();
+    book.set_own_table("COUNTY_P", "readings", &files("a,b\n3,4\n"))
+        .unwrap();
+    let all = book.own_tables().unwrap();
+    assert_eq!(all.len(), 1);
+    assert_eq!(all[0].files["bands.csv"], "a,b\n3,4\n");
+    book.undo_last().unwrap();
+    assert_eq!(
+        book.own_tables().unwrap()[0].files["bands.csv"],
+        "a,b\r\n1,2\r\n"
+    );
+    book.remove_own_table("COUNTY_P").unwrap();
+    assert_eq!(book.own_tables().unwrap(), []);
+    sentence(book.remove_own_table("COUNTY_P").unwrap_err());
+    sentence(
+        book.set_own_table(" ", "readings", &files("x"))
+            .unwrap_err(),
+    );
+    sentence(
+        book.set_own_table("EMPTY", "readings", &Default::default())
+            .unwrap_err(),
+    );
+    sentence(
+        book.set_own_table("BIG", "readings", &files(&"x".repeat(2 * 1024 * 1024)))
+            .unwrap_err(),
+    );
+    book.undo_last().unwrap();
+    assert_eq!(book.own_tables().unwrap().len(), 1);
+}
+
+#[test]
+fn the_cores_to_a_sample_are_a_number_that_can_be() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let mut block = field("A");
+    block.cores = Some(12);
+    let id = book.add_block(&block).unwrap();
+    assert_eq!(book.block(id).unwrap().cores, Some(12));
+    for cores in [0, 1001, u32::MAX] {
+        let block = Block {
+            cores: Some(cores),
+            ..book.block(id).unwrap()
+        };
+        sentence(book.change_block(&block).unwrap_err());
+    }
+}

@@ -107,6 +107,8 @@ enum Act {
     Plan(i64, f64),
     Lock(u8, i64, f64),
     ClearLock(u8, i64),
+    OwnTable(u8, f64),
+    NoOwnTable(u8),
     Undo,
     Redo,
 }
@@ -134,7 +136,9 @@ fn act() -> impl Strategy<Value = Act> {
         n.clone().prop_map(ClearMaterial),
         (year.clone(), number.clone()).prop_map(|(a, b)| Plan(a, b)),
         (n.clone(), year.clone(), number).prop_map(|(a, b, c)| Lock(a, b, c)),
-        (n, year).prop_map(|(a, b)| ClearLock(a, b)),
+        (n.clone(), year).prop_map(|(a, b)| ClearLock(a, b)),
+        (n.clone(), 0.0f64..99.0).prop_map(|(a, b)| OwnTable(a, b)),
+        n.prop_map(NoOwnTable),
         Just(Undo),
         Just(Redo),
     ]
@@ -160,6 +164,7 @@ fn perform(book: &mut Book, act: &Act) -> Result<()> {
             name: format!("Block {name}"),
             shape: beds(*name > 2),
             aliases: vec![format!("box {n}{name}")],
+            cores: (*n > 2).then(|| u32::from(*name) + 1),
             ..book.block(block(*n))?
         }),
         Act::RemoveBlock(n) => book.remove_block(block(*n)).map(|_| ()),
@@ -195,6 +200,12 @@ fn perform(book: &mut Book, act: &Act) -> Result<()> {
             }
         }
         Act::Layout(n, x) => book.remember_layout(&format!("f{n}"), "Lab", &json!({ "x": x })),
+        Act::OwnTable(n, x) => book.set_own_table(
+            &format!("T{n}"),
+            "readings",
+            &[("bands.csv".to_owned(), x.to_string())].into(),
+        ),
+        Act::NoOwnTable(n) => book.remove_own_table(&format!("T{n}")),
         Act::Forget(n) => book.forget_layout(&format!("f{n}")),
         Act::Material(n, lb, refused) => book.set_material(&MaterialChoice {
             stock_lb: *lb,

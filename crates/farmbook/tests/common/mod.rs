@@ -100,6 +100,7 @@ pub fn dump(book: &Book) -> String {
         text += &format!("{:?}\n", book.tests_in(report.id).unwrap());
     }
     text += &format!("{:?}\n{:?}\n", book.layouts(), book.materials());
+    text += &format!("{:?}\n", book.own_tables());
     for season in 2020..=2030 {
         text += &format!("{:?}{:?}", book.plans(season), book.locks(season));
     }
@@ -120,6 +121,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "material_choice",
         "season_plan",
         "plan_lock",
+        "own_table",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))
