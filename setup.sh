@@ -9,6 +9,13 @@ need() {
   command -v "$1" >/dev/null 2>&1 || missing+=("$2")
 }
 
+# need_libclang: the solver's bindings are made with it when the program is built.
+need_libclang() {
+  local found
+  found=$(compgen -G '/usr/lib*/libclang*.so*'; compgen -G '/usr/lib/*/libclang*.so*'; compgen -G '/usr/lib*/llvm*/lib*/libclang*.so*') || true
+  [ -n "$found" ] || [ -n "${LIBCLANG_PATH:-}" ] || missing+=(libclang-dev)
+}
+
 install_missing() {
   [ "${#missing[@]}" -gt 0 ] || return 0
   if ! command -v apt-get >/dev/null 2>&1; then
@@ -28,6 +35,7 @@ need_to_build() {
   need cmake cmake
   need c++ g++
   need make make
+  need_libclang
   [ -d assets ] && { need node nodejs; need npm npm; }
   if ! command -v cargo >/dev/null 2>&1; then
     [ -x "$HOME/.cargo/bin/cargo" ] && PATH="$HOME/.cargo/bin:$PATH"

@@ -2,7 +2,7 @@
 //!
 //! Columns, in any order; only `name` and a size are needed: `name`, `kind`, `beds`, `bed_length_ft`,
 //! `bed_width_in`, `path_in`, `length_ft`, `width_ft`, `area_ft2`, `texture`, `depth_in`, `free_lime`,
-//! `aliases` (parted by `;`), `crop`, `yield_lb_per_acre`, `cover_crop`, `past_material`,
+//! `cores`, `aliases` (parted by `;`), `crop`, `yield_lb_per_acre`, `cover_crop`, `past_material`,
 //! `past_lb_per_acre`.
 
 use crate::{Result, WorkError};
@@ -13,7 +13,7 @@ use agronomy::texture::Texture;
 use farmbook::{Block, BlockKind, Book, CoverCrop, Credits, PastSpread, Planting, Shape};
 use quantity::{Area, Length};
 
-const COLUMNS: [&str; 18] = [
+const COLUMNS: [&str; 19] = [
     "name",
     "kind",
     "beds",
@@ -26,6 +26,7 @@ const COLUMNS: [&str; 18] = [
     "texture",
     "depth_in",
     "free_lime",
+    "cores",
     "aliases",
     "crop",
     "yield_lb_per_acre",
@@ -134,6 +135,11 @@ impl Row<'_> {
             Some("yes") => Some(true),
             Some("no") => Some(false),
             Some(_) => return Err(self.bad("free_lime", "yes, no or nothing")),
+        };
+        block.cores = match self.number("cores")? {
+            None => None,
+            Some(n) if n >= 1.0 && n <= 1000.0 && n.fract() == 0.0 => Some(n as u32),
+            Some(_) => return Err(self.bad("cores", "a whole number from 1 to 1,000")),
         };
         block.aliases = self
             .text("aliases")

@@ -37,6 +37,17 @@ impl Fields {
         })
     }
 
+    pub(crate) fn maybe_count(&self, key: &str, what: &str) -> Result<Option<u32>, String> {
+        let Some(text) = self.maybe(key) else {
+            return Ok(None);
+        };
+        let count = text.replace(',', "").parse::<u32>().ok();
+        count
+            .filter(|n| *n > 0)
+            .map(Some)
+            .ok_or_else(|| format!("“{text}” cannot be {what}; give a whole number such as 12."))
+    }
+
     pub(crate) fn number(&self, key: &str, what: &str) -> Result<f64, String> {
         self.maybe_number(key, what)?
             .ok_or_else(|| format!("Give {what}."))

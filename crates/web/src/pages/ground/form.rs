@@ -45,6 +45,10 @@ impl Draft {
                 }
                 .to_owned(),
             ),
+            (
+                "cores",
+                block.cores.map_or_else(String::new, |n| n.to_string()),
+            ),
             ("aliases", block.aliases.join(", ")),
             ("note", block.note.clone()),
         ];
@@ -169,6 +173,7 @@ impl Draft {
             "no" => Some(false),
             _ => None,
         };
+        block.cores = f.maybe_count("cores", "the cores to a sample")?;
         block.aliases = f
             .text("aliases")
             .split(',')
@@ -310,6 +315,7 @@ pub(super) fn form(
                         (number("depth", "Depth worked", &t("depth"), "in"))
                         (choice("free_lime", "Fizzes with vinegar", [("", "not tried"), ("no", "no"), ("yes", "yes")], &t("free_lime")))
                     }
+                    (number("cores", "Cores to a sample", &t("cores"), "where counted"))
                     (field("aliases", "Other names on its sample boxes", &t("aliases"), "parted by commas"))
                 }
                 fieldset {
@@ -353,6 +359,8 @@ pub(super) fn form(
             p { "Between beds there is one path fewer than beds; outer edges do not count." }
             h3 { "Vinegar" }
             p { "A pinch of dry soil that fizzes in vinegar holds free lime: sulfur would only be used up by it." }
+            h3 { "Cores" }
+            p { "The more cores go into a sample, the less it leaves to luck; the page of the reading says how much. A dozen is common practice." }
             h3 { "Cover crop" }
             p { "Cut and dry what stands in a few square feet for a much better figure than the class alone." }
         }
