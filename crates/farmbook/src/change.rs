@@ -17,7 +17,7 @@ pub(crate) enum Table {
     Material,
     Plan,
     Lock,
-    OwnTable,
+    Own,
 }
 
 impl Table {
@@ -31,7 +31,7 @@ impl Table {
         Self::Material,
         Self::Plan,
         Self::Lock,
-        Self::OwnTable,
+        Self::Own,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -45,7 +45,7 @@ impl Table {
             Self::Material => "material_choice",
             Self::Plan => "season_plan",
             Self::Lock => "plan_lock",
-            Self::OwnTable => "own_table",
+            Self::Own => "own_table",
         }
     }
 

@@ -59,8 +59,8 @@ impl Book {
         ];
         self.change(&format!("Added the table {name}"), |book| {
             match book.own_table_row(&name)? {
-                Some(id) => book.update(Table::OwnTable, id, &fields),
-                None => book.insert(Table::OwnTable, &fields).map(|_| ()),
+                Some(id) => book.update(Table::Own, id, &fields),
+                None => book.insert(Table::Own, &fields).map(|_| ()),
             }
         })
     }
@@ -74,7 +74,7 @@ impl Book {
             .own_table_row(name)?
             .ok_or_else(|| Error::not_found("table of your own", name))?;
         self.change(&format!("Took out the table {name}"), |book| {
-            book.delete(Table::OwnTable, id)
+            book.delete(Table::Own, id)
         })
     }
 

@@ -138,7 +138,7 @@ impl Row<'_> {
         };
         block.cores = match self.number("cores")? {
             None => None,
-            Some(n) if n >= 1.0 && n <= 1000.0 && n.fract() == 0.0 => Some(n as u32),
+            Some(n) if (1.0..=1000.0).contains(&n) && n.fract() == 0.0 => Some(n as u32),
             Some(_) => return Err(self.bad("cores", "a whole number from 1 to 1,000")),
         };
         block.aliases = self
