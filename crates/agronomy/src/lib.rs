@@ -11,6 +11,7 @@ pub mod material;
 pub mod nitrogen;
 pub mod phosphorus_potassium;
 pub mod reading;
+pub mod signs;
 pub mod soil;
 pub mod sulfur;
 pub mod table;

@@ -12,6 +12,7 @@ pub mod demo;
 mod error;
 pub mod ground_file;
 pub mod lab;
+pub mod letter;
 pub mod needs;
 pub mod order;
 pub mod planning;

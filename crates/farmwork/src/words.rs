@@ -59,6 +59,15 @@ pub fn and(parts: &[String]) -> String {
     }
 }
 
+/// The text with its first letter as a capital.
+pub fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
+        .unwrap_or_default()
+}
+
 /// Buckets to the nearest quarter: `2½ buckets`, `¼ bucket`, `14 buckets`.
 pub fn buckets(count: f64) -> String {
     if count >= 10.0 {

@@ -383,3 +383,41 @@ fn bad_ground_files_name_row_and_column() {
         assert!(book.blocks().unwrap().is_empty());
     }
 }
+
+#[test]
+fn the_letter_says_what_matters_first() {
+    let (_folder, book) = invented();
+    let all = needs::all(&book).unwrap();
+    let letter = |name: &str| {
+        let n = all.iter().find(|n| n.reading.block.name == name).unwrap();
+        farmwork::letter::of(n)
+    };
+    let creek = letter("Creek Field");
+    let headings: Vec<_> = creek.points.iter().map(|p| p.heading.as_str()).collect();
+    assert_eq!(
+        headings[..4],
+        ["pH", "Nitrogen", "Phosphorus", "Potassium"],
+        "pH before everything"
+    );
+    assert!(creek.points[0].first && creek.points[0].advice.starts_with("Lime before"));
+    assert!(!creek.points[0].means.is_empty() && !creek.points[0].working.is_empty());
+    // Every block gets a letter whose every sentence of meaning names its source, and a rich soil is
+    // told to add no phosphate.
+    let mut rich = 0;
+    for n in &all {
+        let letter = farmwork::letter::of(n);
+        for point in &letter.points {
+            assert!(
+                point.found.ends_with('.') && point.advice.ends_with('.'),
+                "{point:?}"
+            );
+            assert!(point.means.iter().all(|m| !m.source.text.is_empty()));
+            if point.heading == "Phosphorus" && point.means.iter().any(|m| m.text.contains("algae"))
+            {
+                rich += 1;
+                assert!(point.advice.starts_with("Add none"), "{point:?}");
+            }
+        }
+    }
+    assert!(rich > 0, "the demo has ground rich in phosphorus");
+}

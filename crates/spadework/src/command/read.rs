@@ -3,9 +3,11 @@ use agronomy::soil::Analyte;
 use anyhow::bail;
 use clap::Args;
 use farmbook::Book;
+use farmwork::letter;
 use farmwork::needs::{self, BlockNeeds};
 use planner::Nutrient;
 use quantity::plain;
+use serde_json::json;
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -32,7 +34,11 @@ pub(super) fn run(args: Read, json: bool) -> anyhow::Result<()> {
             let Some(one) = all.iter().find(|n| n.reading.block.id == block.id) else {
                 bail!("“{name}” is put away.");
             };
-            if json { text::json(one) } else { show(one) }
+            if json {
+                text::json(&json!({ "needs": one, "letter": letter::of(one) }))
+            } else {
+                show(one)
+            }
         }
     }
 }
@@ -115,6 +121,22 @@ fn show(n: &BlockNeeds) -> anyhow::Result<()> {
         n.reading.block.name,
         farmwork::words::area(n.reading.block.shape.spread_area())
     ))?;
+    let letter = letter::of(n);
+    text::line(&letter.opening)?;
+    for point in &letter.points {
+        text::line(format!("\n{}: {}", point.heading, point.found))?;
+        if let Some(sure) = &point.sure {
+            text::line(format!("  {sure}"))?;
+        }
+        for said in &point.means {
+            text::line(format!("  {} [{}]", said.text, said.source.text))?;
+        }
+        text::line(format!("  {}", point.advice))?;
+    }
+    if let Some(fine) = &letter.in_order {
+        text::line(format!("\n{fine}"))?;
+    }
+    text::line("\nThe numbers")?;
     for line in &n.reading.lines {
         match &line.reading {
             Some(reading) => text::line(text::figure(&reading.figure))?,

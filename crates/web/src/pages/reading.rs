@@ -8,8 +8,10 @@ use crate::parts::working::{cautions, fold, steps};
 use crate::state::App;
 use agronomy::reading::Level;
 use agronomy::soil::{Analyte, Bound, Measured};
+use agronomy::working::{Evidence, Source};
 use axum::extract::State;
 use farmbook::Book;
+use farmwork::letter;
 use farmwork::needs::{self, BlockNeeds};
 use farmwork::readings::Line;
 use farmwork::words;
@@ -162,6 +164,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
     app.with(move |book| {
         let farm = book.farm()?;
         let n = needs_of(book, id)?;
+        let letter = letter::of(&n);
         let block = &n.reading.block;
         let body = html! {
             div {
@@ -176,17 +179,23 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                     }
                 }
                 h1 { (block.name) }
-                p.lede { (summary(&n)) }
-                (do_now(&n))
-                @if n.reading.test.is_some() {
-                    h2 { "What was found" }
-                    @for line in &n.reading.lines { (found(line, &n)) }
-                } @else {
+                p.lede { (letter.opening) }
+                @if n.reading.test.is_none() {
                     p { a.btn href="/lab" { "Load a lab’s file" } }
                 }
+                @for point in &letter.points { (matter(point)) }
+                @if let Some(fine) = &letter.in_order { p { (fine) } }
+                @if n.reading.test.is_some() {
+                    details.numbers {
+                        summary { "The numbers on the report" }
+                        @for line in &n.reading.lines { (found(line, &n)) }
+                    }
+                }
                 @if !n.lines.is_empty() {
-                    h2 { "What it needs" }
-                    (needs_table(&n))
+                    details.numbers {
+                        summary { "What it needs, per acre" }
+                        (needs_table(&n))
+                    }
                 }
             }
             aside {
@@ -204,58 +213,28 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
     .await
 }
 
-/// Two sentences of plain English.
-fn summary(n: &BlockNeeds) -> String {
-    let mut parts = Vec::new();
-    let crop = n
-        .reading
-        .crop
-        .as_ref()
-        .map_or("the next crop".to_owned(), |c| c.name.to_lowercase());
-    if let Some(ph) = n.reading.line(Analyte::Ph) {
-        let range = n.reading.crop.as_ref().and_then(|c| c.target_ph.as_ref());
-        parts.push(match range {
-            Some(r) if ph.measured.value < r.low => format!("too acid for {crop}"),
-            Some(r) if ph.measured.value > r.high => format!("less acid than {crop} likes"),
-            Some(_) => format!("at the right pH for {crop}"),
-            None => format!("at pH {}", plain(ph.measured.value, 3)),
-        });
-    }
-    for (analyte, word) in [(Analyte::P, "phosphorus"), (Analyte::K, "potassium")] {
-        if let Some(reading) = n.reading.reading(analyte) {
-            parts.push(match reading.level {
-                Level::VeryLow | Level::Low => format!("short of {word}"),
-                Level::Medium => format!("middling in {word}"),
-                Level::Optimum => format!("well supplied with {word}"),
-                Level::High | Level::VeryHigh => format!("rich in {word}"),
-            });
+/// One matter of the letter: found, how sure, what it means, what to do, and where it comes from.
+fn matter(point: &letter::Point) -> Markup {
+    html! {
+        section.matter.first[point.first] {
+            h2 { (point.heading) }
+            p {
+                (point.found)
+                @if let Some(sure) = &point.sure { " " span.meta { (sure) } }
+            }
+            @for said in &point.means { div.meaning { (said.text) " " (from(&said.source)) } }
+            p.advice { (point.advice) }
+            (fold("Where it comes from", &point.working))
         }
     }
-    if parts.is_empty() {
-        return "No soil test is matched to this block, so nothing can be said of its soil."
-            .to_owned();
-    }
-    format!("The soil is {}.", words::and(&parts))
 }
 
-fn do_now(n: &BlockNeeds) -> Markup {
-    let acres = n.acres();
+/// A source one click away.
+fn from(source: &Source) -> Markup {
     html! {
-        @for (nutrient, word) in [(Nutrient::Lime, "lime"), (Nutrient::Sulfur, "sulfur")] {
-            @if let Some(line) = n.line(nutrient) {
-                @if line.need > 0.0 {
-                    div.first {
-                        p {
-                            b { "Do first: " (word) ". " }
-                            "The equal of " span.num { (words::lb(line.need * acres)) }
-                            @if nutrient == Nutrient::Lime { " of fully effective lime" } @else { " of elemental sulfur" }
-                            " on the whole block (" span.num { (plain(line.need / 43.56, 3)) } " lb per 1,000 ft²)"
-                            @if line.later.is_empty() { "." } @else { ", the first of " (line.later.len() + 1) " doses." }
-                        }
-                        (fold("Where it comes from", &line.working))
-                    }
-                }
-            }
+        details.src {
+            summary { "source" }
+            span { (source.text) @if source.evidence.unconfirmed() { " (unconfirmed)" } @else if source.evidence == Evidence::Secondary { " (read in a copy)" } }
         }
     }
 }
@@ -275,7 +254,7 @@ fn found(line: &Line, n: &BlockNeeds) -> Markup {
             @if let Some(reading) = &line.reading {
                 (scale::reading(reading))
                 div.say {
-                    (capital(&reading.category))
+                    (words::capital(&reading.category))
                     @if matches!(m.analyte, Analyte::P | Analyte::K) { small { (level_words(reading.level)) } }
                 }
                 details {
@@ -312,14 +291,6 @@ fn level_words(level: Level) -> &'static str {
         Level::High => "more than enough",
         Level::VeryHigh => "far more than enough; add none",
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map(|c| c.to_uppercase().collect::<String>() + chars.as_str())
-        .unwrap_or_default()
 }
 
 /// Needs with credits and working.

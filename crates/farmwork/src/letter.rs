@@ -1,0 +1,371 @@
+//! What an adviser would write about one block: what was found, what it means for the next crop, what to
+//! do, the most pressing first.
+
+use crate::needs::{BlockNeeds, Line as Need};
+use crate::readings::Line as Found;
+use crate::words;
+use agronomy::reading::Level;
+use agronomy::signs::{self, Side};
+use agronomy::soil::Analyte;
+use agronomy::working::{Evidence, Figure, Source};
+use planner::Nutrient;
+use quantity::plain;
+use serde::Serialize;
+
+/// One block’s letter.
+#[derive(Debug, Clone, Serialize)]
+pub struct Letter {
+    /// One sentence on the whole.
+    pub opening: String,
+    /// The most pressing first.
+    pub points: Vec<Point>,
+    /// What needs nothing, in one sentence.
+    pub in_order: Option<String>,
+}
+
+/// One matter of the letter.
+#[derive(Debug, Clone, Serialize)]
+pub struct Point {
+    /// pH, nitrogen, phosphorus …
+    pub heading: String,
+    pub found: String,
+    /// How far the finding can be trusted.
+    pub sure: Option<String>,
+    /// What it means, each sentence with its source.
+    pub means: Vec<Said>,
+    pub advice: String,
+    /// Whether it comes before everything else.
+    pub first: bool,
+    /// The sums behind it.
+    pub working: Vec<Figure>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Said {
+    pub text: String,
+    pub source: Source,
+}
+
+/// Nutrients beside N, P and K, in the order they matter in a field.
+const OTHERS: [Analyte; 9] = [
+    Analyte::Ca,
+    Analyte::Mg,
+    Analyte::S,
+    Analyte::B,
+    Analyte::Zn,
+    Analyte::Mn,
+    Analyte::Cu,
+    Analyte::Fe,
+    Analyte::Na,
+];
+
+/// Writes the letter of a block from its needs.
+pub fn of(n: &BlockNeeds) -> Letter {
+    let mut points = Vec::new();
+    let mut fine = Vec::new();
+    if n.reading.test.is_some() {
+        points.extend(acidity(n));
+    }
+    points.extend(nitrogen(n));
+    for (analyte, nutrient, name) in [
+        (Analyte::P, Nutrient::P2o5, "Phosphorus"),
+        (Analyte::K, Nutrient::K2o, "Potassium"),
+    ] {
+        points.extend(major(n, analyte, nutrient, name));
+    }
+    for analyte in OTHERS {
+        match other(n, analyte) {
+            Some(point) => points.push(point),
+            None if n.reading.reading(analyte).is_some() => {
+                fine.push(analyte.name().to_lowercase());
+            }
+            None => {}
+        }
+    }
+    Letter {
+        opening: opening(n),
+        points,
+        in_order: (!fine.is_empty()).then(|| {
+            let verb = if fine.len() == 1 { "needs" } else { "need" };
+            format!("{} {verb} nothing.", words::capital(&words::and(&fine)))
+        }),
+    }
+}
+
+fn crop(n: &BlockNeeds) -> String {
+    n.reading
+        .crop
+        .as_ref()
+        .map_or_else(|| "the next crop".to_owned(), |c| c.name.to_lowercase())
+}
+
+fn opening(n: &BlockNeeds) -> String {
+    let crop = crop(n);
+    let mut parts = Vec::new();
+    if let Some(ph) = n.reading.line(Analyte::Ph) {
+        let range = n.reading.crop.as_ref().and_then(|c| c.target_ph.as_ref());
+        parts.push(match range {
+            Some(r) if ph.measured.value < r.low => format!("too acid for {crop}"),
+            Some(r) if ph.measured.value > r.high => format!("less acid than {crop} likes"),
+            Some(_) => format!("at the right pH for {crop}"),
+            None => format!("at pH {}", words::measured(Analyte::Ph, ph.measured.value)),
+        });
+    }
+    for (analyte, word) in [(Analyte::P, "phosphorus"), (Analyte::K, "potassium")] {
+        if let Some(reading) = n.reading.reading(analyte) {
+            parts.push(match reading.level {
+                Level::VeryLow | Level::Low => format!("short of {word}"),
+                Level::Medium => format!("middling in {word}"),
+                Level::Optimum => format!("well supplied with {word}"),
+                Level::High | Level::VeryHigh => format!("rich in {word}"),
+            });
+        }
+    }
+    if parts.is_empty() {
+        return "No soil test is matched to this block, so nothing can be said of its soil."
+            .to_owned();
+    }
+    format!("The soil is {}.", words::and(&parts))
+}
+
+fn means(analyte: Analyte, side: Side) -> Vec<Said> {
+    let lead = match side {
+        _ if analyte == Analyte::Ph => "",
+        Side::Low => "What a shortage looks like: ",
+        Side::High => "What too much does: ",
+    };
+    let mut lead = lead.to_owned();
+    signs::of(analyte, side)
+        .map(|sign| Said {
+            text: std::mem::take(&mut lead) + &sign.text,
+            source: sign.source.clone(),
+        })
+        .collect()
+}
+
+/// An amount per acre as what goes on the block and on 1,000 ft².
+fn amount(n: &BlockNeeds, lb_per_acre: f64) -> String {
+    format!(
+        "{} on the whole block ({} lb per 1,000 ft²)",
+        words::lb(lb_per_acre * n.acres()),
+        plain(lb_per_acre / 43.56, 3)
+    )
+}
+
+fn acidity(n: &BlockNeeds) -> Option<Point> {
+    let ph = n.reading.line(Analyte::Ph)?.measured.value;
+    let range = n.reading.crop.as_ref().and_then(|c| c.target_ph.as_ref());
+    let found = match range {
+        Some(r) => format!(
+            "pH {}; {} does best from {} to {}.",
+            words::measured(Analyte::Ph, ph),
+            crop(n),
+            words::measured(Analyte::Ph, r.low),
+            words::measured(Analyte::Ph, r.high)
+        ),
+        None => format!("pH {}.", words::measured(Analyte::Ph, ph)),
+    };
+    let side = range.and_then(|r| {
+        if ph < r.low {
+            Some(Side::Low)
+        } else if ph > r.high {
+            Some(Side::High)
+        } else {
+            None
+        }
+    });
+    let lime = n.line(Nutrient::Lime);
+    let sulfur = n.line(Nutrient::Sulfur);
+    let acts = |l: &Need| l.need > 0.0;
+    let advice = match (lime, sulfur) {
+        (Some(l), _) if acts(l) => format!(
+            "Lime before anything else: the equal of {} of fully effective lime{}.",
+            amount(n, l.need),
+            doses(l)
+        ),
+        (_, Some(s)) if acts(s) => format!(
+            "Bring pH down before anything else: {} of elemental sulfur{}.",
+            amount(n, s.need),
+            doses(s)
+        ),
+        (_, Some(s)) => format!("No sulfur: {}.", s.basis),
+        (Some(l), _) if l.asked.is_none() => format!("No lime rate: {}.", l.basis),
+        _ if side == Some(Side::High) => "No lime; nothing brings this pH down cheaply.".to_owned(),
+        _ => "Neither lime nor sulfur.".to_owned(),
+    };
+    let line = lime.filter(|l| acts(l)).or(sulfur).or(lime);
+    Some(Point {
+        heading: "pH".to_owned(),
+        found,
+        sure: None,
+        means: side.map_or_else(Vec::new, |s| means(Analyte::Ph, s)),
+        advice,
+        first: line.is_some_and(acts),
+        working: line.map_or_else(Vec::new, |l| l.working.clone()),
+    })
+}
+
+fn doses(line: &Need) -> String {
+    if line.later.is_empty() {
+        String::new()
+    } else {
+        format!(", the first of {} doses", line.later.len() + 1)
+    }
+}
+
+fn nitrogen(n: &BlockNeeds) -> Option<Point> {
+    let line = n.line(Nutrient::N)?;
+    let found = match line.asked {
+        None => format!("No rate: {}.", line.basis),
+        Some(asked) if line.credits.is_empty() => format!(
+            "{} asks for {} lb/acre in the season.",
+            words::capital(&crop(n)),
+            plain(asked, 3)
+        ),
+        Some(asked) => format!(
+            "{} asks for {} lb/acre in the season; {}.",
+            words::capital(&crop(n)),
+            plain(asked, 3),
+            words::and(
+                &line
+                    .credits
+                    .iter()
+                    .map(|(what, lb)| format!("{what} brings {}", plain(*lb, 3)))
+                    .collect::<Vec<_>>()
+            )
+        ),
+    };
+    let advice = match line.asked {
+        None => "Choose a crop that the tables hold, or have the lab print a rate.".to_owned(),
+        Some(_) if line.need > 0.0 => format!(
+            "Bring {} of nitrogen that plants can take up, close to planting.",
+            amount(n, line.need)
+        ),
+        Some(_) => "Bring none.".to_owned(),
+    };
+    Some(Point {
+        heading: "Nitrogen".to_owned(),
+        found,
+        sure: None,
+        means: vec![Said {
+            text: "An autumn soil test does not tell nitrogen: the need comes from trials with the crop."
+                .to_owned(),
+            source: Source::new(
+                "common practice: nitrate moves with water between autumn and planting",
+                Evidence::CommonPractice,
+            ),
+        }],
+        advice,
+        first: false,
+        working: line.working.clone(),
+    })
+}
+
+fn major(n: &BlockNeeds, analyte: Analyte, nutrient: Nutrient, name: &str) -> Option<Point> {
+    let need = n.line(nutrient);
+    let line = n.reading.line(analyte);
+    if need.is_none() && line.is_none() {
+        return None;
+    }
+    let side = n.reading.reading(analyte).and_then(|r| side(r.level));
+    let oxide = nutrient.name();
+    let advice = match need {
+        None => "Choose the next crop for a rate.".to_owned(),
+        Some(l) if l.asked.is_none() => format!("No rate: {}.", l.basis),
+        Some(l) if l.need > 0.0 => format!("Bring {} of {oxide}.", amount(n, l.need)),
+        Some(l) => match &l.ceiling {
+            Some((most, _)) if *most <= 0.0 => {
+                format!("Add none, and keep compost and manure that carry it away: {oxide} 0.")
+            }
+            Some((most, _)) => format!(
+                "Add none for its own sake; up to {} lb/acre of {oxide} may come along with other materials.",
+                plain(*most, 3)
+            ),
+            None => "Add none.".to_owned(),
+        },
+    };
+    Some(Point {
+        heading: name.to_owned(),
+        found: line.map_or_else(|| "Not on the report.".to_owned(), found),
+        sure: None,
+        means: side.map_or_else(Vec::new, |s| means(analyte, s)),
+        advice,
+        first: false,
+        working: need.map_or_else(Vec::new, |l| l.working.clone()),
+    })
+}
+
+fn side(level: Level) -> Option<Side> {
+    match level {
+        Level::VeryLow | Level::Low => Some(Side::Low),
+        Level::High | Level::VeryHigh => Some(Side::High),
+        Level::Medium | Level::Optimum => None,
+    }
+}
+
+/// The value with its class, in the words of the table that gave it.
+fn found(line: &Found) -> String {
+    let m = &line.measured;
+    let value = format!(
+        "{} {}{}",
+        words::measured(m.analyte, m.value),
+        m.analyte.unit(),
+        m.extractant
+            .map_or_else(String::new, |e| format!(" by {}", e.name()))
+    );
+    match &line.reading {
+        Some(reading) => format!("{value}: {}.", reading.category),
+        None => format!("{value}. {}", line.why),
+    }
+}
+
+/// A nutrient beside N, P and K: a point of its own only where it is out of the way.
+fn other(n: &BlockNeeds, analyte: Analyte) -> Option<Point> {
+    let line = n.reading.line(analyte)?;
+    let side = side(line.reading.as_ref()?.level)?;
+    let means = means(analyte, side);
+    // A well-stocked soil is no trouble unless a source says what it does.
+    if side == Side::High && means.is_empty() {
+        return None;
+    }
+    let ph_high = n
+        .reading
+        .line(Analyte::Ph)
+        .is_some_and(|l| l.measured.value >= 7.0);
+    let limed = n.line(Nutrient::Lime).is_some_and(|l| l.need > 0.0);
+    let advice = match (analyte, side) {
+        (Analyte::Fe | Analyte::Mn | Analyte::Zn, Side::Low) if ph_high => format!(
+            "Do not buy {} for the soil: at this pH it would be tied up too. Look to pH first.",
+            analyte.name().to_lowercase()
+        ),
+        (Analyte::Fe, Side::Low) => {
+            "Do not buy iron on a soil test alone; watch the new leaves.".to_owned()
+        }
+        (Analyte::Mg, Side::Low) if limed => {
+            "The lime that is due anyway can be dolomitic and bring it.".to_owned()
+        }
+        (Analyte::Ca, Side::Low) if limed => "The lime that is due anyway brings it.".to_owned(),
+        (Analyte::Mn, Side::High) if limed => "The lime that is due anyway cures it.".to_owned(),
+        (Analyte::B, Side::Low) => {
+            "Have a tissue test first, and never go above the label’s rate: the next crop may be one that boron harms."
+                .to_owned()
+        }
+        (_, Side::Low) => {
+            "No published rate is held for it here; ask the lab or your adviser before buying."
+                .to_owned()
+        }
+        (_, Side::High) => "Add none.".to_owned(),
+    };
+    Some(Point {
+        heading: analyte.name().to_owned(),
+        found: found(line),
+        sure: None,
+        means,
+        advice,
+        first: false,
+        working: line
+            .reading
+            .as_ref()
+            .map_or_else(Vec::new, |r| vec![r.figure.clone()]),
+    })
+}
