@@ -34,6 +34,8 @@ pub struct Point {
     /// What it means, each sentence with its source.
     pub means: Vec<Said>,
     pub advice: String,
+    /// Which figures behind it were not read in their source, and how to make sure of them.
+    pub confirm: Option<String>,
     /// Whether it comes before everything else.
     pub first: bool,
     /// The sums behind it.
@@ -143,6 +145,23 @@ fn means(analyte: Analyte, side: Side) -> Vec<Said> {
         .collect()
 }
 
+/// What was only recalled behind some sums, and how to make sure of it.
+fn confirm(working: &[Figure]) -> Option<String> {
+    let mut named: Vec<String> = Vec::new();
+    for step in working.iter().flat_map(|f| &f.working) {
+        let source = &step.source;
+        if source.evidence.unconfirmed() && !named.contains(&source.text) {
+            named.push(source.text.clone());
+        }
+    }
+    (!named.is_empty()).then(|| {
+        format!(
+            "Rests on figures that were recalled and not read in their source. To make sure, look them up in {}, or ask your adviser.",
+            named.join("; ")
+        )
+    })
+}
+
 /// An amount per acre as what goes on the block and on 1,000 ft².
 fn amount(n: &BlockNeeds, lb_per_acre: f64) -> String {
     format!(
@@ -200,6 +219,7 @@ fn acidity(n: &BlockNeeds) -> Option<Point> {
         sure: None,
         means: side.map_or_else(Vec::new, |s| means(Analyte::Ph, s)),
         advice,
+        confirm: line.and_then(|l| confirm(&l.working)),
         first: line.is_some_and(acts),
         working: line.map_or_else(Vec::new, |l| l.working.clone()),
     })
@@ -256,6 +276,7 @@ fn nitrogen(n: &BlockNeeds) -> Option<Point> {
             ),
         }],
         advice,
+        confirm: confirm(&line.working),
         first: false,
         working: line.working.clone(),
     })
@@ -290,6 +311,7 @@ fn major(n: &BlockNeeds, analyte: Analyte, nutrient: Nutrient, name: &str) -> Op
         sure: None,
         means: side.map_or_else(Vec::new, |s| means(analyte, s)),
         advice,
+        confirm: need.and_then(|l| confirm(&l.working)),
         first: false,
         working: need.map_or_else(Vec::new, |l| l.working.clone()),
     })
@@ -362,6 +384,10 @@ fn other(n: &BlockNeeds, analyte: Analyte) -> Option<Point> {
         sure: None,
         means,
         advice,
+        confirm: line
+            .reading
+            .as_ref()
+            .and_then(|r| confirm(std::slice::from_ref(&r.figure))),
         first: false,
         working: line
             .reading

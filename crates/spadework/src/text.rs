@@ -89,6 +89,13 @@ pub(crate) fn figure(figure: &Figure) -> String {
             out.push_str(&format!("\n    {} [{mark}]", step.source.text));
         }
     }
+    if figure
+        .working
+        .iter()
+        .any(|s| s.source.evidence.unconfirmed())
+    {
+        out.push_str("\n  A step marked unconfirmed was recalled, not read in its source: check it there or with your adviser before you rely on it.");
+    }
     for caution in &figure.cautions {
         out.push_str(&format!("\n  Take care: {}", caution.text));
     }

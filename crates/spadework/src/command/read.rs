@@ -132,6 +132,9 @@ fn show(n: &BlockNeeds) -> anyhow::Result<()> {
             text::line(format!("  {} [{}]", said.text, said.source.text))?;
         }
         text::line(format!("  {}", point.advice))?;
+        if let Some(confirm) = &point.confirm {
+            text::line(format!("  {confirm}"))?;
+        }
     }
     if let Some(fine) = &letter.in_order {
         text::line(format!("\n{fine}"))?;

@@ -224,6 +224,7 @@ fn matter(point: &letter::Point) -> Markup {
             }
             @for said in &point.means { div.meaning { (said.text) " " (from(&said.source)) } }
             p.advice { (point.advice) }
+            @if let Some(confirm) = &point.confirm { p.meta { (confirm) } }
             (fold("Where it comes from", &point.working))
         }
     }
