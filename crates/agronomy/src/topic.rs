@@ -4,6 +4,7 @@
 mod field;
 mod inputs;
 mod nutrient;
+mod outline;
 mod soil;
 
 pub use inputs::{Inputs, Key, TopicError};
@@ -25,6 +26,7 @@ pub struct Topic {
 pub fn topics() -> Vec<&'static Topic> {
     field::TOPICS
         .iter()
+        .chain(outline::TOPICS)
         .chain(soil::TOPICS)
         .chain(nutrient::TOPICS)
         .collect()

@@ -80,3 +80,23 @@ proptest! {
         prop_assert!(count == 0.0 || have + (count - 1.0) * bag < need + 1e-6);
     }
 }
+
+#[test]
+fn an_outline_needs_corners_that_are_on_earth() {
+    let area = |corners: &str| work_out("outline", &[("corners".to_owned(), corners.to_owned())]);
+    // The direction of walking does not matter.
+    let there = area("40,-74;40,-73.999;40.001,-73.999").unwrap();
+    let back = area("40.001,-73.999;40,-73.999;40,-74").unwrap();
+    assert!((there.value - back.value).abs() < 1e-6 * there.value && there.value > 0.0);
+    for (wrong, says) in [
+        ("40,-74;40,-73", "2 were given"),
+        ("40,-74;91,-73;40,1", "91,-73"),
+        ("40,-74;40;40,1", "“40”"),
+        ("40,-74;nan,-73;40,1", "nan"),
+        ("", "0 were given"),
+    ] {
+        let e = area(wrong).unwrap_err().to_string();
+        let plainly = says.replace(['“', '”'], "");
+        assert!(e.contains(says) || e.contains(&plainly), "{wrong}: {e}");
+    }
+}

@@ -124,7 +124,7 @@ fn show(n: &BlockNeeds) -> anyhow::Result<()> {
     let letter = letter::of(n);
     text::line(&letter.opening)?;
     for point in &letter.points {
-        text::line(format!("\n{}: {}", point.heading, point.found))?;
+        text::line(format!("\n{}\n  {}", point.heading, point.found))?;
         if let Some(sure) = &point.sure {
             text::line(format!("  {sure}"))?;
         }
