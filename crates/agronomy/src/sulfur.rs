@@ -3,6 +3,12 @@
 //! The published rates disagree up to fourfold, so the answer is the lowest that applies, with the
 //! range beside it. With free carbonate in the soil, or untested ground above pH 7, there is none.
 
+mod acidifier;
+mod timing;
+
+pub use acidifier::{Acidifier, acidifier, acidifiers, equivalent, texture_from_cec};
+pub use timing::time_to_act;
+
 use crate::constant::{Cautions, Constant, Constants};
 use crate::dose::{self, Dose, Limits, Share};
 use crate::table::{self, TableError};
@@ -61,6 +67,12 @@ pub enum SulfurError {
         to: String,
         texture: &'static str,
     },
+    #[error(
+        "A CEC of {cec} is past the {most} that the table of textures goes to; give the texture itself."
+    )]
+    Cec { cec: String, most: String },
+    #[error("{0}")]
+    Unknown(String),
     #[error("The {0} could not be read from the reference tables.")]
     Table(&'static str),
 }
@@ -130,6 +142,9 @@ struct Tables {
     constants: Constants,
     limits: Limits,
     cautions: Cautions,
+    acidifiers: Vec<Acidifier>,
+    cec: Vec<acidifier::CecClass>,
+    timings: Vec<timing::Timing>,
 }
 
 fn list(text: &str) -> Vec<String> {
@@ -180,6 +195,18 @@ fn parse() -> Result<Tables, TableError> {
     tables.cautions = Cautions::parse(
         "sulfur/cautions.csv",
         include_str!("../../../reference/sulfur/cautions.csv"),
+    )?;
+    tables.acidifiers = acidifier::parse(
+        "sulfur/acidifiers.csv",
+        include_str!("../../../reference/sulfur/acidifiers.csv"),
+    )?;
+    tables.cec = acidifier::parse_cec(
+        "sulfur/cec_texture.csv",
+        include_str!("../../../reference/sulfur/cec_texture.csv"),
+    )?;
+    tables.timings = timing::parse(
+        "sulfur/timing.csv",
+        include_str!("../../../reference/sulfur/timing.csv"),
     )?;
     Ok(tables)
 }
@@ -369,9 +396,41 @@ pub fn requirement(request: &Request) -> Result<Figure, SulfurError> {
         }
     };
     say("always");
+    say("slow");
     if request.blueberry && request.ph > constant("blueberry_hard")?.value {
         say("blueberry_hard");
     }
+    Ok(figure)
+}
+
+/// The rate of one source alone, e.g. `ontario`: lb of elemental S per acre.
+///
+/// # Errors
+/// As for [`requirement`], and a source that does not cover the case.
+pub fn by_source(request: &Request, key: &str) -> Result<Figure, SulfurError> {
+    // The refusals for free lime and untested ground hold for a single source too.
+    let whole = requirement(request)?;
+    let all = estimates(request)?;
+    let Some(own) = all.iter().find(|e| e.key == key) else {
+        return Err(SulfurError::Unknown(format!(
+            "“{key}” has no sulfur rate for this case; here it can be one of {}.",
+            all.iter()
+                .map(|e| e.key.as_str())
+                .collect::<Vec<_>>()
+                .join(", ")
+        )));
+    };
+    let mut figure = Figure::new("Elemental sulfur by one source");
+    figure.step(
+        format!("by {}", own.source.text),
+        own.lb_per_acre,
+        "lb/acre",
+        own.formula.clone(),
+        own.source.clone(),
+    );
+    figure.low = whole.low;
+    figure.high = whole.high;
+    figure.cautions = whole.cautions;
     Ok(figure)
 }
 
@@ -408,6 +467,11 @@ pub fn to_dissolve(carbonate_pct: f64, depth_in: f64) -> Result<Figure, SulfurEr
         format!("{} / {}", plain(lime, 4), per_s.value),
         per_s.source.clone(),
     );
+    if carbonate_pct > 0.0 {
+        for (text, source) in tables().cautions.when("carbonate") {
+            figure.caution(text, source.clone());
+        }
+    }
     Ok(figure)
 }
 

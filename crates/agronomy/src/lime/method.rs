@@ -2,8 +2,10 @@
 
 use super::grid::Beyond;
 use super::tables::{constant, tables};
-use super::{LimeError, Method, Request, already_there, check, depth_source, for_depth};
-use crate::working::{Caution, Figure, Source};
+use super::{
+    LimeError, Method, Request, already_there, by_texture, check, depth_source, for_depth, recalled,
+};
+use crate::working::{Caution, Evidence, Figure, Source};
 use quantity::plain;
 
 const LB_PER_TON: f64 = 2_000.0;
@@ -19,15 +21,29 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
     }
     let basis = method.basis().ok_or(LimeError::Table(method.name()))?;
     let mut figure = Figure::new(format!("Lime, as {}", basis.lime));
+    // None: the method allows for the depth itself, or its source states none.
     let depth = match method {
-        Method::Sikora => sikora(request, &mut figure)?,
-        Method::MehlichNc => north_carolina(request, &mut figure)?,
-        Method::MehlichPa => pennsylvania(request, &mut figure)?,
-        Method::MehlichPaGarden => pennsylvania_garden(request, &mut figure)?,
-        Method::GeorgiaLbc => return georgia(request, figure),
-        Method::SmpIowa => smp_iowa(request, &mut figure)?,
+        Method::Sikora => Some(sikora(request, &mut figure)?),
+        Method::MehlichNc => Some(north_carolina(request, &mut figure)?),
+        Method::MehlichPa => Some(pennsylvania(request, &mut figure)?),
+        Method::MehlichPaGarden => Some(pennsylvania_garden(request, &mut figure)?),
+        Method::GeorgiaLbc => {
+            georgia(request, &mut figure)?;
+            None
+        }
+        Method::SmpIowa => Some(smp_iowa(request, &mut figure)?),
+        Method::NorwayTexture
+        | Method::TaiwanPh
+        | Method::TextureCool
+        | Method::TextureWarm
+        | Method::UkRb209 => by_texture::rate(method, request, &mut figure)?,
+        Method::SmpClassic
+        | Method::TriState
+        | Method::AdamsEvans
+        | Method::Woodruff
+        | Method::KansasSmp => recalled::rate(method, request, &mut figure)?,
     };
-    if let Some(worked) = request.depth_in {
+    if let (Some(worked), Some(depth)) = (request.depth_in, depth) {
         let made_for = constant(depth)?;
         let rate = figure.value;
         figure.working.push(crate::working::Step {
@@ -49,7 +65,9 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
             ),
             depth_source(),
         );
-        figure.low = figure.low.map(|_| figure.value);
+        let scaled = |edge: f64| for_depth(edge, made_for.value, worked);
+        figure.low = figure.low.map(scaled);
+        figure.high = figure.high.map(scaled);
     }
     finish(&mut figure, method);
     Ok(figure)
@@ -62,24 +80,27 @@ fn finish(figure: &mut Figure, method: Method) {
             figure.cautions.push(basis.caution.clone());
         }
         figure.cautions.extend(super::cautions());
+        if figure.weakest().is_some_and(Evidence::unconfirmed) {
+            figure.cautions.extend(super::said("unconfirmed"));
+        }
     }
 }
 
 /// The unit of the method’s rate.
-fn unit(method: Method) -> String {
+pub(super) fn unit(method: Method) -> String {
     method
         .basis()
         .map_or_else(|| "lb/acre".to_owned(), |b| b.unit.clone())
 }
 
-fn missing(method: Method) -> LimeError {
+pub(super) fn missing(method: Method) -> LimeError {
     LimeError::Missing {
         method: method.name(),
         needs: method.needs(),
     }
 }
 
-fn outside(method: Method, low: f64, high: f64, target: f64) -> LimeError {
+pub(super) fn outside(method: Method, low: f64, high: f64, target: f64) -> LimeError {
     LimeError::Target {
         method: method.name(),
         low: plain(low, 3),
@@ -91,7 +112,7 @@ fn outside(method: Method, low: f64, high: f64, target: f64) -> LimeError {
 /// What stands for a reading past the last printed line. On the sour side the last line is a floor,
 /// and that is said loudly. On the mild side a rate is never carried on: zero if the last line asks
 /// for none, else no rate.
-fn past_table(
+pub(super) fn past_table(
     figure: &mut Figure,
     method: Method,
     side: Side,
@@ -123,13 +144,13 @@ fn past_table(
 }
 
 /// Past which end of a table a reading lies, with the last printed reading there.
-enum Side {
+pub(super) enum Side {
     Sour(f64),
     Mild(f64),
 }
 
 /// For a buffer pH, a lower number is the sourer soil.
-fn by_buffer(beyond: Beyond) -> Side {
+pub(super) fn by_buffer(beyond: Beyond) -> Side {
     match beyond {
         Beyond::Below(last) => Side::Sour(last),
         Beyond::Above(last) => Side::Mild(last),
@@ -152,7 +173,7 @@ fn lower_first(text: &str) -> String {
 }
 
 /// The step's words: past the table it says that the last line stands in for the reading.
-fn table_step(what: String, beyond: Option<Beyond>) -> String {
+pub(super) fn table_step(what: String, beyond: Option<Beyond>) -> String {
     match beyond {
         None => what,
         Some(Beyond::Below(last) | Beyond::Above(last)) => {
@@ -292,7 +313,7 @@ pub(super) fn pennsylvania_for(target: f64) -> Method {
 const MIDDLE_OF_6_0_AND_6_5: f64 = 6.25;
 
 /// The printed goal nearest the target, the lower one where two are as near.
-fn nearest_goal(method: Method, goals: &[f64], target: f64) -> Result<f64, LimeError> {
+pub(super) fn nearest_goal(method: Method, goals: &[f64], target: f64) -> Result<f64, LimeError> {
     const REACH: f64 = 0.25;
     goals
         .iter()
@@ -306,11 +327,11 @@ fn nearest_goal(method: Method, goals: &[f64], target: f64) -> Result<f64, LimeE
         })
 }
 
-fn say_goal(figure: &mut Figure, goal: f64, target: f64, source: &Source) {
+pub(super) fn say_goal(figure: &mut Figure, goal: f64, target: f64, source: &Source) {
     if (goal - target).abs() > 1e-9 {
         figure.caution(
             format!(
-                "The source prints goals half a pH apart; {} is the nearest to your {}.",
+                "The source prints only some goals; {} is the nearest to your {}.",
                 plain(goal, 3),
                 plain(target, 3)
             ),
@@ -417,7 +438,7 @@ fn pennsylvania_garden(request: &Request, figure: &mut Figure) -> Result<&'stati
     Ok("pa_garden_depth")
 }
 
-fn georgia(request: &Request, mut figure: Figure) -> Result<Figure, LimeError> {
+fn georgia(request: &Request, figure: &mut Figure) -> Result<(), LimeError> {
     let method = Method::GeorgiaLbc;
     let lbc = request.lbc.ok_or_else(|| missing(method))?;
     let (linear, square) = (constant("ga_linear")?, constant("ga_square")?);
@@ -474,12 +495,11 @@ fn georgia(request: &Request, mut figure: Figure) -> Result<Figure, LimeError> {
             low.source.clone(),
         );
     }
-    finish(&mut figure, method);
-    Ok(figure)
+    Ok(())
 }
 
 /// Tons of the method's own lime in pounds of it.
-fn pounds(figure: &mut Figure, method: Method, tons: f64) {
+pub(super) fn pounds(figure: &mut Figure, method: Method, tons: f64) {
     let basis = method.basis();
     figure.step(
         basis.map_or_else(
