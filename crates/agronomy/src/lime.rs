@@ -6,29 +6,30 @@
 
 mod by_texture;
 mod carried;
+mod coarse;
 mod grid;
 mod magnesium;
 mod method;
+mod pennsylvania;
 mod ph_scale;
 mod product;
+mod pure;
 mod recalled;
 mod tables;
 mod timing;
 mod value;
 mod which;
 
-pub(crate) use carried::riding_cautions;
 pub use carried::{Carried, NitrogenAcid, acid_from_nitrogen, carried, nitrogen_acids};
+pub(crate) use carried::{riding_cautions, unconfirmed_caution};
 pub use magnesium::{LimeKind, kind_by_magnesium};
 pub use method::requirement;
 pub use ph_scale::ph_in_water;
 pub use product::{Quality, Situation, doses, product, to_effective_pct};
+pub use pure::{Pure, cce_of, pures};
 pub use tables::{Basis, load};
 pub use timing::{Form, Timing, timing, timings};
-pub use value::{
-    Definition, Index, Pure, cce_of, definition, effective_lb_per_ton, effective_value, fineness,
-    pures,
-};
+pub use value::{Definition, Index, definition, effective_lb_per_ton, effective_value, fineness};
 pub use which::{Method, choose, every};
 
 use crate::soil::Buffer;
@@ -236,6 +237,8 @@ fn depth_source() -> Source {
 }
 
 #[cfg(test)]
+mod method_tests;
+#[cfg(test)]
 mod tests;
 #[cfg(test)]
-mod wider_tests;
+mod value_tests;

@@ -190,6 +190,11 @@ pub fn acid_from_nitrogen(material: &str, lb_n: f64) -> Result<Figure, LimeError
     Ok(figure)
 }
 
+/// What is said where a number is only recalled.
+pub(crate) fn unconfirmed_caution() -> impl Iterator<Item = crate::working::Caution> {
+    super::said("unconfirmed")
+}
+
 /// The cautions that go with lime that rides along.
 pub(crate) fn riding_cautions() -> impl Iterator<Item = crate::working::Caution> {
     super::said("carried")

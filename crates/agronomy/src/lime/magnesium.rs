@@ -32,7 +32,7 @@ impl LimeKind {
         match self {
             Self::Dolomitic => "Short of magnesium: where lime is due, dolomitic lime brings it.",
             Self::Either => {
-                "The sources disagree at this magnesium: dolomitic lime does no harm, and need not be paid for."
+                "The sources disagree at this magnesium: one would take dolomitic lime, the other the cheaper."
             }
             Self::Cheaper => {
                 "Magnesium is not short: take the cheaper lime by its effective value."

@@ -166,14 +166,20 @@ fn adams_evans(request: &Request, figure: &mut Figure) -> Result<(), LimeError> 
         return Err(outside(method, low, high, request.target_ph));
     }
     let full = constant("ae_full")?;
-    let quadratic = constant("ae_b")?;
+    let (a, b, c) = (constant("ae_a")?, constant("ae_b")?, constant("ae_c")?);
     let saturation = |figure: &mut Figure, what: &str, ph: f64| -> Result<f64, LimeError> {
         Ok(figure.step(
             format!("acid saturation at {what} {}", plain(ph, 3)),
             acid_saturation(ph)?,
             "share",
-            format!("the root of {} = 7.79 − 5.55 S + 2.27 S²", plain(ph, 3)),
-            quadratic.source.clone(),
+            format!(
+                "the root of {} = {} − {} S + {} S², at most 1",
+                plain(ph, 3),
+                a.value,
+                b.value,
+                c.value
+            ),
+            b.source.clone(),
         ))
     };
     let now = saturation(figure, "pH", request.ph)?;

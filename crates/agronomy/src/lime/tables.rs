@@ -1,11 +1,12 @@
 //! The lime tables that come with the program.
 
-use super::by_texture::Coarse;
 use super::carried::{Carried, NitrogenAcid};
+use super::coarse::Coarse;
 use super::grid::Grid;
+use super::pure::Pure;
 use super::timing::Timing;
-use super::value::{Definition, Pure};
-use super::{LimeError, Method, carried, timing, value};
+use super::value::Definition;
+use super::{LimeError, Method, carried, pure, timing, value};
 use crate::constant::{Cautions, Constant, Constants};
 use crate::dose::Limits;
 use crate::table::{self, TableError};
@@ -150,7 +151,7 @@ fn parse() -> Result<Tables, TableError> {
             text!("texture_usda.csv"),
         )?,
         definitions: value::parse_definitions(text!("definitions.csv"))?,
-        pures: value::parse_pures(text!("pure.csv"))?,
+        pures: pure::parse(text!("pure.csv"))?,
         timings: timing::parse(text!("timing.csv"))?,
         carried: carried::parse_carried(text!("carried.csv"))?,
         nitrogen_acids: carried::parse_nitrogen(text!("nitrogen_acid.csv"))?,

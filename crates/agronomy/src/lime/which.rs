@@ -1,7 +1,7 @@
 //! The published ways from a report to a lime rate, and which one a report asks for.
 
 use super::tables::{self, Basis};
-use super::{LimeError, Request, by_texture, method};
+use super::{LimeError, Request, by_texture, method, pennsylvania};
 use crate::soil::Buffer;
 use crate::working::{Evidence, Figure};
 use serde::{Deserialize, Serialize};
@@ -205,7 +205,7 @@ pub fn choose(request: &Request, preferred: Option<Method>) -> Result<Method, Li
         _ => {}
     }
     if request.acidity.is_some() {
-        return Ok(method::pennsylvania_for(request.target_ph));
+        return Ok(pennsylvania::nearest(request.target_ph));
     }
     if request.lbc.is_some() {
         return Ok(Method::GeorgiaLbc);

@@ -3,7 +3,7 @@
 use super::amount::as_spread;
 use super::{AmountError, Material};
 use crate::lime;
-use crate::working::{Figure, Source};
+use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
 
 /// The net lime effect of `lb` lb of a material as spread: lb of calcium carbonate equivalent,
@@ -79,6 +79,9 @@ pub fn lime_effect(material: &Material, lb: f64) -> Result<Option<Figure>, Amoun
     }
     if share != 0.0 && material.kind != super::Kind::Lime {
         figure.cautions.extend(lime::riding_cautions());
+    }
+    if figure.weakest().is_some_and(Evidence::unconfirmed) {
+        figure.cautions.extend(lime::unconfirmed_caution());
     }
     figure.cautions.extend(material.cautions.iter().cloned());
     Ok(Some(figure))

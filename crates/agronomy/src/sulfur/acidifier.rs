@@ -1,6 +1,7 @@
 //! Other acidifiers by the weight of sulfur they stand for, and a texture from the CEC.
 
-use super::{SulfurError, tables};
+use super::SulfurError;
+use super::tables::tables;
 use crate::table::{self, TableError};
 use crate::texture::Texture;
 use crate::working::{Evidence, Figure, Source};

@@ -1,6 +1,7 @@
 //! How long sulfur takes.
 
-use super::{SulfurError, tables};
+use super::SulfurError;
+use super::tables::tables;
 use crate::table::{self, TableError};
 use crate::working::{Figure, Source};
 use quantity::plain;
