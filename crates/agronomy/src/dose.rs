@@ -26,6 +26,9 @@ pub fn lb_per_acre(value: f64, unit: &str) -> Option<f64> {
         "lb/100 ft2" => Rate::lb_per_100_ft2(value),
         "lb/1000 ft2" => Rate::lb_per_1000_ft2(value),
         "kg/ha" => Rate::kg_per_ha(value),
+        "t/ha" => Rate::kg_per_ha(value * 1_000.0),
+        // A dekar, 1,000 m2
+        "kg/daa" => Rate::kg_per_ha(value * 10.0),
         "g/m2" => Rate::grams_per_m2(value),
         _ => return None,
     };

@@ -4,104 +4,40 @@
 //! counts: pure calcium carbonate, or lime of score 100 (see [`Method::basis`]). A lime table belongs
 //! to one buffer: without the buffer’s name there is no rate.
 
+mod by_texture;
+mod carried;
+mod coarse;
 mod grid;
+mod magnesium;
 mod method;
+mod pennsylvania;
+mod ph_scale;
 mod product;
+mod pure;
+mod recalled;
 mod tables;
+mod timing;
+mod value;
+mod which;
 
+pub use carried::{Carried, NitrogenAcid, acid_from_nitrogen, carried, nitrogen_acids};
+pub(crate) use carried::{riding_cautions, unconfirmed_caution};
+pub use magnesium::{LimeKind, kind_by_magnesium};
 pub use method::requirement;
-pub use product::{Index, Quality, Situation, doses, effective_lb_per_ton, fineness, product};
+pub use ph_scale::ph_in_water;
+pub use product::{Quality, Situation, doses, product, to_effective_pct};
+pub use pure::{Pure, cce_of, pures};
 pub use tables::{Basis, load};
+pub use timing::{Form, Timing, timing, timings};
+pub use value::{Definition, Index, definition, effective_lb_per_ton, effective_value, fineness};
+pub use which::{Method, choose, every};
 
 use crate::soil::Buffer;
+use crate::texture::Texture;
 use crate::working::{Caution, Figure, Source};
 use quantity::plain;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
-
-/// A published way from the lab’s numbers to a lime rate.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Method {
-    /// Oregon table for the Sikora buffer.
-    Sikora,
-    /// North Carolina formula for the Mehlich buffer.
-    MehlichNc,
-    /// Pennsylvania rule for exchangeable acidity, goals 6.5 and 7.0.
-    MehlichPa,
-    /// Pennsylvania turf and garden table for exchangeable acidity, goals 6.0, 6.5 and 7.0.
-    MehlichPaGarden,
-    /// Georgia formula for the lime buffer capacity.
-    GeorgiaLbc,
-    /// Iowa table for the SMP buffer, goals 6.5 to 6.9.
-    SmpIowa,
-}
-
-impl Method {
-    pub const ALL: [Self; 6] = [
-        Self::Sikora,
-        Self::MehlichNc,
-        Self::MehlichPa,
-        Self::MehlichPaGarden,
-        Self::GeorgiaLbc,
-        Self::SmpIowa,
-    ];
-
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Sikora => "sikora",
-            Self::MehlichNc => "mehlich_nc",
-            Self::MehlichPa => "mehlich_pa",
-            Self::MehlichPaGarden => "mehlich_pa_garden",
-            Self::GeorgiaLbc => "georgia_lbc",
-            Self::SmpIowa => "smp_iowa",
-        }
-    }
-
-    pub fn from_key(key: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|m| m.key() == key)
-    }
-
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Sikora => "Oregon table, Sikora buffer",
-            Self::MehlichNc => "North Carolina formula, Mehlich buffer",
-            Self::MehlichPa => "Pennsylvania rule, exchangeable acidity",
-            Self::MehlichPaGarden => "Pennsylvania garden table, exchangeable acidity",
-            Self::GeorgiaLbc => "Georgia formula, lime buffer capacity",
-            Self::SmpIowa => "Iowa table, SMP buffer",
-        }
-    }
-
-    /// What of the lab’s report the method works from.
-    pub fn needs(self) -> &'static str {
-        match self {
-            Self::Sikora => "a Sikora buffer pH",
-            Self::MehlichNc => "a Mehlich buffer pH",
-            Self::MehlichPa | Self::MehlichPaGarden => "the exchangeable acidity",
-            Self::GeorgiaLbc => "the lime buffer capacity",
-            Self::SmpIowa => "an SMP buffer pH",
-        }
-    }
-
-    /// What lime the rate counts, for which depth and which targets; none only if the tables cannot
-    /// be read.
-    pub fn basis(self) -> Option<&'static Basis> {
-        tables::tables().bases.get(&self)
-    }
-
-    /// Whether the request holds what the method works from.
-    pub fn fits(self, request: &Request) -> bool {
-        let buffer = |wanted| request.buffer.is_some_and(|(b, _)| b == wanted);
-        match self {
-            Self::Sikora => buffer(Buffer::Sikora),
-            Self::MehlichNc => buffer(Buffer::Mehlich),
-            Self::MehlichPa | Self::MehlichPaGarden => request.acidity.is_some(),
-            Self::GeorgiaLbc => request.lbc.is_some(),
-            Self::SmpIowa => buffer(Buffer::Smp),
-        }
-    }
-}
 
 /// What is known of the soil, and where its pH should go.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -118,6 +54,14 @@ pub struct Request {
     pub lbc: Option<f64>,
     /// Depth the lime is worked into, inches; none: the depth the method was made for.
     pub depth_in: Option<f64>,
+    /// What the methods without a buffer go by
+    pub texture: Option<Texture>,
+    /// organic matter, %
+    pub organic_matter_pct: Option<f64>,
+    /// neutralizable acidity by the Woodruff buffer, meq/100 g
+    pub neutralizable: Option<f64>,
+    /// cation exchange capacity, meq/100 g
+    pub cec: Option<f64>,
 }
 
 /// Why there is no lime rate.
@@ -130,7 +74,7 @@ pub enum LimeError {
     )]
     NoBuffer,
     #[error(
-        "No table for the {0} buffer is held here, so there is no lime rate; use the rate the lab printed."
+        "No confirmed table for the {0} buffer is held here, so there is no lime rate; use the rate the lab printed."
     )]
     NoTable(&'static str),
     #[error("The {method} works from {needs}, which the report does not give.")]
@@ -157,39 +101,27 @@ pub enum LimeError {
         last: String,
         reading: String,
     },
+    #[error(
+        "The {method} is for soil of CEC below {most}, and this soil’s is {cec}; ask the lab for its own rate."
+    )]
+    Cec {
+        method: &'static str,
+        most: String,
+        cec: String,
+    },
+    #[error(
+        "{finer} mesh passes {fine} % and {coarser} mesh only {coarse} %: a finer sieve cannot pass more, so check the analysis."
+    )]
+    Sieves {
+        finer: u32,
+        fine: String,
+        coarser: u32,
+        coarse: String,
+    },
+    #[error("{0}")]
+    Unknown(String),
     #[error("The {0} could not be read from the reference tables.")]
     Table(&'static str),
-}
-
-/// Picks the method for what the report gives: the preferred one if it fits, else the table that
-/// belongs to the named buffer, else acidity, else lime buffer capacity.
-pub fn choose(request: &Request, preferred: Option<Method>) -> Result<Method, LimeError> {
-    if let Some(method) = preferred {
-        return if method.fits(request) {
-            Ok(method)
-        } else {
-            Err(LimeError::Missing {
-                method: method.name(),
-                needs: method.needs(),
-            })
-        };
-    }
-    match request.buffer.map(|(b, _)| b) {
-        Some(Buffer::Sikora) => return Ok(Method::Sikora),
-        Some(Buffer::Mehlich) => return Ok(Method::MehlichNc),
-        Some(Buffer::Smp) => return Ok(Method::SmpIowa),
-        _ => {}
-    }
-    if request.acidity.is_some() {
-        return Ok(method::pennsylvania_for(request.target_ph));
-    }
-    if request.lbc.is_some() {
-        return Ok(Method::GeorgiaLbc);
-    }
-    Err(match request.buffer {
-        Some((buffer, _)) => LimeError::NoTable(buffer.name()),
-        None => LimeError::NoBuffer,
-    })
 }
 
 /// The lime rate in one call: zero when the pH is already there, whatever else the report holds.
@@ -236,12 +168,22 @@ fn check(request: &Request) -> Result<(), LimeError> {
     for (value, what) in [
         (request.acidity, "acidity"),
         (request.lbc, "lime buffer capacity"),
+        (request.neutralizable, "neutralizable acidity"),
+        (request.cec, "CEC"),
     ] {
         if let Some(v) = value
             && !(v.is_finite() && v >= 0.0)
         {
             return Err(LimeError::BadValue(v.to_string(), what));
         }
+    }
+    if let Some(om) = request.organic_matter_pct
+        && !(0.0..=100.0).contains(&om)
+    {
+        return Err(LimeError::BadValue(
+            om.to_string(),
+            "organic matter in percent",
+        ));
     }
     if let Some(d) = request.depth_in
         && !(d.is_finite() && d > 0.0)
@@ -295,4 +237,8 @@ fn depth_source() -> Source {
 }
 
 #[cfg(test)]
+mod method_tests;
+#[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod value_tests;

@@ -1,10 +1,12 @@
 //! What can be spread: composition, release, how and when, and by which rule.
 
 mod amount;
+mod lime_effect;
 mod place;
 mod tables;
 
 pub use amount::{AmountError, amount_for, amount_on, bucket_lb, label, supplied, total};
+pub use lime_effect::lime_effect;
 pub use place::Ground;
 pub use tables::load;
 

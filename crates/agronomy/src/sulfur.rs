@@ -3,14 +3,21 @@
 //! The published rates disagree up to fourfold, so the answer is the lowest that applies, with the
 //! range beside it. With free carbonate in the soil, or untested ground above pH 7, there is none.
 
-use crate::constant::{Cautions, Constant, Constants};
-use crate::dose::{self, Dose, Limits, Share};
-use crate::table::{self, TableError};
+mod acidifier;
+mod tables;
+mod timing;
+
+pub use acidifier::{Acidifier, acidifier, acidifiers, equivalent, texture_from_cec};
+pub use tables::load;
+pub use timing::time_to_act;
+
+use tables::{Point, constant, tables};
+
+use crate::dose::{Dose, Share};
 use crate::texture::Texture;
 use crate::working::{Figure, Source};
 use quantity::plain;
 use serde::{Deserialize, Serialize};
-use std::sync::OnceLock;
 use thiserror::Error;
 
 /// Whether the soil holds free lime (it fizzes with vinegar or acid).
@@ -61,6 +68,12 @@ pub enum SulfurError {
         to: String,
         texture: &'static str,
     },
+    #[error(
+        "A CEC of {cec} is past the {most} that the table of textures goes to; give the texture itself."
+    )]
+    Cec { cec: String, most: String },
+    #[error("{0}")]
+    Unknown(String),
     #[error("The {0} could not be read from the reference tables.")]
     Table(&'static str),
 }
@@ -74,128 +87,6 @@ pub struct Estimate {
     pub lb_per_acre: f64,
     pub formula: String,
     pub source: Source,
-}
-
-#[derive(Deserialize)]
-struct UnitRow {
-    key: String,
-    texture: String,
-    textures: String,
-    lowest_target: Option<f64>,
-    below_ph: f64,
-    rate: f64,
-    unit: String,
-    depth: String,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Debug, Clone)]
-struct PerUnit {
-    key: String,
-    texture: String,
-    textures: Vec<String>,
-    lowest_target: Option<f64>,
-    below_ph: f64,
-    /// lb S per acre for one pH unit
-    lb_per_acre: f64,
-    depth: String,
-    source: Source,
-}
-
-#[derive(Deserialize)]
-struct StepRow {
-    from_ph: f64,
-    texture: String,
-    textures: String,
-    lb_per_acre: f64,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Debug, Clone)]
-struct Point {
-    from_ph: f64,
-    texture: String,
-    textures: Vec<String>,
-    lb_per_acre: f64,
-    source: Source,
-}
-
-#[derive(Debug, Clone, Default)]
-struct Tables {
-    per_unit: Vec<PerUnit>,
-    /// Amounts from each pH down to one common low pH.
-    steps: Vec<Point>,
-    constants: Constants,
-    limits: Limits,
-    cautions: Cautions,
-}
-
-fn list(text: &str) -> Vec<String> {
-    text.split(';').map(|t| t.trim().to_owned()).collect()
-}
-
-fn parse() -> Result<Tables, TableError> {
-    let mut tables = Tables::default();
-    let name = "sulfur/per_unit.csv";
-    let text = include_str!("../../../reference/sulfur/per_unit.csv");
-    for (i, r) in table::rows::<UnitRow>(name, text)?.into_iter().enumerate() {
-        let lb_per_acre = dose::lb_per_acre(r.rate, &r.unit).ok_or_else(|| TableError {
-            table: name.to_owned(),
-            row: i + 2,
-            problem: format!("“{}” is not a unit of rate", r.unit),
-        })?;
-        tables.per_unit.push(PerUnit {
-            key: r.key,
-            texture: r.texture,
-            textures: list(&r.textures),
-            lowest_target: r.lowest_target,
-            below_ph: r.below_ph,
-            lb_per_acre,
-            depth: r.depth,
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    let name = "sulfur/to_4_5.csv";
-    let text = include_str!("../../../reference/sulfur/to_4_5.csv");
-    for (i, r) in table::rows::<StepRow>(name, text)?.into_iter().enumerate() {
-        tables.steps.push(Point {
-            from_ph: r.from_ph,
-            texture: r.texture,
-            textures: list(&r.textures),
-            lb_per_acre: r.lb_per_acre,
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    tables.steps.sort_by(|a, b| a.from_ph.total_cmp(&b.from_ph));
-    tables.constants = Constants::parse(
-        "sulfur/constants.csv",
-        include_str!("../../../reference/sulfur/constants.csv"),
-    )?;
-    tables.limits = Limits::parse(
-        "sulfur/doses.csv",
-        include_str!("../../../reference/sulfur/doses.csv"),
-    )?;
-    tables.cautions = Cautions::parse(
-        "sulfur/cautions.csv",
-        include_str!("../../../reference/sulfur/cautions.csv"),
-    )?;
-    Ok(tables)
-}
-
-/// Parses every sulfur table that comes with the program; for tests and the build’s own check.
-pub fn load() -> Result<(), TableError> {
-    parse().map(|_| ())
-}
-
-fn tables() -> &'static Tables {
-    static TABLES: OnceLock<Tables> = OnceLock::new();
-    TABLES.get_or_init(|| parse().unwrap_or_default())
-}
-
-fn constant(key: &'static str) -> Result<&'static Constant, SulfurError> {
-    tables().constants.get(key).ok_or(SulfurError::Table(key))
 }
 
 /// The key a table uses for soil of more than 2 % organic matter, whatever its texture.
@@ -369,9 +260,41 @@ pub fn requirement(request: &Request) -> Result<Figure, SulfurError> {
         }
     };
     say("always");
+    say("slow");
     if request.blueberry && request.ph > constant("blueberry_hard")?.value {
         say("blueberry_hard");
     }
+    Ok(figure)
+}
+
+/// The rate of one source alone, e.g. `ontario`: lb of elemental S per acre.
+///
+/// # Errors
+/// As for [`requirement`], and a source that does not cover the case.
+pub fn by_source(request: &Request, key: &str) -> Result<Figure, SulfurError> {
+    // The refusals for free lime and untested ground hold for a single source too.
+    let whole = requirement(request)?;
+    let all = estimates(request)?;
+    let Some(own) = all.iter().find(|e| e.key == key) else {
+        return Err(SulfurError::Unknown(format!(
+            "“{key}” has no sulfur rate for this case; here it can be one of {}.",
+            all.iter()
+                .map(|e| e.key.as_str())
+                .collect::<Vec<_>>()
+                .join(", ")
+        )));
+    };
+    let mut figure = Figure::new("Elemental sulfur by one source");
+    figure.step(
+        format!("by {}", own.source.text),
+        own.lb_per_acre,
+        "lb/acre",
+        own.formula.clone(),
+        own.source.clone(),
+    );
+    figure.low = whole.low;
+    figure.high = whole.high;
+    figure.cautions = whole.cautions;
     Ok(figure)
 }
 
@@ -408,6 +331,11 @@ pub fn to_dissolve(carbonate_pct: f64, depth_in: f64) -> Result<Figure, SulfurEr
         format!("{} / {}", plain(lime, 4), per_s.value),
         per_s.source.clone(),
     );
+    if carbonate_pct > 0.0 {
+        for (text, source) in tables().cautions.when("carbonate") {
+            figure.caution(text, source.clone());
+        }
+    }
     Ok(figure)
 }
 

@@ -1,6 +1,7 @@
 //! Single numbers worked out on request: a topic with its keys goes in, a figure with its working
 //! comes out. The command line and the published cases use the same topics.
 
+mod acidity;
 mod field;
 mod inputs;
 mod nutrient;
@@ -28,6 +29,7 @@ pub fn topics() -> Vec<&'static Topic> {
         .iter()
         .chain(outline::TOPICS)
         .chain(soil::TOPICS)
+        .chain(acidity::TOPICS)
         .chain(nutrient::TOPICS)
         .collect()
 }

@@ -2,8 +2,11 @@
 
 use super::grid::Beyond;
 use super::tables::{constant, tables};
-use super::{LimeError, Method, Request, already_there, check, depth_source, for_depth};
-use crate::working::{Caution, Figure, Source};
+use super::{
+    LimeError, Method, Request, already_there, by_texture, check, depth_source, for_depth,
+    pennsylvania, recalled,
+};
+use crate::working::{Caution, Evidence, Figure, Source};
 use quantity::plain;
 
 const LB_PER_TON: f64 = 2_000.0;
@@ -19,15 +22,29 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
     }
     let basis = method.basis().ok_or(LimeError::Table(method.name()))?;
     let mut figure = Figure::new(format!("Lime, as {}", basis.lime));
+    // None: the method allows for the depth itself, or its source states none.
     let depth = match method {
-        Method::Sikora => sikora(request, &mut figure)?,
-        Method::MehlichNc => north_carolina(request, &mut figure)?,
-        Method::MehlichPa => pennsylvania(request, &mut figure)?,
-        Method::MehlichPaGarden => pennsylvania_garden(request, &mut figure)?,
-        Method::GeorgiaLbc => return georgia(request, figure),
-        Method::SmpIowa => smp_iowa(request, &mut figure)?,
+        Method::Sikora => Some(sikora(request, &mut figure)?),
+        Method::MehlichNc => Some(north_carolina(request, &mut figure)?),
+        Method::MehlichPa => Some(pennsylvania::field(request, &mut figure)?),
+        Method::MehlichPaGarden => Some(pennsylvania::garden(request, &mut figure)?),
+        Method::GeorgiaLbc => {
+            georgia(request, &mut figure)?;
+            None
+        }
+        Method::SmpIowa => Some(smp_iowa(request, &mut figure)?),
+        Method::NorwayTexture
+        | Method::TaiwanPh
+        | Method::TextureCool
+        | Method::TextureWarm
+        | Method::UkRb209 => by_texture::rate(method, request, &mut figure)?,
+        Method::SmpClassic
+        | Method::TriState
+        | Method::AdamsEvans
+        | Method::Woodruff
+        | Method::KansasSmp => recalled::rate(method, request, &mut figure)?,
     };
-    if let Some(worked) = request.depth_in {
+    if let (Some(worked), Some(depth)) = (request.depth_in, depth) {
         let made_for = constant(depth)?;
         let rate = figure.value;
         figure.working.push(crate::working::Step {
@@ -49,7 +66,9 @@ pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeErro
             ),
             depth_source(),
         );
-        figure.low = figure.low.map(|_| figure.value);
+        let scaled = |edge: f64| for_depth(edge, made_for.value, worked);
+        figure.low = figure.low.map(scaled);
+        figure.high = figure.high.map(scaled);
     }
     finish(&mut figure, method);
     Ok(figure)
@@ -62,24 +81,27 @@ fn finish(figure: &mut Figure, method: Method) {
             figure.cautions.push(basis.caution.clone());
         }
         figure.cautions.extend(super::cautions());
+        if figure.weakest().is_some_and(Evidence::unconfirmed) {
+            figure.cautions.extend(super::said("unconfirmed"));
+        }
     }
 }
 
 /// The unit of the method’s rate.
-fn unit(method: Method) -> String {
+pub(super) fn unit(method: Method) -> String {
     method
         .basis()
         .map_or_else(|| "lb/acre".to_owned(), |b| b.unit.clone())
 }
 
-fn missing(method: Method) -> LimeError {
+pub(super) fn missing(method: Method) -> LimeError {
     LimeError::Missing {
         method: method.name(),
         needs: method.needs(),
     }
 }
 
-fn outside(method: Method, low: f64, high: f64, target: f64) -> LimeError {
+pub(super) fn outside(method: Method, low: f64, high: f64, target: f64) -> LimeError {
     LimeError::Target {
         method: method.name(),
         low: plain(low, 3),
@@ -91,7 +113,7 @@ fn outside(method: Method, low: f64, high: f64, target: f64) -> LimeError {
 /// What stands for a reading past the last printed line. On the sour side the last line is a floor,
 /// and that is said loudly. On the mild side a rate is never carried on: zero if the last line asks
 /// for none, else no rate.
-fn past_table(
+pub(super) fn past_table(
     figure: &mut Figure,
     method: Method,
     side: Side,
@@ -123,13 +145,13 @@ fn past_table(
 }
 
 /// Past which end of a table a reading lies, with the last printed reading there.
-enum Side {
+pub(super) enum Side {
     Sour(f64),
     Mild(f64),
 }
 
 /// For a buffer pH, a lower number is the sourer soil.
-fn by_buffer(beyond: Beyond) -> Side {
+pub(super) fn by_buffer(beyond: Beyond) -> Side {
     match beyond {
         Beyond::Below(last) => Side::Sour(last),
         Beyond::Above(last) => Side::Mild(last),
@@ -137,7 +159,7 @@ fn by_buffer(beyond: Beyond) -> Side {
 }
 
 /// For an acidity, a higher number is the sourer soil.
-fn by_acidity(beyond: Beyond) -> Side {
+pub(super) fn by_acidity(beyond: Beyond) -> Side {
     match beyond {
         Beyond::Below(last) => Side::Mild(last),
         Beyond::Above(last) => Side::Sour(last),
@@ -152,7 +174,7 @@ fn lower_first(text: &str) -> String {
 }
 
 /// The step's words: past the table it says that the last line stands in for the reading.
-fn table_step(what: String, beyond: Option<Beyond>) -> String {
+pub(super) fn table_step(what: String, beyond: Option<Beyond>) -> String {
     match beyond {
         None => what,
         Some(Beyond::Below(last) | Beyond::Above(last)) => {
@@ -280,19 +302,8 @@ fn north_carolina(request: &Request, figure: &mut Figure) -> Result<&'static str
     Ok("nc_depth")
 }
 
-/// The Pennsylvania method whose goals lie nearest the target.
-pub(super) fn pennsylvania_for(target: f64) -> Method {
-    if target < MIDDLE_OF_6_0_AND_6_5 {
-        Method::MehlichPaGarden
-    } else {
-        Method::MehlichPa
-    }
-}
-
-const MIDDLE_OF_6_0_AND_6_5: f64 = 6.25;
-
 /// The printed goal nearest the target, the lower one where two are as near.
-fn nearest_goal(method: Method, goals: &[f64], target: f64) -> Result<f64, LimeError> {
+pub(super) fn nearest_goal(method: Method, goals: &[f64], target: f64) -> Result<f64, LimeError> {
     const REACH: f64 = 0.25;
     goals
         .iter()
@@ -306,11 +317,11 @@ fn nearest_goal(method: Method, goals: &[f64], target: f64) -> Result<f64, LimeE
         })
 }
 
-fn say_goal(figure: &mut Figure, goal: f64, target: f64, source: &Source) {
+pub(super) fn say_goal(figure: &mut Figure, goal: f64, target: f64, source: &Source) {
     if (goal - target).abs() > 1e-9 {
         figure.caution(
             format!(
-                "The source prints goals half a pH apart; {} is the nearest to your {}.",
+                "The source prints only some goals; {} is the nearest to your {}.",
                 plain(goal, 3),
                 plain(target, 3)
             ),
@@ -319,105 +330,7 @@ fn say_goal(figure: &mut Figure, goal: f64, target: f64, source: &Source) {
     }
 }
 
-fn pennsylvania(request: &Request, figure: &mut Figure) -> Result<&'static str, LimeError> {
-    let method = Method::MehlichPa;
-    let acidity = request.acidity.ok_or_else(|| missing(method))?;
-    let goal = nearest_goal(method, &[6.5, 7.0], request.target_ph)?;
-    let neutral = constant("pa_lb_per_meq_7.0")?;
-    let slight = constant("pa_lb_per_meq_6.5")?;
-    let fixed = constant("pa_fixed_6.5")?;
-    let turn = constant("pa_break")?.value;
-    let sound_from = constant("pa_held_below")?.value;
-    let held = |why: &str| LimeError::Held {
-        method: method.name(),
-        why: why.to_owned(),
-    };
-    let (value, formula, source) = if goal > 6.75 {
-        let formula = format!("{} × {}", plain(neutral.value, 4), plain(acidity, 4));
-        (neutral.value * acidity, formula, &neutral.source)
-    } else if acidity > turn {
-        let formula = format!("{} × {}", plain(slight.value, 4), plain(acidity, 4));
-        (slight.value * acidity, formula, &slight.source)
-    } else if acidity >= turn {
-        return Err(held(
-            "the rule does not say what an acidity of exactly 4 meq/100 g asks for",
-        ));
-    } else if acidity < sound_from {
-        return Err(held(
-            "below 2 meq/100 g its goal 6.5 would ask for more than its goal 7.0",
-        ));
-    } else if request.ph >= goal {
-        // Reached when the target lies a little above the goal and the soil between the two.
-        (0.0, "pH at or above the goal".to_owned(), &fixed.source)
-    } else {
-        (fixed.value, plain(fixed.value, 4), &fixed.source)
-    };
-    figure.step(
-        format!(
-            "acidity {} meq/100 g, goal pH {}",
-            plain(acidity, 4),
-            plain(goal, 3)
-        ),
-        value,
-        unit(method),
-        formula,
-        source.clone(),
-    );
-    say_goal(figure, goal, request.target_ph, source);
-    Ok("pa_depth")
-}
-
-fn pennsylvania_garden(request: &Request, figure: &mut Figure) -> Result<&'static str, LimeError> {
-    let method = Method::MehlichPaGarden;
-    let acidity = request.acidity.ok_or_else(|| missing(method))?;
-    let grid = &tables().garden;
-    let source = grid.source().ok_or(LimeError::Table(method.name()))?;
-    let goal = nearest_goal(method, &[6.0, 6.5, 7.0], request.target_ph)?;
-    let (first, _) = grid.readings().ok_or(LimeError::Table(method.name()))?;
-    if acidity < first {
-        return Err(LimeError::Held {
-            method: method.name(),
-            why: format!(
-                "the table begins at {} meq/100 g and its smallest dose would be too much below that",
-                plain(first, 3)
-            ),
-        });
-    }
-    let found = grid
-        .at(acidity, goal, None)
-        .ok_or_else(|| LimeError::Held {
-            method: method.name(),
-            why: "its goal 6.5 column is not sound from 21.9 meq/100 g on".to_owned(),
-        })?;
-    let per_1000 = figure.step(
-        table_step(
-            format!(
-                "table: acidity {} meq/100 g, goal pH {}",
-                plain(acidity, 4),
-                plain(goal, 3)
-            ),
-            found.beyond,
-        ),
-        found.rate,
-        "lb CCE/1000 ft2",
-        found.how.clone(),
-        source.clone(),
-    );
-    figure.step(
-        "on an acre",
-        quantity::Rate::lb_per_1000_ft2(per_1000).to_lb_per_acre(),
-        unit(method),
-        format!("{} × 43.56", plain(per_1000, 4)),
-        Source::arithmetic(),
-    );
-    say_goal(figure, goal, request.target_ph, source);
-    if let Some(beyond) = found.beyond {
-        past_table(figure, method, by_acidity(beyond), acidity, source)?;
-    }
-    Ok("pa_garden_depth")
-}
-
-fn georgia(request: &Request, mut figure: Figure) -> Result<Figure, LimeError> {
+fn georgia(request: &Request, figure: &mut Figure) -> Result<(), LimeError> {
     let method = Method::GeorgiaLbc;
     let lbc = request.lbc.ok_or_else(|| missing(method))?;
     let (linear, square) = (constant("ga_linear")?, constant("ga_square")?);
@@ -474,12 +387,11 @@ fn georgia(request: &Request, mut figure: Figure) -> Result<Figure, LimeError> {
             low.source.clone(),
         );
     }
-    finish(&mut figure, method);
-    Ok(figure)
+    Ok(())
 }
 
 /// Tons of the method's own lime in pounds of it.
-fn pounds(figure: &mut Figure, method: Method, tons: f64) {
+pub(super) fn pounds(figure: &mut Figure, method: Method, tons: f64) {
     let basis = method.basis();
     figure.step(
         basis.map_or_else(

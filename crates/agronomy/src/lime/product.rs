@@ -24,6 +24,59 @@ pub enum Quality {
 /// % CaO to % CaCO3: the ratio of the molar masses, 100.09 / 56.08.
 const CACO3_PER_CAO: f64 = 100.09 / 56.08;
 
+impl Quality {
+    /// The value as printed, and in percent of pure calcium carbonate.
+    fn in_percent(self) -> (f64, f64) {
+        match self {
+            Self::Cce(v) | Self::EffectivePercent(v) => (v, v),
+            Self::EffectiveLbPerTon(v) => (v, v / LB_PER_TON * 100.0),
+            Self::NeutralisingValue(v) => (v, v * CACO3_PER_CAO),
+        }
+    }
+}
+
+const LB_PER_TON: f64 = 2_000.0;
+
+/// A lime’s value in percent of pure calcium carbonate, from whatever measure it is printed in.
+///
+/// CCE and neutralising value (% CaO) say nothing of fineness, the effective values have it in them;
+/// one cannot be turned into the other without the sieve analysis, see [`super::effective_value`].
+///
+/// # Errors
+/// A value that is not above zero.
+pub fn to_effective_pct(quality: Quality) -> Result<Figure, LimeError> {
+    let (given, pct) = quality.in_percent();
+    if !(pct.is_finite() && pct > 0.0) {
+        return Err(LimeError::BadValue(given.to_string(), "lime quality"));
+    }
+    let (what, formula, source) = match quality {
+        Quality::Cce(_) => ("CCE", plain(given, 5), Source::arithmetic()),
+        Quality::EffectivePercent(_) => ("effective value", plain(given, 5), Source::arithmetic()),
+        Quality::EffectiveLbPerTon(_) => (
+            "effective value",
+            format!("{} / 2,000 × 100", plain(given, 5)),
+            Source::new(
+                "Iowa State (J. Sawyer), Liming Terminology and Analysis: 1,260 lb ECCE/ton is 63 %",
+                Evidence::Seen,
+            ),
+        ),
+        Quality::NeutralisingValue(_) => (
+            "CCE",
+            format!("{} × 100.09 / 56.08", plain(given, 5)),
+            Source::new(
+                "molar masses of calcium carbonate and calcium oxide",
+                Evidence::Derived,
+            ),
+        ),
+    };
+    let mut figure = Figure::new("Value of the lime");
+    figure.step(what, pct, "%", formula, source);
+    if matches!(quality, Quality::Cce(_) | Quality::NeutralisingValue(_)) {
+        figure.cautions.extend(super::said("cce"));
+    }
+    Ok(figure)
+}
+
 /// lb of the lime as spread per acre that does the work of `cce_lb_per_acre` lb of fully effective
 /// lime (pure calcium carbonate, or lime of score 100).
 ///
@@ -45,23 +98,18 @@ pub fn product(
             "moisture in percent",
         ));
     }
-    let (given, pct, what, source) = match quality {
-        Quality::Cce(v) => (v, v, "CCE, %", "Penn State: rate × 100 / CCE"),
-        Quality::EffectivePercent(v) => (
-            v,
-            v,
+    let (given, pct) = quality.in_percent();
+    let (what, source) = match quality {
+        Quality::Cce(_) => ("CCE, %", "Penn State: rate × 100 / CCE"),
+        Quality::EffectivePercent(_) => (
             "effective value, %",
             "rate × 100 / effective value, for a rate of fully effective lime",
         ),
-        Quality::EffectiveLbPerTon(v) => (
-            v,
-            v / 20.0,
+        Quality::EffectiveLbPerTon(_) => (
             "effective lb per ton",
             "Ohio State Extension: tons × 2,000 / effective lb per ton",
         ),
-        Quality::NeutralisingValue(v) => (
-            v,
-            v * CACO3_PER_CAO,
+        Quality::NeutralisingValue(_) => (
             "neutralising value, % CaO",
             "molar masses of calcium carbonate and calcium oxide",
         ),
@@ -106,98 +154,6 @@ pub fn product(
     Ok(figure)
 }
 
-/// A published fineness index.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Index {
-    Iowa,
-    NewYork,
-    Nebraska,
-    Kentucky,
-}
-
-impl Index {
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::Iowa => "iowa",
-            Self::NewYork => "new_york",
-            Self::Nebraska => "nebraska",
-            Self::Kentucky => "kentucky",
-        }
-    }
-}
-
-/// The fineness factor, %, from the percent passing each sieve (`(mesh, %)`).
-pub fn fineness(index: Index, passing: &[(u32, f64)]) -> Result<Figure, LimeError> {
-    let mut figure = Figure::new("Fineness of the lime");
-    let mut sum = 0.0;
-    let mut terms = Vec::new();
-    let mut used = None;
-    for sieve in tables().sieves.iter().filter(|s| s.index == index.key()) {
-        let pct = if sieve.mesh == 0 {
-            100.0
-        } else {
-            passing
-                .iter()
-                .find(|(mesh, _)| *mesh == sieve.mesh)
-                .map(|(_, pct)| *pct)
-                .ok_or(LimeError::Missing {
-                    method: "fineness index",
-                    needs: "the percent passing each of its sieves",
-                })?
-        };
-        if !(0.0..=100.0).contains(&pct) {
-            return Err(LimeError::BadValue(pct.to_string(), "percent passing"));
-        }
-        sum += sieve.weight * pct;
-        terms.push(format!("{} × {}", sieve.weight, plain(pct, 4)));
-        used = Some(&sieve.source);
-    }
-    let source = used.ok_or(LimeError::Table("fineness index"))?;
-    figure.step(
-        "fineness factor",
-        sum,
-        "%",
-        terms.join(" + "),
-        source.clone(),
-    );
-    Ok(figure)
-}
-
-/// Effective lb of calcium carbonate in a ton as sold: fineness × CCE × dry share × 2,000.
-pub fn effective_lb_per_ton(
-    fineness_pct: f64,
-    cce_pct: f64,
-    moisture_pct: f64,
-) -> Result<Figure, LimeError> {
-    for (value, most, what) in [
-        (fineness_pct, 100.0, "fineness factor"),
-        (cce_pct, 300.0, "CCE in percent"),
-        (moisture_pct, 100.0, "moisture in percent"),
-    ] {
-        if !(0.0..=most).contains(&value) {
-            return Err(LimeError::BadValue(value.to_string(), what));
-        }
-    }
-    let mut figure = Figure::new("Effective value of the lime");
-    figure.step(
-        "effective calcium carbonate",
-        fineness_pct / 100.0 * (cce_pct / 100.0) * (100.0 - moisture_pct) / 100.0 * 2_000.0,
-        "lb/ton",
-        format!(
-            "{}/100 × {}/100 × (100 − {})/100 × 2,000",
-            plain(fineness_pct, 4),
-            plain(cce_pct, 4),
-            plain(moisture_pct, 3)
-        ),
-        Source::new(
-            "Iowa State (J. Sawyer), Liming Terminology and Analysis",
-            Evidence::Seen,
-        ),
-    );
-    Ok(figure)
-}
-
 /// Where the lime goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -212,9 +168,45 @@ pub enum Situation {
     Established,
     /// Field ground, plowed and fitted
     Incorporated,
+    /// Golf greens and tees
+    Greens,
+    /// Reduced or no tillage, where only the surface is sour
+    NoTill,
+    /// Keeping a field up, any time
+    Maintenance,
+    /// Sharp sand (Norway)
+    SharpSand,
+    /// Any other mineral soil (Norway)
+    MineralField,
+    /// The surface of an established ley (Norway)
+    Ley,
+    /// Established grass (United Kingdom)
+    UkGrass,
+    /// Ireland
+    Ireland,
 }
 
 impl Situation {
+    pub const ALL: [Self; 13] = [
+        Self::Garden,
+        Self::Turf,
+        Self::NotIncorporated,
+        Self::Established,
+        Self::Incorporated,
+        Self::Greens,
+        Self::NoTill,
+        Self::Maintenance,
+        Self::SharpSand,
+        Self::MineralField,
+        Self::Ley,
+        Self::UkGrass,
+        Self::Ireland,
+    ];
+
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|s| s.key() == key)
+    }
+
     pub fn key(self) -> &'static str {
         match self {
             Self::Garden => "garden",
@@ -222,6 +214,14 @@ impl Situation {
             Self::NotIncorporated => "not_incorporated",
             Self::Established => "established",
             Self::Incorporated => "incorporated",
+            Self::Greens => "greens",
+            Self::NoTill => "no_till",
+            Self::Maintenance => "maintenance",
+            Self::SharpSand => "sharp_sand",
+            Self::MineralField => "mineral_field",
+            Self::Ley => "ley",
+            Self::UkGrass => "uk_grass",
+            Self::Ireland => "ireland",
         }
     }
 }

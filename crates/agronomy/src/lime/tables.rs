@@ -1,7 +1,12 @@
 //! The lime tables that come with the program.
 
+use super::carried::{Carried, NitrogenAcid};
+use super::coarse::Coarse;
 use super::grid::Grid;
-use super::{LimeError, Method};
+use super::pure::Pure;
+use super::timing::Timing;
+use super::value::Definition;
+use super::{LimeError, Method, carried, pure, timing, value};
 use crate::constant::{Cautions, Constant, Constants};
 use crate::dose::Limits;
 use crate::table::{self, TableError};
@@ -92,8 +97,15 @@ pub(super) struct Tables {
     pub(super) sikora: Grid,
     pub(super) smp: Grid,
     pub(super) garden: Grid,
+    pub(super) smp_classic: Grid,
+    pub(super) coarse: Coarse,
     pub(super) constants: Constants,
     pub(super) sieves: Vec<Sieve>,
+    pub(super) definitions: Vec<Definition>,
+    pub(super) pures: Vec<Pure>,
+    pub(super) timings: Vec<Timing>,
+    pub(super) carried: Vec<Carried>,
+    pub(super) nitrogen_acids: Vec<NitrogenAcid>,
     pub(super) limits: Limits,
     pub(super) cautions: Cautions,
 }
@@ -131,6 +143,18 @@ fn parse() -> Result<Tables, TableError> {
         sikora: grid(text!("sikora_oregon.csv"))?,
         smp: grid(text!("smp_iowa.csv"))?,
         garden: grid(text!("mehlich_pennsylvania_garden.csv"))?,
+        smp_classic: grid(text!("smp_classic.csv"))?,
+        coarse: Coarse::parse(
+            text!("norway.csv"),
+            text!("taiwan.csv"),
+            text!("by_ph.csv"),
+            text!("texture_usda.csv"),
+        )?,
+        definitions: value::parse_definitions(text!("definitions.csv"))?,
+        pures: pure::parse(text!("pure.csv"))?,
+        timings: timing::parse(text!("timing.csv"))?,
+        carried: carried::parse_carried(text!("carried.csv"))?,
+        nitrogen_acids: carried::parse_nitrogen(text!("nitrogen_acid.csv"))?,
         constants: Constants::parse(constants, constants_text)?,
         sieves,
         limits: Limits::parse(doses, doses_text)?,

@@ -233,23 +233,24 @@ proptest! {
         ph_a in 4.0..6.5f64, ph_b in 4.0..6.5f64,
         meq in 0.0..30.0f64, more in 0.0..10.0f64,
         lbc in 20.0..500.0f64, target in 5.6..7.2f64,
+        t in 0usize..10, om in 0.0..60.0f64,
     ) {
+        let texture = Texture::ALL[t];
         let (low, high) = if a <= b { (a, b) } else { (b, a) };
         let (sour, mild) = if ph_a <= ph_b { (ph_a, ph_b) } else { (ph_b, ph_a) };
         for method in Method::ALL {
-            let buffer = match method {
-                Method::Sikora => Some(Buffer::Sikora),
-                Method::MehlichNc => Some(Buffer::Mehlich),
-                Method::SmpIowa => Some(Buffer::Smp),
-                _ => None,
-            };
+            let buffer = method.buffer();
             let request = |ph, buffer_ph, acidity, lbc| Request {
                 ph,
                 target_ph: target,
                 buffer: buffer.map(|name| (name, buffer_ph)),
                 acidity: Some(acidity),
                 lbc: Some(lbc),
-                depth_in: None,
+                depth_in: Some(6.0),
+                texture: Some(texture),
+                organic_matter_pct: Some(om),
+                neutralizable: Some(acidity),
+                cec: None,
             };
             let less = requirement(method, &request(mild, high, meq, lbc));
             let worse = requirement(method, &request(sour, low, meq + more, lbc + more));
@@ -358,16 +359,17 @@ fn each_method_says_what_lime_it_counts() {
         assert!(basis.caution.text.contains("bag’s"), "{method:?}");
         let request = Request {
             ph: 5.0,
-            target_ph: 6.5,
-            buffer: match method {
-                Method::Sikora => Some((Buffer::Sikora, 6.0)),
-                Method::MehlichNc => Some((Buffer::Mehlich, 6.0)),
-                Method::SmpIowa => Some((Buffer::Smp, 6.2)),
-                _ => None,
-            },
+            target_ph: if method == Method::Woodruff { 7.0 } else { 6.5 },
+            buffer: method
+                .buffer()
+                .map(|b| (b, if b == Buffer::AdamsEvans { 7.7 } else { 6.2 })),
             acidity: Some(6.0),
             lbc: Some(200.0),
-            depth_in: None,
+            depth_in: (method == Method::KansasSmp).then_some(6.0),
+            texture: Some(Texture::SandyLoam),
+            organic_matter_pct: Some(3.0),
+            neutralizable: Some(4.0),
+            cec: Some(6.0),
         };
         let figure = requirement(method, &request).unwrap();
         assert!(figure.what.contains(&basis.lime), "{}", figure.what);

@@ -95,7 +95,7 @@ pub fn label(nutrient: &str) -> String {
 }
 
 /// Percent of weight as a share of what is spread, its water allowed for.
-fn as_spread(
+pub(super) fn as_spread(
     figure: &mut Figure,
     material: &Material,
     nutrient: &str,
@@ -109,7 +109,7 @@ fn as_spread(
         format!("{} % of weight", plain(percent, 3)),
         source,
     );
-    if !material.analysis.dry_basis || share <= 0.0 {
+    if !material.analysis.dry_basis || share == 0.0 {
         return share;
     }
     let (water, source) = match material.analysis.moisture {

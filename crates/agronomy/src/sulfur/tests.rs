@@ -140,3 +140,63 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn other_acidifiers_follow_their_chemistry() {
+    let lb = |key| equivalent(key, 1.0, 100.0).unwrap().value;
+    assert!((lb("sulfur") - 1.0).abs() < 1e-12);
+    assert!((lb("aluminium_sulfate") - 6.93).abs() < 0.01);
+    assert!((lb("aluminium_sulfate_14") - 6.18).abs() < 0.01);
+    assert!((lb("iron_sulfate") - 8.67).abs() < 0.01);
+    let iron = equivalent("iron_sulfate", 10.0, 50.0).unwrap();
+    assert!((iron.value - 173.4).abs() < 0.1 && (iron.low.unwrap() - 160.0).abs() < 1e-9);
+    let said = |key: &str, text: &str| {
+        equivalent(key, 1.0, 100.0)
+            .unwrap()
+            .cautions
+            .iter()
+            .any(|c| c.text.contains(text))
+    };
+    assert!(said("aluminium_sulfate", "toxic to roots"));
+    assert!(said("ammonium_sulfate", "ceiling"));
+    assert!(said("sulfur", "catches fire") && !said("iron_sulfate", "catches fire"));
+    assert!(equivalent("vinegar", 1.0, 100.0).is_err());
+    assert!(equivalent("sulfur", 1.0, 0.0).is_err());
+    assert!(equivalent("sulfur", f64::NAN, 100.0).is_err());
+}
+
+#[test]
+fn cec_stands_for_the_coarser_texture() {
+    let texture = |cec| texture_from_cec(cec).unwrap().0;
+    assert_eq!(texture(4.0), Texture::LoamySand);
+    assert_eq!(texture(5.5), Texture::LoamySand);
+    assert_eq!(texture(7.0), Texture::SandyLoam);
+    assert_eq!(texture(12.0), Texture::Loam);
+    assert_eq!(texture(15.0), Texture::ClayLoam);
+    assert!(matches!(
+        texture_from_cec(18.0),
+        Err(SulfurError::Cec { .. })
+    ));
+}
+
+#[test]
+fn sulfur_is_reckoned_with_up_to_a_year() {
+    let figure = time_to_act().unwrap();
+    assert_eq!((figure.low, figure.value), (Some(3.0), 12.0));
+}
+
+#[test]
+fn one_source_alone_keeps_the_refusals_and_the_range() {
+    let r = request(6.0, 5.0, Texture::Loam);
+    let own = by_source(&r, "michigan").unwrap();
+    assert!((own.value - 1010.0).abs() < 1e-9);
+    assert!(own.low.unwrap() < own.value);
+    let mut fizzing = r.clone();
+    fizzing.carbonate = Carbonate::Present;
+    assert_eq!(
+        by_source(&fizzing, "michigan"),
+        Err(SulfurError::FreeCarbonate)
+    );
+    let e = by_source(&r, "nobody").unwrap_err().to_string();
+    assert!(e.contains("ontario"), "{e}");
+}

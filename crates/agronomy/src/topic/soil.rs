@@ -48,9 +48,16 @@ pub(super) const TOPICS: &[Topic] = &[
             Key::maybe("acidity", "exchangeable acidity, meq/100 g"),
             Key::maybe("lbc", "lime buffer capacity, mg CaCO3/kg per pH"),
             Key::maybe("depth", "inches the lime is worked in"),
+            Key::maybe("texture", "for the methods that go by texture"),
+            Key::maybe(
+                "organic_matter",
+                "percent, for the methods that go by texture",
+            ),
+            Key::maybe("neutralizable", "neutralizable acidity, meq/100 g"),
+            Key::maybe("cec", "cation exchange capacity, meq/100 g"),
             Key::maybe(
                 "method",
-                "sikora, mehlich_nc, mehlich_pa, mehlich_pa_garden, georgia_lbc or smp_iowa",
+                "sikora, mehlich_nc, mehlich_pa, mehlich_pa_garden, georgia_lbc or smp_iowa; coarse: norway_texture, taiwan_ph; recalled and unconfirmed: smp_classic, tri_state, adams_evans, woodruff, kansas_smp, texture_cool, texture_warm, uk_rb209",
             ),
         ],
         example: "ph=5.6 target_ph=6.4 buffer=sikora buffer_ph=6.5",
@@ -80,13 +87,18 @@ pub(super) const TOPICS: &[Topic] = &[
         keys: &[
             Key::needed("ph", "pH in water"),
             Key::needed("target_ph", "pH to go down to"),
-            Key::needed(
+            Key::maybe(
                 "texture",
                 "sand, loamy_sand, sandy_loam, loam, silt_loam, clay_loam, clay …",
             ),
+            Key::maybe("cec", "meq/100 g, where the texture is not known"),
             Key::maybe("organic_matter", "percent"),
             Key::maybe("free_lime", "yes, no or untested (vinegar test)"),
             Key::maybe("blueberry", "yes or no"),
+            Key::maybe(
+                "source",
+                "one source alone: ontario, extension_blueberry, tennessee or michigan",
+            ),
         ],
         example: "ph=6.2 target_ph=4.8 texture=sandy_loam blueberry=yes free_lime=no",
         run: sulfur,
@@ -173,7 +185,7 @@ fn lime(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         Some(key) => Some(Method::from_key(key).ok_or_else(|| {
             inputs.bad(
                 "method",
-                "one of sikora, mehlich_nc, mehlich_pa, mehlich_pa_garden, georgia_lbc, smp_iowa",
+                format!("one of {}", Method::ALL.map(Method::key).join(", ")),
             )
         })?),
     };
@@ -184,6 +196,10 @@ fn lime(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         acidity: inputs.maybe_number("acidity")?,
         lbc: inputs.maybe_number("lbc")?,
         depth_in: inputs.maybe_number("depth")?,
+        texture: texture(inputs)?,
+        organic_matter_pct: inputs.maybe_number("organic_matter")?,
+        neutralizable: inputs.maybe_number("neutralizable")?,
+        cec: inputs.maybe_number("cec")?,
     };
     Ok(lime::recommend(&request, method)?)
 }
@@ -207,20 +223,48 @@ fn lime_product(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
 }
 
 fn sulfur(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let texture = Texture::from_key(inputs.text("texture")?)
-        .ok_or_else(|| inputs.bad("texture", Texture::ALL.map(Texture::key).join(", ")))?;
+    let (texture, from_cec) = match (texture(inputs)?, inputs.maybe_number("cec")?) {
+        (Some(texture), _) => (texture, None),
+        (None, Some(cec)) => {
+            let (texture, figure) = sulfur::texture_from_cec(cec)?;
+            (texture, Some(figure))
+        }
+        (None, None) => {
+            return Err(TopicError::Together(
+                "“sulfur” needs texture=… (or cec=… where the texture is not known).".to_owned(),
+            ));
+        }
+    };
     let carbonate = match inputs.maybe("free_lime") {
         None | Some("untested") => Carbonate::Untested,
         Some("yes") => Carbonate::Present,
         Some("no") => Carbonate::Absent,
         Some(_) => return Err(inputs.bad("free_lime", "yes, no or untested")),
     };
-    Ok(sulfur::requirement(&sulfur::Request {
+    let request = sulfur::Request {
         ph: inputs.number("ph")?,
         target_ph: inputs.number("target_ph")?,
         texture: Some(texture),
         organic_matter_pct: inputs.maybe_number("organic_matter")?,
         carbonate,
         blueberry: inputs.yes("blueberry")?,
-    })?)
+    };
+    let mut figure = match inputs.maybe("source") {
+        None => sulfur::requirement(&request)?,
+        Some(key) => sulfur::by_source(&request, key)?,
+    };
+    if let Some(guess) = from_cec {
+        figure.working.splice(0..0, guess.working);
+        figure.cautions.extend(guess.cautions);
+    }
+    Ok(figure)
+}
+
+fn texture(inputs: &Inputs<'_>) -> Result<Option<Texture>, TopicError> {
+    match inputs.maybe("texture") {
+        None => Ok(None),
+        Some(key) => Texture::from_key(key)
+            .map(Some)
+            .ok_or_else(|| inputs.bad("texture", Texture::ALL.map(Texture::key).join(", "))),
+    }
 }

@@ -161,6 +161,7 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
         lbc: soil.value(Analyte::LimeBufferCapacity),
         // On standing plants lime stays on the surface: the method’s own depth is used as it is.
         depth_in: (reading.block.kind != BlockKind::Perennial).then_some(reading.block.depth_in),
+        ..lime::Request::default()
     };
     if soil.get(Analyte::BufferPh).is_none() && request.acidity.is_none() && request.lbc.is_none() {
         let why = "the report gives no buffer pH for this sample, so there is no lime rate; ask the lab whether it can still run one";

@@ -83,15 +83,29 @@ pub(super) fn run(args: Tables, json: bool) -> anyhow::Result<()> {
         Which::Lime => {
             let all = lime::Method::ALL;
             if json {
-                return text::json(
-                    &all.map(|m| json!({ "key": m.key(), "name": m.name(), "needs": m.needs() })),
-                );
+                return text::json(&all.map(|m| {
+                    json!({
+                        "key": m.key(),
+                        "name": m.name(),
+                        "needs": m.needs(),
+                        "basis": m.basis(),
+                        "evidence": m.evidence().word(),
+                        "coarse": m.coarse(),
+                    })
+                }));
             }
             let rows: Vec<Vec<String>> = all
                 .iter()
-                .map(|m| vec![m.key().into(), m.name().into(), m.needs().into()])
+                .map(|m| {
+                    vec![
+                        m.key().into(),
+                        m.name().into(),
+                        m.needs().into(),
+                        m.evidence().word().into(),
+                    ]
+                })
                 .collect();
-            print(&["Method", "Name", "Works from"], 9, &rows)
+            print(&["Method", "Name", "Works from", "Source"], 9, &rows)
         }
         Which::Crops => {
             let all = crop::crops();
