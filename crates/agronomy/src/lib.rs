@@ -6,11 +6,13 @@
 mod constant;
 pub mod crop;
 pub mod dose;
+pub mod doubt;
 pub mod lime;
 pub mod material;
 pub mod nitrogen;
 pub mod phosphorus_potassium;
 pub mod reading;
+pub mod sampling;
 pub mod signs;
 pub mod soil;
 pub mod sulfur;

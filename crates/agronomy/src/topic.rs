@@ -2,6 +2,7 @@
 //! comes out. The command line and the published cases use the same topics.
 
 mod acidity;
+mod doubt;
 mod field;
 mod inputs;
 mod nutrient;
@@ -31,6 +32,7 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(soil::TOPICS)
         .chain(acidity::TOPICS)
         .chain(nutrient::TOPICS)
+        .chain(doubt::TOPICS)
         .collect()
 }
 

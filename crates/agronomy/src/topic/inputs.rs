@@ -1,10 +1,12 @@
 //! Reading `key=value` pairs against the keys of a topic.
 
 use super::Topic;
+use crate::doubt::TrendError;
 use crate::lime::LimeError;
 use crate::material::AmountError;
 use crate::nitrogen::NitrogenError;
 use crate::reading::ReadingError;
+use crate::sampling::SamplingError;
 use crate::sulfur::SulfurError;
 use quantity::{Area, Length, ParseError};
 use std::collections::BTreeMap;
@@ -75,6 +77,10 @@ pub enum TopicError {
     Nitrogen(#[from] NitrogenError),
     #[error(transparent)]
     Amount(#[from] AmountError),
+    #[error(transparent)]
+    Sampling(#[from] SamplingError),
+    #[error(transparent)]
+    Trend(#[from] TrendError),
     #[error(transparent)]
     Reading(#[from] ReadingError),
 }
