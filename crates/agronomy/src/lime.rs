@@ -7,11 +7,15 @@
 mod grid;
 mod method;
 mod product;
+mod quick;
 mod tables;
+mod toward;
 
 pub use method::requirement;
 pub use product::{Index, Quality, Situation, doses, effective_lb_per_ton, fineness, product};
+pub use quick::{Quick, QuickRate};
 pub use tables::{Basis, load};
+pub use toward::{nearest_target, toward};
 
 use crate::soil::Buffer;
 use crate::working::{Caution, Figure, Source};

@@ -73,7 +73,7 @@ impl Band {
 }
 
 /// A value in whole steps. The small allowance takes a half that binary fractions made too small.
-fn count(value: f64, step: f64) -> f64 {
+pub(super) fn count(value: f64, step: f64) -> f64 {
     (value / step + 1e-9).round()
 }
 
