@@ -1,0 +1,302 @@
+//! Lime, by the row's buffer, toward the crop's range or the target given.
+
+use crate::reading::{NONE, push_say};
+use agronomy::crop::crops;
+use agronomy::lime::{self, Method, Quick, Request};
+use agronomy::soil::Buffer;
+use quantity::plain;
+use std::collections::HashMap;
+
+/// What a plan goes by. Numbers are kept by their bits, as the file has them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(crate) struct Key {
+    pub(crate) crop: u16,
+    pub(crate) buffer: u16,
+    pub(crate) target_ph: Option<u64>,
+    pub(crate) depth_in: Option<u64>,
+}
+
+/// What the row says of its acidity.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Soil {
+    pub(crate) ph: Option<f64>,
+    pub(crate) buffer_ph: Option<f64>,
+    pub(crate) acidity: Option<f64>,
+    pub(crate) lbc: Option<f64>,
+}
+
+/// What is written.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Answer {
+    pub(crate) class: &'static str,
+    pub(crate) lb_per_acre: Option<f64>,
+    pub(crate) method: &'static str,
+    pub(crate) unconfirmed: bool,
+}
+
+struct Plan {
+    aim: Result<Aim, &'static str>,
+    buffer: Option<Buffer>,
+    depth_in: Option<f64>,
+    /// The buffer's method made ready, for the target or the nearest its table goes to
+    quick: Option<(Quick, f64)>,
+    stops_short: String,
+    no_lime_this_year: bool,
+}
+
+#[derive(Clone, Copy)]
+struct Aim {
+    low: f64,
+    high: f64,
+    target: f64,
+}
+
+/// An answer by the road with working.
+#[derive(Debug, Clone)]
+struct Slow {
+    lb_per_acre: Option<f64>,
+    method: &'static str,
+    unconfirmed: bool,
+    say: String,
+}
+
+pub(crate) struct Plans {
+    known: HashMap<Key, usize>,
+    plans: Vec<Plan>,
+    last: Option<(Key, usize)>,
+    slow: HashMap<(usize, [Option<u64>; 4]), Slow>,
+}
+
+/// So many are kept at most.
+const MOST: usize = 4_096;
+
+impl Plans {
+    pub(crate) fn new() -> Self {
+        Self {
+            known: HashMap::new(),
+            plans: Vec::new(),
+            last: None,
+            slow: HashMap::new(),
+        }
+    }
+
+    #[inline]
+    pub(crate) fn answer(&mut self, key: Key, soil: Soil, say: &mut Vec<u8>) -> Answer {
+        let Some(ph) = soil.ph else {
+            return Answer::default();
+        };
+        let at = match self.last {
+            Some((last, at)) if last == key => at,
+            _ => self.find(key),
+        };
+        let plan = &self.plans[at];
+        let aim = match plan.aim {
+            Ok(aim) => aim,
+            Err(why) => {
+                push_say(say, why);
+                return Answer::default();
+            }
+        };
+        let none = |class| Answer {
+            class,
+            lb_per_acre: Some(0.0),
+            ..Answer::default()
+        };
+        if ph > aim.high {
+            return none("above");
+        }
+        if ph >= aim.low {
+            return none("in range");
+        }
+        if plan.no_lime_this_year {
+            push_say(
+                say,
+                "pH is below the crop’s range, but lime stays off in the year this crop grows.",
+            );
+            return none("below");
+        }
+        if let (Some((quick, target)), Some(buffer_ph)) = (&plan.quick, soil.buffer_ph)
+            && ph < *target
+            && let Some(rate) = quick.at(ph, buffer_ph)
+        {
+            if !plan.stops_short.is_empty() {
+                push_say(say, &plan.stops_short);
+            }
+            if rate.at_least {
+                push_say(say, AT_LEAST);
+            }
+            if rate.no_acidity {
+                push_say(
+                    say,
+                    "The buffer pH shows no acidity although pH is below the target: ask the lab before you lime.",
+                );
+            }
+            return Answer {
+                class: "below",
+                lb_per_acre: Some(rate.lb_per_acre),
+                method: quick.method().key(),
+                unconfirmed: rate.evidence.unconfirmed(),
+            };
+        }
+        self.by_the_long_road(at, ph, soil, say)
+    }
+
+    fn find(&mut self, key: Key) -> usize {
+        let at = match self.known.get(&key) {
+            Some(at) => *at,
+            None => {
+                if self.plans.len() >= MOST {
+                    self.plans.clear();
+                    self.known.clear();
+                    self.slow.clear();
+                }
+                self.plans.push(Plan::new(key));
+                self.known.insert(key, self.plans.len() - 1);
+                self.plans.len() - 1
+            }
+        };
+        self.last = Some((key, at));
+        at
+    }
+
+    fn by_the_long_road(&mut self, at: usize, ph: f64, soil: Soil, say: &mut Vec<u8>) -> Answer {
+        let bits = [Some(ph), soil.buffer_ph, soil.acidity, soil.lbc].map(|v| v.map(f64::to_bits));
+        if self.slow.len() >= MOST {
+            self.slow.clear();
+        }
+        let plan = &self.plans[at];
+        let slow = self
+            .slow
+            .entry((at, bits))
+            .or_insert_with(|| plan.ask(ph, soil));
+        if !slow.say.is_empty() {
+            push_say(say, &slow.say);
+        }
+        Answer {
+            class: "below",
+            lb_per_acre: slow.lb_per_acre,
+            method: slow.method,
+            unconfirmed: slow.unconfirmed,
+        }
+    }
+}
+
+const AT_LEAST: &str = "Lime: at least this much, for the soil is more acid than the table goes.";
+
+fn stops_short(nearest: f64, target: f64) -> String {
+    format!(
+        "Lime is worked out to pH {}, the nearest its table goes to {}.",
+        plain(nearest, 3),
+        plain(target, 3)
+    )
+}
+
+impl Plan {
+    fn new(key: Key) -> Self {
+        let crop = crops().get(usize::from(key.crop));
+        let range = crop.and_then(|c| c.target_ph.as_ref());
+        let own = key.target_ph.map(f64::from_bits);
+        let aim = match (own, range, crop) {
+            (Some(target), _, _) => Ok(Aim {
+                low: target,
+                high: target,
+                target,
+            }),
+            (None, Some(range), _) => Ok(Aim {
+                low: range.low,
+                high: range.high,
+                target: range.aim(),
+            }),
+            (None, None, Some(_)) => Err(
+                "No pH range is held for this crop, so there is no lime rate: give a target pH.",
+            ),
+            (None, None, None) => Err("No crop and no target pH, so there is no lime rate."),
+        };
+        let buffer = Buffer::ALL.get(usize::from(key.buffer)).copied();
+        debug_assert!(buffer.is_some() || key.buffer == NONE);
+        let depth_in = key.depth_in.map(f64::from_bits);
+        let quick = aim
+            .ok()
+            .zip(buffer)
+            .and_then(|(aim, buffer)| ready(buffer, aim.target, depth_in));
+        Self {
+            stops_short: match (&quick, aim) {
+                (Some((_, nearest)), Ok(aim)) if *nearest != aim.target => {
+                    stops_short(*nearest, aim.target)
+                }
+                _ => String::new(),
+            },
+            no_lime_this_year: own.is_none() && range.is_some_and(|r| r.no_lime_in_crop_year),
+            aim,
+            buffer,
+            depth_in,
+            quick,
+        }
+    }
+
+    /// The rate by the road with working.
+    fn ask(&self, ph: f64, soil: Soil) -> Slow {
+        let no = |say: String| Slow {
+            lb_per_acre: None,
+            method: "",
+            unconfirmed: false,
+            say,
+        };
+        let Ok(aim) = self.aim else {
+            return no(String::new());
+        };
+        if soil.buffer_ph.is_none() && soil.acidity.is_none() && soil.lbc.is_none() {
+            return no(
+                "pH is below the target and the row has no buffer pH, so there is no lime rate."
+                    .to_owned(),
+            );
+        }
+        let mut request = Request {
+            ph,
+            target_ph: aim.target,
+            buffer: self.buffer.zip(soil.buffer_ph),
+            acidity: soil.acidity,
+            lbc: soil.lbc,
+            depth_in: self.depth_in,
+            ..Request::default()
+        };
+        match lime::toward(&request, None) {
+            Err(why) => no(why.to_string()),
+            Ok((figure, used)) => {
+                let mut say = String::new();
+                if used != aim.target {
+                    say = stops_short(used, aim.target);
+                }
+                if figure.what.starts_with("At least") {
+                    say = format!("{say} {AT_LEAST}").trim().to_owned();
+                }
+                request.target_ph = used;
+                Slow {
+                    lb_per_acre: Some(figure.value),
+                    method: lime::choose(&request, None).map_or("", Method::key),
+                    unconfirmed: figure.weakest().is_some_and(|e| e.unconfirmed()),
+                    say,
+                }
+            }
+        }
+    }
+}
+
+/// The method of a buffer, for the target or the nearest that its table goes to.
+fn ready(buffer: Buffer, target: f64, depth_in: Option<f64>) -> Option<(Quick, f64)> {
+    let mut probe = Request {
+        // Below every target, so that only the table's own ends stand in the way.
+        ph: 0.0,
+        target_ph: target,
+        buffer: Some((buffer, 6.0)),
+        depth_in,
+        ..Request::default()
+    };
+    if let Err(stopped) = lime::recommend(&probe, None)
+        && let Some(nearest) = lime::nearest_target(&stopped, &probe)
+    {
+        probe.target_ph = nearest;
+    }
+    let method = lime::choose(&probe, None).ok()?;
+    Quick::new(method, probe.target_ph, depth_in).map(|q| (q, probe.target_ph))
+}
