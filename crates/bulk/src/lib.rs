@@ -6,6 +6,7 @@
 mod bad;
 mod chunks;
 mod error;
+mod front;
 mod header;
 mod lime;
 mod number;

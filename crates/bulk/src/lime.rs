@@ -1,5 +1,6 @@
 //! Lime, by the row's buffer, toward the crop's range or the target given.
 
+use crate::front::{Front, mix};
 use crate::reading::{NONE, push_say};
 use agronomy::crop::crops;
 use agronomy::lime::{self, Method, Quick, Request};
@@ -14,6 +15,15 @@ pub(crate) struct Key {
     pub(crate) buffer: u16,
     pub(crate) target_ph: Option<u64>,
     pub(crate) depth_in: Option<u64>,
+}
+
+impl Key {
+    #[inline]
+    fn mixed(self) -> u64 {
+        let words = u64::from(self.crop) << 16 | u64::from(self.buffer);
+        let number = |bits: Option<u64>| bits.unwrap_or(1);
+        mix([words, number(self.target_ph), number(self.depth_in), 0])
+    }
 }
 
 /// What the row says of its acidity.
@@ -63,7 +73,7 @@ struct Slow {
 pub(crate) struct Plans {
     known: HashMap<Key, usize>,
     plans: Vec<Plan>,
-    last: Option<(Key, usize)>,
+    met: Front<Key, usize>,
     slow: HashMap<(usize, [Option<u64>; 4]), Slow>,
 }
 
@@ -75,7 +85,7 @@ impl Plans {
         Self {
             known: HashMap::new(),
             plans: Vec::new(),
-            last: None,
+            met: Front::new(),
             slow: HashMap::new(),
         }
     }
@@ -85,9 +95,14 @@ impl Plans {
         let Some(ph) = soil.ph else {
             return Answer::default();
         };
-        let at = match self.last {
-            Some((last, at)) if last == key => at,
-            _ => self.find(key),
+        let mixed = key.mixed();
+        let at = match self.met.get(mixed, &key) {
+            Some(at) => at,
+            None => {
+                let at = self.find(key);
+                self.met.keep(mixed, key, at);
+                at
+            }
         };
         let plan = &self.plans[at];
         let aim = match plan.aim {
@@ -109,10 +124,7 @@ impl Plans {
             return none("in range");
         }
         if plan.no_lime_this_year {
-            push_say(
-                say,
-                "pH is below the crop’s range, but lime stays off in the year this crop grows.",
-            );
+            push_say(say, "No lime in the year this crop grows.");
             return none("below");
         }
         if let (Some((quick, target)), Some(buffer_ph)) = (&plan.quick, soil.buffer_ph)
@@ -126,10 +138,7 @@ impl Plans {
                 push_say(say, AT_LEAST);
             }
             if rate.no_acidity {
-                push_say(
-                    say,
-                    "The buffer pH shows no acidity although pH is below the target: ask the lab before you lime.",
-                );
+                push_say(say, "The buffer shows no acidity: ask the lab.");
             }
             return Answer {
                 class: "below",
@@ -141,22 +150,20 @@ impl Plans {
         self.by_the_long_road(at, ph, soil, say)
     }
 
+    #[cold]
     fn find(&mut self, key: Key) -> usize {
-        let at = match self.known.get(&key) {
-            Some(at) => *at,
-            None => {
-                if self.plans.len() >= MOST {
-                    self.plans.clear();
-                    self.known.clear();
-                    self.slow.clear();
-                }
-                self.plans.push(Plan::new(key));
-                self.known.insert(key, self.plans.len() - 1);
-                self.plans.len() - 1
-            }
-        };
-        self.last = Some((key, at));
-        at
+        if let Some(at) = self.known.get(&key) {
+            return *at;
+        }
+        if self.plans.len() >= MOST {
+            self.plans.clear();
+            self.known.clear();
+            self.slow.clear();
+            self.met.clear();
+        }
+        self.plans.push(Plan::new(key));
+        self.known.insert(key, self.plans.len() - 1);
+        self.plans.len() - 1
     }
 
     fn by_the_long_road(&mut self, at: usize, ph: f64, soil: Soil, say: &mut Vec<u8>) -> Answer {
@@ -181,11 +188,11 @@ impl Plans {
     }
 }
 
-const AT_LEAST: &str = "Lime: at least this much, for the soil is more acid than the table goes.";
+const AT_LEAST: &str = "Lime: at least this much, past the end of the table.";
 
 fn stops_short(nearest: f64, target: f64) -> String {
     format!(
-        "Lime is worked out to pH {}, the nearest its table goes to {}.",
+        "Lime to pH {}, not {}: there the table ends.",
         plain(nearest, 3),
         plain(target, 3)
     )

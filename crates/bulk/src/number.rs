@@ -48,12 +48,11 @@ fn by_library(text: &[u8]) -> Option<f64> {
 /// Writes an amount that is not negative, to one tenth; a whole one without a point.
 #[inline]
 pub(crate) fn push_tenth(out: &mut Vec<u8>, value: f64) {
-    let tenths = (value * 10.0).round();
-    if !(0.0..1e15).contains(&tenths) {
+    if !(0.0..1e14).contains(&value) {
         out.extend_from_slice(format!("{value:.1}").as_bytes());
         return;
     }
-    let tenths = tenths as u64;
+    let tenths = (value * 10.0 + 0.5) as u64;
     push_whole(out, tenths / 10);
     let last = (tenths % 10) as u8;
     if last > 0 {

@@ -1,8 +1,9 @@
 //! A nutrient's class and rate, by table, crop, extractant and ground.
 
 use crate::bad::push_cell;
+use crate::front::{Front, mix};
 use agronomy::crop::crops;
-use agronomy::phosphorus_potassium::{self as pk, Basis, Nutrient};
+use agronomy::phosphorus_potassium::{self as pk, Basis, NoNeed, Nutrient};
 use agronomy::reading::{self, Quick, systems};
 use agronomy::soil::{Analyte, Bound, Extractant, Measured};
 use agronomy::texture::Texture;
@@ -49,11 +50,14 @@ pub(crate) struct Plans {
     nutrient: Option<Nutrient>,
     known: HashMap<Key, usize>,
     plans: Vec<Plan>,
-    last: Option<(Key, usize)>,
+    met: Front<Key, usize>,
 }
 
 /// So many plans are kept at most: a file with more kinds of rows makes them anew.
 const MOST: usize = 2_048;
+
+const NO_P2O5: &str = "No P2O5 rate for this crop by this table.";
+const NO_K2O: &str = "No K2O rate for this crop by this table.";
 
 const NO_CLASS: &[u8] = b",";
 
@@ -64,34 +68,44 @@ impl Plans {
             nutrient: Nutrient::ALL.into_iter().find(|n| n.analyte() == analyte),
             known: HashMap::new(),
             plans: Vec::new(),
-            last: None,
+            met: Front::new(),
         }
     }
 
     #[inline]
     pub(crate) fn get(&mut self, key: Key) -> &Plan {
-        let at = match self.last {
-            Some((last, at)) if last == key => at,
-            _ => self.find(key),
+        let mixed = key.mixed();
+        let at = match self.met.get(mixed, &key) {
+            Some(at) => at,
+            None => {
+                let at = self.find(key);
+                self.met.keep(mixed, key, at);
+                at
+            }
         };
         &self.plans[at]
     }
 
+    #[cold]
     fn find(&mut self, key: Key) -> usize {
-        let at = match self.known.get(&key) {
-            Some(at) => *at,
-            None => {
-                if self.plans.len() >= MOST {
-                    self.plans.clear();
-                    self.known.clear();
-                }
-                self.plans.push(Plan::new(self.analyte, self.nutrient, key));
-                self.known.insert(key, self.plans.len() - 1);
-                self.plans.len() - 1
-            }
-        };
-        self.last = Some((key, at));
-        at
+        if let Some(at) = self.known.get(&key) {
+            return *at;
+        }
+        if self.plans.len() >= MOST {
+            self.plans.clear();
+            self.known.clear();
+            self.met.clear();
+        }
+        self.plans.push(Plan::new(self.analyte, self.nutrient, key));
+        self.known.insert(key, self.plans.len() - 1);
+        self.plans.len() - 1
+    }
+}
+
+impl Key {
+    #[inline]
+    fn mixed(self) -> u64 {
+        mix([self.table, self.crop, self.extractant, self.texture].map(u64::from))
     }
 }
 
@@ -177,13 +191,18 @@ impl Plan {
             Some(Ok(need)) => {
                 let basis = match need.basis {
                     Basis::Table(id) => id.as_bytes(),
-                    Basis::Removal => b"removal at usual yield",
+                    Basis::Removal => b"removal",
                     Basis::Lab => b"lab",
                 };
                 Some((need.lb_per_acre, basis, need.evidence.unconfirmed()))
             }
             Some(Err(why)) => {
-                push_say(say, &why.to_string());
+                match why {
+                    NoNeed::NoTable { nutrient, .. } => {
+                        push_say(say, if *nutrient == "P2O5" { NO_P2O5 } else { NO_K2O });
+                    }
+                    other => push_say(say, &other.to_string()),
+                }
                 None
             }
             None => None,

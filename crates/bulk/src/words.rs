@@ -1,5 +1,6 @@
 //! The words a file may use in a column: a table, a crop, an extractant, a buffer, a texture.
 
+use crate::front::{Front, mix, packed};
 use crate::records::unquoted;
 use agronomy::crop::crops;
 use agronomy::reading::systems;
@@ -79,11 +80,12 @@ impl Kind {
     }
 }
 
-/// Finds words of one kind; one for each column, for a column mostly says the same again.
+/// Finds words of one kind.
 #[derive(Debug, Clone)]
 pub(crate) struct Words {
     known: Rc<HashMap<Vec<u8>, u16>>,
-    last: (Vec<u8>, u16),
+    /// The words met, as they stand in the file
+    met: Front<(u64, u64, usize), u16>,
 }
 
 impl Words {
@@ -94,15 +96,19 @@ impl Words {
         }
         Self {
             known: Rc::new(known),
-            last: (Vec::new(), 0),
+            met: Front::new(),
         }
     }
 
     /// The number of a word as it stands in the file, whatever its case; none where it is not known.
     #[inline]
     pub(crate) fn find(&mut self, raw: &[u8]) -> Option<u16> {
-        if self.last.0 == raw && !raw.is_empty() {
-            return Some(self.last.1);
+        let packed = packed(raw);
+        let mixed = packed.map_or(0, |(a, b, len)| mix([a, b, len as u64, 0]));
+        if let Some(key) = packed
+            && let Some(id) = self.met.get(mixed, &key)
+        {
+            return Some(id);
         }
         let id = match self.known.get(raw) {
             Some(id) => *id,
@@ -110,9 +116,9 @@ impl Words {
                 .known
                 .get(&unquoted(raw).trim_ascii().to_ascii_lowercase())?,
         };
-        self.last.0.clear();
-        self.last.0.extend_from_slice(raw);
-        self.last.1 = id;
+        if let Some(key) = packed {
+            self.met.keep(mixed, key, id);
+        }
         Some(id)
     }
 }
