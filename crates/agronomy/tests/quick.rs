@@ -93,6 +93,9 @@ fn agree_on_need(
         return false;
     };
     let slow = pk::need(nutrient, Some(&slow), &crop.key, None, removal);
+    if let Some(fixed) = quick.fixed(found.band) {
+        assert_eq!(fixed, found.need, "{} {}", system.id, crop.key);
+    }
     match (found.need, slow) {
         (Ok(quick), Ok(slow)) => {
             let at = format!("{} {} {}", system.id, crop.key, m.value);

@@ -9,6 +9,7 @@ mod error;
 mod front;
 mod header;
 mod lime;
+mod line;
 mod number;
 mod options;
 mod output;

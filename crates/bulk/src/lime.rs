@@ -1,6 +1,7 @@
 //! Lime, by the row's buffer, toward the crop's range or the target given.
 
 use crate::front::{Front, mix};
+use crate::line::Piece;
 use crate::reading::{NONE, push_say};
 use agronomy::crop::crops;
 use agronomy::lime::{self, Method, Quick, Request};
@@ -36,12 +37,34 @@ pub(crate) struct Soil {
 }
 
 /// What is written.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy)]
 pub(crate) struct Answer {
-    pub(crate) class: &'static str,
+    pub(crate) class: &'static Piece,
     pub(crate) lb_per_acre: Option<f64>,
     pub(crate) method: &'static str,
     pub(crate) unconfirmed: bool,
+}
+
+static NO_CLASS: Piece = Piece::known(",");
+static BELOW: Piece = Piece::known("below,");
+static IN_RANGE: Piece = Piece::known("in range,");
+static ABOVE: Piece = Piece::known("above,");
+
+impl Answer {
+    const NONE: Self = Self {
+        class: &NO_CLASS,
+        lb_per_acre: None,
+        method: "",
+        unconfirmed: false,
+    };
+
+    fn no_lime(class: &'static Piece) -> Self {
+        Self {
+            class,
+            lb_per_acre: Some(0.0),
+            ..Self::NONE
+        }
+    }
 }
 
 struct Plan {
@@ -93,7 +116,7 @@ impl Plans {
     #[inline]
     pub(crate) fn answer(&mut self, key: Key, soil: Soil, say: &mut Vec<u8>) -> Answer {
         let Some(ph) = soil.ph else {
-            return Answer::default();
+            return Answer::NONE;
         };
         let mixed = key.mixed();
         let at = match self.met.get(mixed, &key) {
@@ -109,23 +132,18 @@ impl Plans {
             Ok(aim) => aim,
             Err(why) => {
                 push_say(say, why);
-                return Answer::default();
+                return Answer::NONE;
             }
         };
-        let none = |class| Answer {
-            class,
-            lb_per_acre: Some(0.0),
-            ..Answer::default()
-        };
         if ph > aim.high {
-            return none("above");
+            return Answer::no_lime(&ABOVE);
         }
         if ph >= aim.low {
-            return none("in range");
+            return Answer::no_lime(&IN_RANGE);
         }
         if plan.no_lime_this_year {
             push_say(say, "No lime in the year this crop grows.");
-            return none("below");
+            return Answer::no_lime(&BELOW);
         }
         if let (Some((quick, target)), Some(buffer_ph)) = (&plan.quick, soil.buffer_ph)
             && ph < *target
@@ -141,7 +159,7 @@ impl Plans {
                 push_say(say, "The buffer shows no acidity: ask the lab.");
             }
             return Answer {
-                class: "below",
+                class: &BELOW,
                 lb_per_acre: Some(rate.lb_per_acre),
                 method: quick.method().key(),
                 unconfirmed: rate.evidence.unconfirmed(),
@@ -180,7 +198,7 @@ impl Plans {
             push_say(say, &slow.say);
         }
         Answer {
-            class: "below",
+            class: &BELOW,
             lb_per_acre: slow.lb_per_acre,
             method: slow.method,
             unconfirmed: slow.unconfirmed,

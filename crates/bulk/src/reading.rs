@@ -2,8 +2,9 @@
 
 use crate::bad::push_cell;
 use crate::front::{Front, mix};
+use crate::line::{Line, Piece};
 use agronomy::crop::crops;
-use agronomy::phosphorus_potassium::{self as pk, Basis, NoNeed, Nutrient};
+use agronomy::phosphorus_potassium::{self as pk, Basis, NoNeed, Nutrient, QuickNeed};
 use agronomy::reading::{self, Quick, systems};
 use agronomy::soil::{Analyte, Bound, Extractant, Measured};
 use agronomy::texture::Texture;
@@ -25,8 +26,23 @@ pub(crate) struct Key {
 pub(crate) struct Plan {
     key: Key,
     way: Way,
-    /// For each band: level and category as they are written, and whether it is unconfirmed
-    bands: Vec<(Vec<u8>, bool)>,
+    bands: Vec<BandText>,
+}
+
+/// What is written of a value in one band.
+struct BandText {
+    /// Level and category
+    class: Piece,
+    unconfirmed: bool,
+    rate: RateText,
+}
+
+enum RateText {
+    /// The same for every value in the band, with what it rests on, and whether that is unconfirmed
+    Fixed(Piece, bool),
+    ByValue,
+    /// None, and what is said of it
+    None(String),
 }
 
 enum Way {
@@ -36,12 +52,11 @@ enum Way {
     None(String),
 }
 
-/// What is written of one value.
-pub(crate) struct Answer<'p> {
-    /// Level and category, or what stands for none
-    pub(crate) class: &'p [u8],
-    pub(crate) class_unconfirmed: bool,
-    pub(crate) rate: Option<(f64, &'p [u8], bool)>,
+/// Where a value's class stands: its plan and the band there.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Place {
+    plan: usize,
+    band: usize,
 }
 
 /// The plans of one nutrient.
@@ -56,11 +71,6 @@ pub(crate) struct Plans {
 /// So many plans are kept at most: a file with more kinds of rows makes them anew.
 const MOST: usize = 2_048;
 
-const NO_P2O5: &str = "No P2O5 rate for this crop by this table.";
-const NO_K2O: &str = "No K2O rate for this crop by this table.";
-
-const NO_CLASS: &[u8] = b",";
-
 impl Plans {
     pub(crate) fn new(analyte: Analyte) -> Self {
         Self {
@@ -73,17 +83,68 @@ impl Plans {
     }
 
     #[inline]
-    pub(crate) fn get(&mut self, key: Key) -> &Plan {
+    fn plan(&mut self, key: Key) -> usize {
         let mixed = key.mixed();
-        let at = match self.met.get(mixed, &key) {
-            Some(at) => at,
-            None => {
-                let at = self.find(key);
-                self.met.keep(mixed, key, at);
-                at
-            }
+        self.met.get(mixed, &key).unwrap_or_else(|| {
+            let at = self.find(key);
+            self.met.keep(mixed, key, at);
+            at
+        })
+    }
+
+    /// Writes the class of a value in ppm and says where it stands; what cannot be had is said.
+    #[inline]
+    pub(crate) fn class(
+        &mut self,
+        key: Key,
+        ppm: f64,
+        out: &mut Line,
+        say: &mut Vec<u8>,
+    ) -> Option<Place> {
+        let at = self.plan(key);
+        let plan = &self.plans[at];
+        let band = match &plan.way {
+            Way::Rate(rates) => rates.reading().at(ppm),
+            Way::Class(quick) => quick.at(ppm),
+            Way::None(_) => None,
         };
-        &self.plans[at]
+        let Some((band, text)) = band.and_then(|b| Some((b, plan.bands.get(b)?))) else {
+            out.text(b",,");
+            match &plan.way {
+                Way::None(why) => push_say(say, why),
+                _ => plan.why_no_class(self.analyte, ppm, say),
+            }
+            return None;
+        };
+        out.piece(&text.class);
+        Some(Place { plan: at, band })
+    }
+
+    /// Whether a class rests on something recalled.
+    #[inline]
+    pub(crate) fn unconfirmed(&self, place: Place) -> bool {
+        self.plans[place.plan].bands[place.band].unconfirmed
+    }
+
+    /// Writes the rate for a value whose class was written, with what it rests on; gives whether that is
+    /// unconfirmed.
+    #[inline]
+    pub(crate) fn rate(&self, place: Place, ppm: f64, out: &mut Line, say: &mut Vec<u8>) -> bool {
+        let plan = &self.plans[place.plan];
+        match &plan.bands[place.band].rate {
+            RateText::Fixed(text, unconfirmed) => {
+                out.piece(text);
+                *unconfirmed
+            }
+            RateText::None(why) => {
+                out.text(b",,");
+                if !why.is_empty() {
+                    push_say(say, why);
+                }
+                false
+            }
+            RateText::ByValue => plan.rate_by_value(ppm, out, say),
+        }
     }
 
     #[cold]
@@ -124,11 +185,20 @@ impl Plan {
         let bands = quick.map_or_else(Vec::new, |quick| {
             quick
                 .bands()
-                .map(|band| {
+                .enumerate()
+                .map(|(at, band)| {
                     let mut text = band.level.key().as_bytes().to_vec();
                     text.push(b',');
                     push_cell(&mut text, band.category.as_bytes());
-                    (text, quick.evidence(band).unconfirmed())
+                    text.push(b',');
+                    BandText {
+                        class: Piece::new(&text),
+                        unconfirmed: quick.evidence(band).unconfirmed(),
+                        rate: match &way {
+                            Way::Rate(rates) => RateText::new(rates.fixed(at)),
+                            _ => RateText::None(String::new()),
+                        },
+                    }
                 })
                 .collect()
         });
@@ -164,53 +234,26 @@ impl Plan {
         .map_err(|why| why.to_string())
     }
 
-    /// The class and the rate for a value in ppm; what cannot be had is said.
-    #[inline]
-    pub(crate) fn at(&self, analyte: Analyte, ppm: f64, say: &mut Vec<u8>) -> Answer<'_> {
-        let nothing = Answer {
-            class: NO_CLASS,
-            class_unconfirmed: false,
-            rate: None,
+    fn rate_by_value(&self, ppm: f64, out: &mut Line, say: &mut Vec<u8>) -> bool {
+        let found = match &self.way {
+            Way::Rate(rates) => rates.at(ppm).map(|f| f.need),
+            _ => None,
         };
-        let (band, need) = match &self.way {
-            Way::Rate(rates) => match rates.at(ppm) {
-                Some(found) => (Some(found.band), Some(found.need)),
-                None => (None, None),
-            },
-            Way::Class(quick) => (quick.at(ppm), None),
-            Way::None(why) => {
-                push_say(say, why);
-                return nothing;
-            }
-        };
-        let Some((class, unconfirmed)) = band.and_then(|b| self.bands.get(b)) else {
-            self.why_no_class(analyte, ppm, say);
-            return nothing;
-        };
-        let rate = match need {
+        match found {
             Some(Ok(need)) => {
-                let basis = match need.basis {
-                    Basis::Table(id) => id.as_bytes(),
-                    Basis::Removal => b"removal",
-                    Basis::Lab => b"lab",
-                };
-                Some((need.lb_per_acre, basis, need.evidence.unconfirmed()))
+                out.tenth(need.lb_per_acre);
+                out.byte(b',');
+                out.cell(basis(need.basis));
+                out.byte(b',');
+                need.evidence.unconfirmed()
             }
-            Some(Err(why)) => {
-                match why {
-                    NoNeed::NoTable { nutrient, .. } => {
-                        push_say(say, if *nutrient == "P2O5" { NO_P2O5 } else { NO_K2O });
-                    }
-                    other => push_say(say, &other.to_string()),
+            other => {
+                out.text(b",,");
+                if let Some(Err(why)) = other {
+                    push_say(say, &no_rate(why));
                 }
-                None
+                false
             }
-            None => None,
-        };
-        Answer {
-            class,
-            class_unconfirmed: *unconfirmed,
-            rate,
         }
     }
 
@@ -235,6 +278,41 @@ impl Plan {
         if let Err(why) = reading::look_up(system, &measured, group) {
             push_say(say, &why.to_string());
         }
+    }
+}
+
+impl RateText {
+    fn new(fixed: Option<Result<QuickNeed<'_>, &NoNeed>>) -> Self {
+        match fixed {
+            None => Self::ByValue,
+            Some(Err(why)) => Self::None(no_rate(why)),
+            Some(Ok(need)) => {
+                let mut text = Line::default();
+                text.tenth(need.lb_per_acre);
+                text.byte(b',');
+                text.cell(basis(need.basis));
+                text.byte(b',');
+                Self::Fixed(Piece::new(text.written()), need.evidence.unconfirmed())
+            }
+        }
+    }
+}
+
+fn basis(basis: &Basis) -> &[u8] {
+    match basis {
+        Basis::Table(id) => id.as_bytes(),
+        Basis::Removal => b"removal",
+        Basis::Lab => b"lab",
+    }
+}
+
+/// A reason in few words, for it may stand in every row of a crop.
+fn no_rate(why: &NoNeed) -> String {
+    match why {
+        NoNeed::NoTable { nutrient, .. } => {
+            format!("No {nutrient} rate for this crop by this table.")
+        }
+        other => other.to_string(),
     }
 }
 

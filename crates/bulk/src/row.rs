@@ -3,8 +3,9 @@
 use crate::bad::{BadRow, Fault};
 use crate::header::{Header, WordColumn};
 use crate::lime::{self, Soil};
-use crate::number::{parse, push_tenth};
-use crate::reading::{self, NONE, push_say};
+use crate::line::Line;
+use crate::number::{parse, short};
+use crate::reading::{self, NONE, Place, push_say};
 use crate::records::{Records, Span, unquoted};
 use crate::words::Words;
 use agronomy::phosphorus_potassium::Nutrient;
@@ -22,7 +23,7 @@ const DEPTH: &str = "a depth above 0 and up to 60 inches";
 /// What was made of one piece.
 #[derive(Debug, Default)]
 pub(crate) struct Made {
-    pub(crate) out: Vec<u8>,
+    pub(crate) out: Line,
     pub(crate) bad: Vec<BadRow>,
     pub(crate) good_rows: u64,
     /// Rows as a spreadsheet counts them, blank ones too
@@ -82,10 +83,8 @@ struct ValueReader {
     extractant: WordReader,
     plans: reading::Plans,
     nutrient: Option<Nutrient>,
-    /// The nutrient's rate in the row at hand, and what it rests on
-    rate: Option<f64>,
-    basis: Vec<u8>,
-    rate_unconfirmed: bool,
+    /// The value of the row at hand and where its class stands
+    read: Option<(f64, Place)>,
 }
 
 /// One row of a piece.
@@ -111,10 +110,12 @@ impl<'a> Row<'a> {
         fits: impl Fn(f64) -> bool,
     ) -> Result<Option<f64>, Fault> {
         let Some(at) = at else { return Ok(None) };
-        let raw = self.cell(at);
-        let value = match parse(raw) {
+        let (from, to) = self.fields[at];
+        let quick = short(self.text, from as usize, to as usize);
+        let value = match quick.or_else(|| parse(self.cell(at))) {
             Some(value) => value,
-            None => match cleaned(raw) {
+            None if from == to => return Ok(None),
+            None => match cleaned(self.cell(at)) {
                 None => return Ok(None),
                 Some(text) => parse(&text).ok_or(Fault::Cell { at, expected })?,
             },
@@ -168,9 +169,7 @@ impl<'h> Worker<'h> {
                     extractant: WordReader::new(v.extractant),
                     plans: reading::Plans::new(v.analyte),
                     nutrient: Nutrient::ALL.into_iter().find(|n| n.analyte() == v.analyte),
-                    rate: None,
-                    basis: Vec::new(),
-                    rate_unconfirmed: false,
+                    read: None,
                 })
                 .collect(),
             lime: lime::Plans::new(),
@@ -190,7 +189,7 @@ impl<'h> Worker<'h> {
         let mut records = Records::new(text);
         let mut fields = std::mem::take(&mut self.fields);
         while let Some(record) = records.next(&mut fields) {
-            let begun = made.out.len();
+            let begun = made.out.at();
             let row = Row {
                 text,
                 fields: &fields,
@@ -198,7 +197,7 @@ impl<'h> Worker<'h> {
             match self.row(row, &mut made.out) {
                 Ok(()) => made.good_rows += 1,
                 Err(fault) => {
-                    made.out.truncate(begun);
+                    made.out.cut(begun);
                     let cells: Vec<&[u8]> = (0..fields.len()).map(|at| row.cell(at)).collect();
                     made.bad
                         .push(BadRow::new(self.header, records.row, fault, record, &cells));
@@ -209,7 +208,7 @@ impl<'h> Worker<'h> {
         self.fields = fields;
     }
 
-    fn row(&mut self, row: Row<'_>, out: &mut Vec<u8>) -> Result<(), Fault> {
+    fn row(&mut self, row: Row<'_>, out: &mut Line) -> Result<(), Fault> {
         let header = self.header;
         if row.fields.len() != header.names.len() {
             return Err(Fault::Fields);
@@ -221,18 +220,18 @@ impl<'h> Worker<'h> {
         let texture = self.texture.read(row)?;
         let extractant = self.extractant.read(row)?;
 
-        out.extend_from_slice(row.cell(header.sample));
-        out.push(b',');
+        let (from, to) = row.fields[header.sample];
+        out.part(row.text, from as usize, to as usize);
+        out.byte(b',');
         let acid = self.acid(row, crop)?;
-        out.extend_from_slice(acid.class.as_bytes());
-        out.push(b',');
+        out.piece(acid.class);
 
         let mut no_crop = false;
         for value in &mut self.values {
-            value.rate = None;
+            value.read = None;
             let own = value.extractant.read(row)?;
             let Some(ppm) = value.ppm(row, &mut self.say)? else {
-                out.extend_from_slice(b",,");
+                out.text(b",,");
                 continue;
             };
             let key = reading::Key {
@@ -241,18 +240,13 @@ impl<'h> Worker<'h> {
                 extractant: if own == NONE { extractant } else { own },
                 texture,
             };
-            let answer = value.plans.get(key).at(value.analyte, ppm, &mut self.say);
-            out.extend_from_slice(answer.class);
-            out.push(b',');
-            if answer.class_unconfirmed {
+            let place = value.plans.class(key, ppm, out, &mut self.say);
+            if let Some(place) = place
+                && value.plans.unconfirmed(place)
+            {
                 doubt(&mut self.unconfirmed, value.analyte.key());
             }
-            if let Some((lb, basis, unconfirmed)) = answer.rate {
-                value.rate = Some(lb);
-                value.basis.clear();
-                value.basis.extend_from_slice(basis);
-                value.rate_unconfirmed = unconfirmed;
-            }
+            value.read = place.map(|p| (ppm, p));
             no_crop |= value.nutrient.is_some() && crop == NONE;
         }
         if no_crop {
@@ -263,11 +257,11 @@ impl<'h> Worker<'h> {
         }
 
         if let Some(lb) = acid.lb_per_acre {
-            push_tenth(out, lb);
+            out.tenth(lb);
         }
-        out.push(b',');
-        out.extend_from_slice(acid.method.as_bytes());
-        out.push(b',');
+        out.byte(b',');
+        out.text(acid.method.as_bytes());
+        out.byte(b',');
         if acid.unconfirmed {
             doubt(&mut self.unconfirmed, "lime");
         }
@@ -275,24 +269,22 @@ impl<'h> Worker<'h> {
             let Some(nutrient) = value.nutrient else {
                 continue;
             };
-            if let Some(lb) = value.rate {
-                push_tenth(out, lb);
-                out.push(b',');
-                out.extend_from_slice(&value.basis);
-                if value.rate_unconfirmed {
-                    doubt(&mut self.unconfirmed, nutrient.key());
-                }
-            } else {
-                out.push(b',');
+            let Some((ppm, place)) = value.read else {
+                out.text(b",,");
+                continue;
+            };
+            if value.plans.rate(place, ppm, out, &mut self.say) {
+                doubt(&mut self.unconfirmed, nutrient.key());
             }
-            out.push(b',');
         }
-        out.extend_from_slice(&self.unconfirmed);
-        out.push(b',');
+        if !self.unconfirmed.is_empty() {
+            out.text(&self.unconfirmed);
+        }
+        out.byte(b',');
         if !self.say.is_empty() {
-            crate::bad::push_cell(out, &self.say);
+            out.cell(&self.say);
         }
-        out.push(b'\n');
+        out.byte(b'\n');
         Ok(())
     }
 

@@ -50,7 +50,7 @@ impl<'p> Tally<'p> {
     }
 
     fn take(&mut self, bytes: usize, made: &Made) -> Result<(), BulkError> {
-        self.sink.write(&made.out)?;
+        self.sink.write(made.out.written())?;
         for bad in &made.bad {
             self.line.clear();
             push_whole(&mut self.line, self.row + bad.row);

@@ -104,12 +104,14 @@ impl Quick {
         })
     }
 
+    #[inline]
     pub fn method(&self) -> Method {
         self.method
     }
 
     /// The rate for a pH and a buffer pH; none where the method has no rate or a value is not a pH, and
     /// then [`super::recommend`] says why.
+    #[inline]
     pub fn at(&self, ph: f64, buffer_ph: f64) -> Option<QuickRate> {
         let usable = |v: f64| (0.0..=14.0).contains(&v);
         if !usable(ph) || !usable(buffer_ph) {

@@ -89,17 +89,27 @@ impl<'a> Quick<'a> {
         &self.reading
     }
 
+    /// The rate of a band, by its place, where it is the same for every value in it; the reason where
+    /// there is none.
+    pub fn fixed(&self, band: usize) -> Option<Result<QuickNeed<'_>, &NoNeed>> {
+        let answer = self.answers.get(band).filter(|a| a.by_value.is_empty())?;
+        match &answer.otherwise {
+            Otherwise::Fixed(f) => Some(Ok(f.need())),
+            Otherwise::Build { .. } => None,
+            Otherwise::None(why) => Some(Err(why)),
+        }
+    }
+
     /// The band and the rate for a value in ppm; none where [`reading::look_up`] gives no reading.
     pub fn at(&self, ppm: f64) -> Option<Found<'_>> {
         let band = self.reading.at(ppm)?;
         let answer = self.answers.get(band)?;
-        let fixed = |f: &'_ Fixed| (f.lb_per_acre, f.evidence);
         let by_value = answer
             .by_value
             .iter()
             .find(|(rate, _)| rate.covers(answer.level, ppm));
         let need = match (by_value, &answer.otherwise) {
-            (Some((_, f)), _) | (None, Otherwise::Fixed(f)) => Ok((fixed(f), &f.basis)),
+            (Some((_, f)), _) | (None, Otherwise::Fixed(f)) => Ok(f.need()),
             (
                 None,
                 Otherwise::Build {
@@ -107,20 +117,24 @@ impl<'a> Quick<'a> {
                     build,
                     evidence,
                 },
-            ) => Ok((
-                (removal + build.yearly(ppm, build.lb_per_ppm), *evidence),
-                REMOVAL,
-            )),
+            ) => Ok(QuickNeed {
+                lb_per_acre: removal + build.yearly(ppm, build.lb_per_ppm),
+                basis: REMOVAL,
+                evidence: *evidence,
+            }),
             (None, Otherwise::None(why)) => Err(why),
         };
-        Some(Found {
-            band,
-            need: need.map(|((lb_per_acre, evidence), basis)| QuickNeed {
-                lb_per_acre,
-                basis,
-                evidence,
-            }),
-        })
+        Some(Found { band, need })
+    }
+}
+
+impl Fixed {
+    fn need(&self) -> QuickNeed<'_> {
+        QuickNeed {
+            lb_per_acre: self.lb_per_acre,
+            basis: &self.basis,
+            evidence: self.evidence,
+        }
     }
 }
 

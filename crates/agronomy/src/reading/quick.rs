@@ -1,6 +1,6 @@
 //! The class alone, for lists of many samples.
 
-use super::system::count;
+use super::system::{count, steps};
 use super::{Band, ReadingError, System, table_unit};
 use crate::soil::{Analyte, Extractant};
 use crate::texture::Texture;
@@ -13,25 +13,53 @@ pub struct Quick<'a> {
     per_ppm: f64,
     /// The mark of the unit's conversion, where there is one.
     unit_evidence: Option<Evidence>,
-    rungs: Vec<Rung<'a>>,
+    bands: Vec<&'a Band>,
+    ladder: Option<Ladder>,
 }
 
-/// A band with its ends counted in steps where the table rounds.
+/// The ends of bands that share a step, as numbers that a value is set beside.
+///
+/// A value rounded to whole steps is at least `low` when the value itself is at least `low − ½` steps,
+/// and at most `high` when it is below `high + ½`: halves round up.
 #[derive(Debug, Clone)]
-struct Rung<'a> {
-    band: &'a Band,
-    low: Option<f64>,
-    high: Option<f64>,
+struct Ladder {
+    step: Option<f64>,
+    /// Lowest first; rungs without a band stand above every value
+    lows: [f64; RUNGS],
+    highs: [f64; RUNGS],
 }
 
-impl Rung<'_> {
-    /// As [`Band::holds`]; `counted` is the value in this band's steps.
-    fn holds(&self, value: f64, counted: f64) -> bool {
-        if self.band.step.is_some() {
-            self.low.is_none_or(|low| counted >= low) && self.high.is_none_or(|h| counted <= h)
-        } else {
-            self.low.is_none_or(|low| value >= low) && self.high.is_none_or(|h| value < h)
+const RUNGS: usize = 8;
+
+impl Ladder {
+    /// None for bands that cannot be put in one: too many, or of several steps.
+    fn new(bands: &[&Band]) -> Option<Self> {
+        let step = bands.first()?.step;
+        if bands.len() > RUNGS || bands.iter().any(|b| b.step != step) {
+            return None;
         }
+        let mut ladder = Self {
+            step,
+            lows: [f64::INFINITY; RUNGS],
+            highs: [f64::INFINITY; RUNGS],
+        };
+        let half = if step.is_some() { 0.5 } else { 0.0 };
+        let end = |v: f64| step.map_or(v, |step| count(v, step));
+        for (at, band) in bands.iter().enumerate() {
+            ladder.lows[at] = band.low.map_or(f64::NEG_INFINITY, |low| end(low) - half);
+            ladder.highs[at] = band.high.map_or(f64::INFINITY, |high| end(high) + half);
+        }
+        ladder.lows.is_sorted().then_some(ladder)
+    }
+
+    /// The place of the band that holds a value in the table's unit.
+    #[inline]
+    fn at(&self, value: f64) -> Option<usize> {
+        let value = self.step.map_or(value, |step| steps(value, step));
+        // Counted without a branch: among random values every branch would be a wrong guess.
+        let climbed: usize = self.lows.iter().map(|low| usize::from(*low <= value)).sum();
+        let at = climbed.checked_sub(1)?;
+        (value < self.highs[at]).then_some(at)
     }
 }
 
@@ -57,23 +85,14 @@ impl<'a> Quick<'a> {
         Ok(Self {
             per_ppm: unit.map_or(1.0, |u| u.per_ppm),
             unit_evidence: unit.map(|u| u.source.evidence),
-            rungs: bands
-                .into_iter()
-                .map(|band| {
-                    let end = |v: f64| band.step.map_or(v, |step| count(v, step));
-                    Rung {
-                        band,
-                        low: band.low.map(end),
-                        high: band.high.map(end),
-                    }
-                })
-                .collect(),
+            ladder: Ladder::new(&bands),
+            bands,
         })
     }
 
     /// Every band, lowest first.
     pub fn bands(&self) -> impl Iterator<Item = &'a Band> {
-        self.rungs.iter().map(|r| r.band)
+        self.bands.iter().copied()
     }
 
     /// The weakest source that the reading of a value in this band rests on, the lab's report included.
@@ -86,20 +105,16 @@ impl<'a> Quick<'a> {
 
     /// The place among [`Quick::bands`] of the one that holds a value in ppm; none outside the range
     /// printed and for what is not a usable number.
+    #[inline]
     pub fn at(&self, ppm: f64) -> Option<usize> {
         if !ppm.is_finite() || ppm < 0.0 {
             return None;
         }
         let value = ppm * self.per_ppm;
-        let mut counted = (0.0, 0.0);
-        self.rungs.iter().position(|rung| {
-            if let Some(step) = rung.band.step
-                && step != counted.0
-            {
-                counted = (step, count(value, step));
-            }
-            rung.holds(value, counted.1)
-        })
+        match &self.ladder {
+            Some(ladder) => ladder.at(value),
+            None => self.bands.iter().position(|band| band.holds(value)),
+        }
     }
 }
 
