@@ -39,25 +39,25 @@ impl<K: Copy + Eq, V: Copy> Front<K, V> {
     }
 }
 
-/// A text of 1 to 16 bytes as numbers: two texts give the same only if they are the same.
+/// A part of a text, of 1 to 16 bytes, as a number with its length: two texts give the same only if they
+/// are the same. None for other lengths.
 #[inline]
-pub(crate) fn packed(text: &[u8]) -> Option<(u64, u64, usize)> {
-    let (first, last) = match text.len() {
-        8..=16 => (
-            u64::from_le_bytes(*text.first_chunk()?),
-            u64::from_le_bytes(*text.last_chunk()?),
-        ),
-        4..=7 => (
-            u64::from(u32::from_le_bytes(*text.first_chunk()?)),
-            u64::from(u32::from_le_bytes(*text.last_chunk()?)),
-        ),
-        1..=3 => (
-            u64::from(text[0]) | u64::from(text[text.len() / 2]) << 8,
-            u64::from(text[text.len() - 1]),
-        ),
-        _ => return None,
+pub(crate) fn packed(text: &[u8], from: usize, to: usize) -> Option<(u128, usize)> {
+    let len = to - from;
+    if !(1..=16).contains(&len) {
+        return None;
+    }
+    let bytes = match text.get(from..).and_then(<[u8]>::first_chunk::<16>) {
+        Some(bytes) => *bytes,
+        None => {
+            let mut bytes = [0; 16];
+            bytes[..len].copy_from_slice(&text[from..to]);
+            bytes
+        }
     };
-    Some((first, last, text.len()))
+    // What follows the part is shifted out rather than tested for.
+    let keep = u128::MAX >> (8 * (16 - len));
+    Some((u128::from_le_bytes(bytes) & keep, len))
 }
 
 /// One number from several.
@@ -93,8 +93,10 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(20_000))]
         #[test]
-        fn packed_tells_texts_apart(a in "[ab]{0,18}", b in "[ab]{0,18}") {
-            let (x, y) = (packed(a.as_bytes()), packed(b.as_bytes()));
+        fn packed_tells_texts_apart(a in "[ab\0]{0,18}", b in "[ab\0]{0,18}", after in "[ab]{0,20}") {
+            let longer = format!("x{a}{after}");
+            let x = packed(longer.as_bytes(), 1, 1 + a.len());
+            let y = packed(b.as_bytes(), 0, b.len());
             prop_assert_eq!(x.is_some(), (1..=16).contains(&a.len()));
             prop_assert_eq!(x.is_some() && x == y, a == b && x.is_some());
         }

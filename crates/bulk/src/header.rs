@@ -101,9 +101,13 @@ pub(crate) fn parse(
     let word = |at: Option<usize>, kind: Kind, given: &Option<String>| {
         let default = match given {
             None => None,
-            Some(word) => Some(Words::new(kind).find(word.as_bytes()).ok_or_else(|| {
-                BulkError::Option(format!("“{word}” is not {}.", kind.expected()))
-            })?),
+            Some(word) => Some(
+                Words::new(kind)
+                    .find(word.as_bytes(), 0, word.len())
+                    .ok_or_else(|| {
+                        BulkError::Option(format!("“{word}” is not {}.", kind.expected()))
+                    })?,
+            ),
         };
         Ok::<_, BulkError>(WordColumn { kind, at, default })
     };

@@ -97,7 +97,9 @@ pub(crate) struct Plans {
     known: HashMap<Key, usize>,
     plans: Vec<Plan>,
     met: Front<Key, usize>,
-    slow: HashMap<(usize, [Option<u64>; 4]), Slow>,
+    slow: HashMap<SlowKey, usize>,
+    slow_met: Front<SlowKey, usize>,
+    answers: Vec<Slow>,
 }
 
 /// So many are kept at most.
@@ -110,6 +112,8 @@ impl Plans {
             plans: Vec::new(),
             met: Front::new(),
             slow: HashMap::new(),
+            slow_met: Front::new(),
+            answers: Vec::new(),
         }
     }
 
@@ -176,7 +180,7 @@ impl Plans {
         if self.plans.len() >= MOST {
             self.plans.clear();
             self.known.clear();
-            self.slow.clear();
+            self.forget_answers();
             self.met.clear();
         }
         self.plans.push(Plan::new(key));
@@ -184,16 +188,45 @@ impl Plans {
         self.plans.len() - 1
     }
 
-    fn by_the_long_road(&mut self, at: usize, ph: f64, soil: Soil, say: &mut Vec<u8>) -> Answer {
-        let bits = [Some(ph), soil.buffer_ph, soil.acidity, soil.lbc].map(|v| v.map(f64::to_bits));
-        if self.slow.len() >= MOST {
-            self.slow.clear();
+    #[cold]
+    fn ask(&mut self, key: SlowKey, ph: f64, soil: Soil) -> usize {
+        if let Some(answer) = self.slow.get(&key) {
+            return *answer;
         }
-        let plan = &self.plans[at];
-        let slow = self
-            .slow
-            .entry((at, bits))
-            .or_insert_with(|| plan.ask(ph, soil));
+        if self.answers.len() >= MOST {
+            self.forget_answers();
+        }
+        self.answers.push(self.plans[key.0].ask(ph, soil));
+        self.slow.insert(key, self.answers.len() - 1);
+        self.answers.len() - 1
+    }
+
+    fn forget_answers(&mut self) {
+        self.slow.clear();
+        self.slow_met.clear();
+        self.answers.clear();
+    }
+
+    fn by_the_long_road(&mut self, at: usize, ph: f64, soil: Soil, say: &mut Vec<u8>) -> Answer {
+        // Blank has bits that no number from a file has.
+        let bits = |v: Option<f64>| v.map_or(u64::MAX, f64::to_bits);
+        let soil_bits = [
+            ph.to_bits(),
+            bits(soil.buffer_ph),
+            bits(soil.acidity),
+            bits(soil.lbc),
+        ];
+        let key = (at, soil_bits);
+        let mixed = mix(soil_bits) ^ at as u64;
+        let answer = match self.slow_met.get(mixed, &key) {
+            Some(answer) => answer,
+            None => {
+                let answer = self.ask(key, ph, soil);
+                self.slow_met.keep(mixed, key, answer);
+                answer
+            }
+        };
+        let slow = &self.answers[answer];
         if !slow.say.is_empty() {
             push_say(say, &slow.say);
         }
@@ -206,11 +239,14 @@ impl Plans {
     }
 }
 
-const AT_LEAST: &str = "Lime: at least this much, past the end of the table.";
+/// A plan's place and the bits of what the row says.
+type SlowKey = (usize, [u64; 4]);
+
+const AT_LEAST: &str = "Lime: at least this much; the table ends here.";
 
 fn stops_short(nearest: f64, target: f64) -> String {
     format!(
-        "Lime to pH {}, not {}: there the table ends.",
+        "Lime to pH {} for {}: there its table ends.",
         plain(nearest, 3),
         plain(target, 3)
     )

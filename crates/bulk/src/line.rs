@@ -4,6 +4,7 @@
 //! length: pieces are copied with the bytes after them and the place moves on by the true length.
 
 use crate::bad::push_cell;
+use memchr::memchr3;
 
 /// Room that a short piece takes while it is copied.
 const ROOM: usize = 40;
@@ -115,7 +116,11 @@ impl Line {
         }
     }
 
+    /// A cell, with quote marks where it needs them.
     pub(crate) fn cell(&mut self, cell: &[u8]) {
+        if memchr3(b',', b'"', b'\n', cell).is_none() && !cell.contains(&b'\r') {
+            return self.text(cell);
+        }
         let mut quoted = Vec::new();
         push_cell(&mut quoted, cell);
         self.text(&quoted);

@@ -65,10 +65,13 @@ impl WordReader {
         let Some(at) = self.column.at else {
             return Ok(default);
         };
-        let raw = row.cell(at);
-        match self.words.find(raw) {
+        let (from, to) = row.fields[at];
+        if from == to {
+            return Ok(default);
+        }
+        match self.words.find(row.text, from as usize, to as usize) {
             Some(id) => Ok(id),
-            None if unquoted(raw).trim_ascii().is_empty() => Ok(default),
+            None if unquoted(row.cell(at)).trim_ascii().is_empty() => Ok(default),
             None => Err(Fault::Cell {
                 at,
                 expected: self.column.kind.expected(),

@@ -1,6 +1,6 @@
 //! The words a file may use in a column: a table, a crop, an extractant, a buffer, a texture.
 
-use crate::front::{Front, mix, packed};
+use crate::front::{Front, packed};
 use crate::records::unquoted;
 use agronomy::crop::crops;
 use agronomy::reading::systems;
@@ -85,7 +85,7 @@ impl Kind {
 pub(crate) struct Words {
     known: Rc<HashMap<Vec<u8>, u16>>,
     /// The words met, as they stand in the file
-    met: Front<(u64, u64, usize), u16>,
+    met: Front<(u128, usize), u16>,
 }
 
 impl Words {
@@ -100,16 +100,19 @@ impl Words {
         }
     }
 
-    /// The number of a word as it stands in the file, whatever its case; none where it is not known.
+    /// The number of a word that is a part of a text as it stands in the file, whatever its case; none
+    /// where it is not known.
     #[inline]
-    pub(crate) fn find(&mut self, raw: &[u8]) -> Option<u16> {
-        let packed = packed(raw);
-        let mixed = packed.map_or(0, |(a, b, len)| mix([a, b, len as u64, 0]));
-        if let Some(key) = packed
-            && let Some(id) = self.met.get(mixed, &key)
-        {
-            return Some(id);
+    pub(crate) fn find(&mut self, text: &[u8], from: usize, to: usize) -> Option<u16> {
+        let packed = packed(text, from, to);
+        match packed.and_then(|key| self.met.get(mixed(key), &key)) {
+            Some(id) => Some(id),
+            None => self.look(&text[from..to], packed),
         }
+    }
+
+    #[cold]
+    fn look(&mut self, raw: &[u8], packed: Option<(u128, usize)>) -> Option<u16> {
         let id = match self.known.get(raw) {
             Some(id) => *id,
             None => *self
@@ -117,10 +120,15 @@ impl Words {
                 .get(&unquoted(raw).trim_ascii().to_ascii_lowercase())?,
         };
         if let Some(key) = packed {
-            self.met.keep(mixed, key, id);
+            self.met.keep(mixed(key), key, id);
         }
         Some(id)
     }
+}
+
+#[inline]
+fn mixed((bytes, len): (u128, usize)) -> u64 {
+    (bytes as u64) ^ ((bytes >> 64) as u64).rotate_left(23) ^ ((len as u64) << 59)
 }
 
 #[cfg(test)]
@@ -129,20 +137,25 @@ mod tests {
 
     #[test]
     fn keys_and_names_are_found_whatever_their_case() {
+        let find = |words: &mut Words, word: &[u8]| words.find(word, 0, word.len());
         let mut crops_known = Words::new(Kind::Crop);
         for (at, crop) in crops().iter().enumerate() {
             let id = u16::try_from(at).ok();
-            assert_eq!(crops_known.find(crop.key.as_bytes()), id);
-            assert_eq!(crops_known.find(crop.key.to_uppercase().as_bytes()), id);
+            assert_eq!(find(&mut crops_known, crop.key.as_bytes()), id);
+            assert_eq!(
+                find(&mut crops_known, crop.key.to_uppercase().as_bytes()),
+                id
+            );
         }
         let mut extractants = Words::new(Kind::Extractant);
-        assert_eq!(
-            extractants.find(b"\" Mehlich-3\""),
-            extractants.find(b"mehlich3")
-        );
-        assert_eq!(extractants.find(b"mehlich9"), None);
-        assert_eq!(extractants.find(b"mehlich3"), Some(1));
-        assert_eq!(extractants.find(b""), None);
+        for (word, id) in [
+            (&b"\" Mehlich-3\""[..], Some(1)),
+            (b"mehlich3", Some(1)),
+            (b"mehlich9", None),
+            (b"", None),
+        ] {
+            assert_eq!(find(&mut extractants, word), id);
+        }
     }
 
     #[test]
