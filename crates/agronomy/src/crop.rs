@@ -419,6 +419,13 @@ pub fn find_by_name(name: &str) -> Option<&'static Crop> {
     })
 }
 
+impl TargetPh {
+    /// The pH to lime to: the middle of the range, to a tenth as labs print it.
+    pub fn aim(&self) -> f64 {
+        ((self.low + self.high) / 2.0 * 10.0).round() / 10.0
+    }
+}
+
 impl Crop {
     /// Days from working in raw manure to harvest under the US organic rule, 7 CFR 205.203(c)(1):
     /// 120, 90, or 0 for a crop that is not eaten. The source carries the weaker mark of the rule and

@@ -14,9 +14,11 @@ mod pennsylvania;
 mod ph_scale;
 mod product;
 mod pure;
+mod quick;
 mod recalled;
 mod tables;
 mod timing;
+mod toward;
 mod value;
 mod which;
 
@@ -27,8 +29,10 @@ pub use method::requirement;
 pub use ph_scale::ph_in_water;
 pub use product::{Quality, Situation, doses, product, to_effective_pct};
 pub use pure::{Pure, cce_of, pures};
+pub use quick::{Quick, QuickRate};
 pub use tables::{Basis, load};
 pub use timing::{Form, Timing, timing, timings};
+pub use toward::{nearest_target, toward};
 pub use value::{Definition, Index, definition, effective_lb_per_ton, effective_value, fineness};
 pub use which::{Method, choose, every};
 

@@ -4,8 +4,10 @@
 //! crop; what the crop carries off, held or built up by the level of the test. Nothing to go by is
 //! an error with a sentence, never a silent zero.
 
+mod quick;
 mod tables;
 
+pub use quick::{Found, Quick, QuickNeed};
 pub use tables::{Rate, RateTable, load, rate_at, tables};
 
 use crate::reading::Reading;
@@ -270,8 +272,7 @@ fn from_removal(
         );
         return;
     };
-    let short = (build.critical_ppm - reading.value).max(0.0);
-    let yearly = |per_ppm: f64| short * per_ppm / build.years;
+    let yearly = |per_ppm: f64| build.yearly(reading.value, per_ppm);
     let step = Step {
         what: format!("build-up to {} ppm, a year", plain(build.critical_ppm, 3)),
         value: yearly(build.lb_per_ppm),

@@ -3,8 +3,10 @@
 //! A table belongs to one extractant. A value pulled out of the soil by another one is not read
 //! with it, and a value outside a table that prints one range only gets no category.
 
+mod quick;
 mod system;
 
+pub use quick::Quick;
 pub use system::{Band, System};
 
 use crate::soil::{Analyte, Bound, Extractant, Measured};

@@ -50,6 +50,7 @@ impl Evidence {
     }
 
     /// Whether a number resting on this is to be shown as unconfirmed.
+    #[inline]
     pub fn unconfirmed(self) -> bool {
         self == Self::Memory
     }

@@ -125,20 +125,6 @@ fn has_rates(system: &System, crop: &str) -> bool {
         .any(|t| t.systems.contains(&system.id) && t.rates.iter().any(|r| r.crop == crop))
 }
 
-fn group<'a>(
-    system: &'a System,
-    analyte: Analyte,
-    crop: Option<&'a str>,
-    texture: Option<Texture>,
-) -> Option<&'a str> {
-    let groups = system.groups(analyte);
-    if let Some(crop) = crop.filter(|c| groups.contains(c)) {
-        return Some(crop);
-    }
-    let ground = if texture?.sandy() { "sandy" } else { "clayey" };
-    groups.contains(&ground).then_some(ground)
-}
-
 fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, region: &str) -> Line {
     let none = |why: String| Line {
         measured: measured.clone(),
@@ -174,7 +160,7 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
         match reading::look_up(
             system,
             measured,
-            group(system, measured.analyte, crop, texture),
+            system.group_for(measured.analyte, crop, texture),
         ) {
             Ok(reading) => readings.push((system, reading)),
             Err(why) => {

@@ -119,21 +119,9 @@ impl Grid {
     pub(super) fn at(&self, reading: f64, target: f64, gap: Option<(f64, f64)>) -> Option<Found> {
         let (first, last) = self.readings()?;
         let inside = reading.clamp(first, last);
-        let (r0, mut r1) = Self::around(self.cells.iter().map(|c| c.reading), inside)?;
+        let lines = Self::around(self.cells.iter().map(|c| c.reading), inside)?;
         let (t0, t1) = Self::around(self.cells.iter().map(|c| c.target), target)?;
-        let mut r0 = r0;
-        if let Some((low, high)) = gap
-            && (r0 - low).abs() < SAME
-            && (r1 - high).abs() < SAME
-        {
-            r0 = r1;
-        }
-        // A reading on a line takes that line only.
-        if (inside - r1).abs() < SAME {
-            r0 = r1;
-        } else if (inside - r0).abs() < SAME {
-            r1 = r0;
-        }
+        let (r0, r1) = settle(inside, lines, gap);
         let line = |t: f64| -> Option<f64> {
             let a = self.cell(r0, t)?;
             let b = self.cell(r1, t)?;
@@ -149,14 +137,97 @@ impl Grid {
         Some(Found {
             rate,
             how,
-            beyond: if reading < first - SAME {
-                Some(Beyond::Below(first))
-            } else if reading > last + SAME {
-                Some(Beyond::Above(last))
-            } else {
-                None
-            },
+            beyond: beyond(reading, first, last),
         })
+    }
+
+    /// The table cut down to one target, for many readings. It agrees with [`Grid::at`].
+    pub(super) fn column(&self, target: f64, gap: Option<(f64, f64)>) -> Option<Column> {
+        let targets = Self::around(self.cells.iter().map(|c| c.target), target)?;
+        let mut readings: Vec<f64> = self.cells.iter().map(|c| c.reading).collect();
+        readings.sort_by(f64::total_cmp);
+        readings.dedup();
+        Some(Column {
+            target,
+            targets,
+            gap,
+            lines: readings
+                .into_iter()
+                .map(|reading| Line {
+                    reading,
+                    cells: self
+                        .cell(reading, targets.0)
+                        .zip(self.cell(reading, targets.1)),
+                })
+                .collect(),
+        })
+    }
+}
+
+/// A printed table at one target.
+#[derive(Debug, Clone)]
+pub(super) struct Column {
+    target: f64,
+    /// The printed targets on either side.
+    targets: (f64, f64),
+    gap: Option<(f64, f64)>,
+    /// By rising reading
+    lines: Vec<Line>,
+}
+
+#[derive(Debug, Clone)]
+struct Line {
+    reading: f64,
+    /// The cells at the two targets; none where either is held back.
+    cells: Option<(f64, f64)>,
+}
+
+impl Column {
+    /// The rate and whether the reading lay outside the table; none when a cell it would need is not
+    /// there.
+    pub(super) fn at(&self, reading: f64) -> Option<(f64, Option<Beyond>)> {
+        let (first, last) = (self.lines.first()?, self.lines.last()?);
+        let inside = reading.clamp(first.reading, last.reading);
+        let above = self.lines.partition_point(|l| l.reading < inside - SAME);
+        let below = self.lines.partition_point(|l| l.reading <= inside + SAME);
+        let (below, above) = (
+            self.lines.get(below.checked_sub(1)?)?,
+            self.lines.get(above)?,
+        );
+        let (r0, r1) = settle(inside, (below.reading, above.reading), self.gap);
+        let of = |r: f64| if r == below.reading { below } else { above };
+        let (low, high) = (of(r0).cells?, of(r1).cells?);
+        let a = between(inside, r0, low.0, r1, high.0);
+        let b = between(inside, r0, low.1, r1, high.1);
+        let rate = between(self.target, self.targets.0, a, self.targets.1, b);
+        Some((rate, beyond(reading, first.reading, last.reading)))
+    }
+}
+
+/// Which of two neighbouring lines count for a reading: a reading on a line takes that line only, and
+/// in a gap the upper one is taken.
+fn settle(inside: f64, (mut r0, mut r1): (f64, f64), gap: Option<(f64, f64)>) -> (f64, f64) {
+    if let Some((low, high)) = gap
+        && (r0 - low).abs() < SAME
+        && (r1 - high).abs() < SAME
+    {
+        r0 = r1;
+    }
+    if (inside - r1).abs() < SAME {
+        r0 = r1;
+    } else if (inside - r0).abs() < SAME {
+        r1 = r0;
+    }
+    (r0, r1)
+}
+
+fn beyond(reading: f64, first: f64, last: f64) -> Option<Beyond> {
+    if reading < first - SAME {
+        Some(Beyond::Below(first))
+    } else if reading > last + SAME {
+        Some(Beyond::Above(last))
+    } else {
+        None
     }
 }
 

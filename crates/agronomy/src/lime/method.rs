@@ -9,7 +9,7 @@ use super::{
 use crate::working::{Caution, Evidence, Figure, Source};
 use quantity::plain;
 
-const LB_PER_TON: f64 = 2_000.0;
+pub(super) const LB_PER_TON: f64 = 2_000.0;
 
 /// The lime rate by one method: lb per acre, for the depth worked, of the lime in [`Method::basis`].
 pub fn requirement(method: Method, request: &Request) -> Result<Figure, LimeError> {
@@ -260,7 +260,7 @@ fn north_carolina(request: &Request, figure: &mut Figure) -> Result<&'static str
     }
     let acidity = figure.step(
         "acidity from the Mehlich buffer pH",
-        ((end.value - buffer) * per_ph.value).max(0.0),
+        nc_acidity(buffer, end.value, per_ph.value),
         "meq/100 cm3",
         format!(
             "({} − {}) × {}",
@@ -272,7 +272,7 @@ fn north_carolina(request: &Request, figure: &mut Figure) -> Result<&'static str
     );
     let factor = figure.step(
         "share of the acidity to remove",
-        (request.target_ph - request.ph) / (end.value - request.ph),
+        nc_share(request.ph, request.target_ph, end.value),
         "",
         format!(
             "({t} − {p}) / ({e} − {p})",
@@ -300,6 +300,16 @@ fn north_carolina(request: &Request, figure: &mut Figure) -> Result<&'static str
         );
     }
     Ok("nc_depth")
+}
+
+/// Acidity by the Mehlich buffer, meq/100 cm3: `(end − buffer pH) × per`, not below zero.
+pub(super) fn nc_acidity(buffer: f64, end: f64, per_ph: f64) -> f64 {
+    ((end - buffer) * per_ph).max(0.0)
+}
+
+/// The share of the acidity to remove: `(target − pH) / (end − pH)`.
+pub(super) fn nc_share(ph: f64, target: f64, end: f64) -> f64 {
+    (target - ph) / (end - ph)
 }
 
 /// The printed goal nearest the target, the lower one where two are as near.

@@ -46,11 +46,17 @@ pub struct Rate {
 }
 
 impl Rate {
-    fn covers(&self, reading: &Reading) -> bool {
-        if !self.levels.is_empty() {
-            return self.levels.contains(&reading.level);
+    /// Whether it goes by the level; else it goes by the value.
+    pub(super) fn by_level(&self) -> bool {
+        !self.levels.is_empty()
+    }
+
+    /// Whether it is the rate for a level and a test of `ppm`.
+    pub(super) fn covers(&self, level: Level, ppm: f64) -> bool {
+        if self.by_level() {
+            return self.levels.contains(&level);
         }
-        let value = reading.value.round();
+        let value = ppm.round();
         (self.low_ppm.is_some() || self.high_ppm.is_some())
             && self.low_ppm.is_none_or(|l| value >= l)
             && self.high_ppm.is_none_or(|h| value <= h)
@@ -93,6 +99,14 @@ pub(super) struct Reference {
     rules: Vec<(String, Vec<Level>, Rule, Source)>,
     pub(super) build_ups: Vec<BuildUp>,
     triggers: Vec<Trigger>,
+}
+
+impl BuildUp {
+    /// Nutrient to put on each year to reach the critical level: `(critical − ppm) × lb per ppm / years`,
+    /// lb/acre, not below zero.
+    pub(super) fn yearly(&self, ppm: f64, lb_per_ppm: f64) -> f64 {
+        (self.critical_ppm - ppm).max(0.0) * lb_per_ppm / self.years
+    }
 }
 
 impl Reference {
@@ -372,19 +386,30 @@ pub(super) fn find(
     reading: &Reading,
     crop_key: &str,
 ) -> Option<(&'static RateTable, &'static Rate)> {
+    candidates(nutrient, &reading.system, reading.extractant, crop_key)
+        .find(|(_, rate)| rate.covers(reading.level, reading.value))
+}
+
+/// Every rate of the crop in the tables that may be used with a system’s readings, best first.
+pub(super) fn candidates(
+    nutrient: Nutrient,
+    system: &str,
+    extractant: Extractant,
+    crop_key: &str,
+) -> impl Iterator<Item = (&'static RateTable, &'static Rate)> {
     tables()
         .iter()
-        .filter(|t| {
-            let extractant = match nutrient {
+        .filter(move |t| {
+            let of_table = match nutrient {
                 Nutrient::P2o5 => t.extractant_p,
                 Nutrient::K2o => t.extractant_k,
             };
-            t.systems.contains(&reading.system) && extractant == Some(reading.extractant)
+            t.systems.iter().any(|s| s == system) && of_table == Some(extractant)
         })
-        .find_map(|t| {
+        .flat_map(move |t| {
             t.rates
                 .iter()
-                .find(|r| r.crop == crop_key && r.nutrient == nutrient && r.covers(reading))
-                .map(|r| (t, r))
+                .filter(move |r| r.crop == crop_key && r.nutrient == nutrient)
+                .map(move |r| (t, r))
         })
 }

@@ -72,9 +72,16 @@ impl Band {
     }
 }
 
-/// A value in whole steps. The small allowance takes a half that binary fractions made too small.
-fn count(value: f64, step: f64) -> f64 {
-    (value / step + 1e-9).round()
+/// A value in whole steps.
+pub(super) fn count(value: f64, step: f64) -> f64 {
+    steps(value, step).round()
+}
+
+/// A value in steps, before it is rounded. The small allowance takes a half that binary fractions made
+/// too small.
+#[inline]
+pub(super) fn steps(value: f64, step: f64) -> f64 {
+    value / step + 1e-9
 }
 
 /// One published table.

@@ -41,8 +41,7 @@ fn aim(planting: &Planting, crop: &Crop) -> Option<Aim> {
     Some(Aim {
         low: range.low,
         high: range.high,
-        // Labs aim at tenths.
-        target: ((range.low + range.high) / 2.0 * 10.0).round() / 10.0,
+        target: range.aim(),
         own: false,
         source: range.source.clone(),
     })
@@ -175,21 +174,19 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
     }
     let mut outcome = lime::recommend(&request, None);
     // A table that stops short of the target is used at its nearest end, and that is said.
-    if let Err(LimeError::Target {
-        low, high, method, ..
-    }) = &outcome
-        && let (Ok(low), Ok(high)) = (low.parse::<f64>(), high.parse::<f64>())
+    if let Err(stopped) = &outcome
+        && let Some(nearest) = lime::nearest_target(stopped, &request)
+        && let LimeError::Target {
+            low, high, method, ..
+        } = stopped
     {
-        let nearest = aim.target.clamp(low, high);
-        if nearest > ph {
-            notes.push(format!(
-                "The {method} covers pH {low} to {high}; lime is worked out to {} instead of {}.",
-                ph_words(nearest),
-                ph_words(aim.target)
-            ));
-            request.target_ph = nearest;
-            outcome = lime::recommend(&request, None);
-        }
+        notes.push(format!(
+            "The {method} covers pH {low} to {high}; lime is worked out to {} instead of {}.",
+            ph_words(nearest),
+            ph_words(aim.target)
+        ));
+        request.target_ph = nearest;
+        outcome = lime::recommend(&request, None);
     }
     match outcome {
         Ok(mut rate) => {
