@@ -6,7 +6,7 @@ mod tables;
 pub use cores::{OwnCores, cores_needed, half_width, samples_for};
 pub use tables::{
     AreaRule, Practice, Precision, Season, Variation, area_rules, field_variation, lab_precision,
-    load, practice, seasons,
+    load, practice, seasons, usual_cores,
 };
 
 pub(crate) use cores::formula_source;

@@ -3,7 +3,9 @@
 
 use crate::needs::{BlockNeeds, Line as Need};
 use crate::readings::Line as Found;
+use crate::sure;
 use crate::words;
+use agronomy::lime;
 use agronomy::reading::Level;
 use agronomy::signs::{self, Side};
 use agronomy::soil::Analyte;
@@ -196,11 +198,24 @@ fn acidity(n: &BlockNeeds) -> Option<Point> {
     let lime = n.line(Nutrient::Lime);
     let sulfur = n.line(Nutrient::Sulfur);
     let acts = |l: &Need| l.need > 0.0;
+    let magnesium = n
+        .reading
+        .line(Analyte::Mg)
+        .and_then(|l| lime::kind_by_magnesium(l.measured.value).ok());
+    let kind = magnesium
+        .as_ref()
+        .map_or_else(String::new, |(kind, _)| format!(" {}", kind.sentence()));
     let advice = match (lime, sulfur) {
         (Some(l), _) if acts(l) => format!(
-            "Lime before anything else: the equal of {} of fully effective lime{}.",
+            "Lime before anything else: the equal of {} of fully effective lime{}{}.{}",
             amount(n, l.need),
-            doses(l)
+            doses(l),
+            if l.later.is_empty() {
+                open(n, l)
+            } else {
+                String::new()
+            },
+            kind
         ),
         (_, Some(s)) if acts(s) => format!(
             "Bring pH down before anything else: {} of elemental sulfur{}.",
@@ -213,15 +228,42 @@ fn acidity(n: &BlockNeeds) -> Option<Point> {
         _ => "Neither lime nor sulfur.".to_owned(),
     };
     let line = lime.filter(|l| acts(l)).or(sulfur).or(lime);
+    let mut meaning = side.map_or_else(Vec::new, |s| means(Analyte::Ph, s));
+    let mut working = line.map_or_else(Vec::new, |l| l.working.clone());
+    if lime.is_some_and(acts) {
+        meaning.extend(waiting());
+        working.extend(magnesium.map(|(_, figure)| figure));
+    }
     Some(Point {
         heading: "pH".to_owned(),
         found,
-        sure: None,
-        means: side.map_or_else(Vec::new, |s| means(Analyte::Ph, s)),
+        sure: n.reading.line(Analyte::Ph).and_then(|l| {
+            let (low, high) = sure::ends(&n.reading, &l.measured)?;
+            Some(format!(
+                "In four of five cases the ground’s true mean lies between {} and {}.",
+                words::measured(Analyte::Ph, (low * 10.0).round() / 10.0),
+                words::measured(Analyte::Ph, (high * 10.0).round() / 10.0)
+            ))
+        }),
+        means: meaning,
         advice,
         confirm: line.and_then(|l| confirm(&l.working)),
         first: line.is_some_and(acts),
-        working: line.map_or_else(Vec::new, |l| l.working.clone()),
+        working,
+    })
+}
+
+/// How long lime takes, as the sources print it.
+fn waiting() -> impl Iterator<Item = Said> {
+    lime::timings(lime::Form::Ground).take(2).map(|t| Said {
+        text: format!(
+            "Ground limestone: {} after {} to {} {}.",
+            t.what,
+            plain(t.low, 3),
+            plain(t.high, 3),
+            t.unit
+        ),
+        source: t.source.clone(),
     })
 }
 
@@ -290,10 +332,13 @@ fn major(n: &BlockNeeds, analyte: Analyte, nutrient: Nutrient, name: &str) -> Op
     }
     let side = n.reading.reading(analyte).and_then(|r| side(r.level));
     let oxide = nutrient.name();
+    let (sure, mut working) = sure_of(n, line);
     let advice = match need {
         None => "Choose the next crop for a rate.".to_owned(),
         Some(l) if l.asked.is_none() => format!("No rate: {}.", l.basis),
-        Some(l) if l.need > 0.0 => format!("Bring {} of {oxide}.", amount(n, l.need)),
+        Some(l) if l.need > 0.0 => {
+            format!("Bring {} of {oxide}{}.", amount(n, l.need), open(n, l))
+        }
         Some(l) => match &l.ceiling {
             Some((most, _)) if *most <= 0.0 => {
                 format!("Add none, and keep compost and manure that carry it away: {oxide} 0.")
@@ -308,13 +353,37 @@ fn major(n: &BlockNeeds, analyte: Analyte, nutrient: Nutrient, name: &str) -> Op
     Some(Point {
         heading: name.to_owned(),
         found: line.map_or_else(|| "Not on the report.".to_owned(), found),
-        sure: None,
+        sure,
         means: side.map_or_else(Vec::new, |s| means(analyte, s)),
         advice,
         confirm: need.and_then(|l| confirm(&l.working)),
         first: false,
-        working: need.map_or_else(Vec::new, |l| l.working.clone()),
+        working: {
+            working.splice(0..0, need.into_iter().flat_map(|l| l.working.clone()));
+            working
+        },
     })
+}
+
+/// How sure a reading is, with the sum behind it.
+fn sure_of(n: &BlockNeeds, line: Option<&Found>) -> (Option<String>, Vec<Figure>) {
+    line.and_then(|l| l.reading.as_ref())
+        .and_then(|r| sure::class(&n.reading, r))
+        .map_or((None, Vec::new()), |(text, figure)| {
+            (Some(text), vec![figure])
+        })
+}
+
+/// What the doubt of the test leaves open, in the same measure as the amount.
+fn open(n: &BlockNeeds, line: &Need) -> String {
+    match line.range {
+        Some((low, high)) if high - low > 0.1 * line.need => format!(
+            "; the test leaves {} to {} open",
+            words::lb(low * n.acres()),
+            words::lb(high * n.acres())
+        ),
+        _ => String::new(),
+    }
 }
 
 fn side(level: Level) -> Option<Side> {
@@ -350,6 +419,7 @@ fn other(n: &BlockNeeds, analyte: Analyte) -> Option<Point> {
     if side == Side::High && means.is_empty() {
         return None;
     }
+    let (sure, mut working) = sure_of(n, Some(line));
     let ph_high = n
         .reading
         .line(Analyte::Ph)
@@ -381,7 +451,7 @@ fn other(n: &BlockNeeds, analyte: Analyte) -> Option<Point> {
     Some(Point {
         heading: analyte.name().to_owned(),
         found: found(line),
-        sure: None,
+        sure,
         means,
         advice,
         confirm: line
@@ -389,9 +459,9 @@ fn other(n: &BlockNeeds, analyte: Analyte) -> Option<Point> {
             .as_ref()
             .and_then(|r| confirm(std::slice::from_ref(&r.figure))),
         first: false,
-        working: line
-            .reading
-            .as_ref()
-            .map_or_else(Vec::new, |r| vec![r.figure.clone()]),
+        working: {
+            working.splice(0..0, line.reading.iter().map(|r| r.figure.clone()));
+            working
+        },
     })
 }

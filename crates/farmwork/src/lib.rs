@@ -18,6 +18,7 @@ pub mod order;
 pub mod planning;
 pub mod readings;
 pub mod supply;
+mod sure;
 mod timing;
 pub mod weights;
 pub mod words;

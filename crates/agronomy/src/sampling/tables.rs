@@ -385,6 +385,11 @@ pub(crate) fn constant(key: &'static str) -> Result<&'static Constant, SamplingE
     tables().constants.get(key).ok_or(SamplingError::Table(key))
 }
 
+/// The cores that growers usually mix into a sample: common practice.
+pub fn usual_cores() -> Option<u32> {
+    constant("cores").ok().map(|c| c.value as u32)
+}
+
 /// The cautions for one situation.
 pub(crate) fn said(when: &'static str) -> impl Iterator<Item = Caution> {
     tables().cautions.when(when).map(|(text, source)| Caution {

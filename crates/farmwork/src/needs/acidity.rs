@@ -2,6 +2,7 @@
 
 use super::Line;
 use crate::readings::BlockReading;
+use crate::sure;
 use crate::weights::weight;
 use crate::words;
 use agronomy::crop::Crop;
@@ -9,7 +10,7 @@ use agronomy::dose::Dose;
 use agronomy::lime::{self, LimeError};
 use agronomy::soil::{Analyte, Recommendable};
 use agronomy::sulfur::{self, Carbonate};
-use agronomy::working::{Figure, Source};
+use agronomy::working::{Evidence, Figure, Source};
 use farmbook::{BlockKind, Planting};
 use planner::Nutrient;
 use quantity::plain;
@@ -224,6 +225,7 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
             figure.unit = rate.unit;
             figure.low = rate.low;
             figure.high = rate.high;
+            doubted(reading, &request, &mut figure);
             let basis = format!("pH {} to {}", ph_words(ph), ph_words(request.target_ph));
             split(reading, figure, &basis, notes)
         }
@@ -232,6 +234,70 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
             Line::none(Nutrient::Lime, why.to_string())
         }
     }
+}
+
+/// Sets the range that the doubt of pH and buffer pH gives the rate: each is moved to its ends alone, and
+/// the two shifts are added as variances are.
+fn doubted(reading: &BlockReading, request: &lime::Request, figure: &mut Figure) {
+    let rate = figure.value;
+    let at = |request: lime::Request| lime::recommend(&request, None).ok().map(|f| f.value);
+    let mut shifts = Vec::new();
+    if let Some((low, high)) = reading
+        .line(Analyte::Ph)
+        .and_then(|l| sure::ends(reading, &l.measured))
+    {
+        let with = |ph: f64| {
+            at(lime::Request {
+                ph,
+                ..request.clone()
+            })
+        };
+        shifts.push(("pH", low, high, with(low), with(high)));
+    }
+    if let (Some(line), Some((kind, _))) = (reading.line(Analyte::BufferPh), request.buffer)
+        && let Some((low, high)) = sure::ends(reading, &line.measured)
+    {
+        let with = |b: f64| {
+            at(lime::Request {
+                buffer: Some((kind, b)),
+                ..request.clone()
+            })
+        };
+        shifts.push(("buffer pH", low, high, with(low), with(high)));
+    }
+    let (mut less, mut more, mut told) = (0.0, 0.0, Vec::new());
+    for (what, low, high, at_low, at_high) in shifts {
+        let (Some(a), Some(b)) = (at_low, at_high) else {
+            // An end beyond the table says nothing of the range.
+            return;
+        };
+        less += (rate - a.min(b)).max(0.0).powi(2);
+        more += (a.max(b) - rate).max(0.0).powi(2);
+        told.push(format!(
+            "{what} {} to {}: {} to {}",
+            ph_words(low),
+            ph_words(high),
+            plain(a.min(b), 4),
+            plain(a.max(b), 4)
+        ));
+    }
+    if told.is_empty() {
+        return;
+    }
+    let (unit, low, high) = (figure.unit.clone(), figure.low, figure.high);
+    figure.step(
+        "what the doubt of the test leaves open, four of five cases",
+        rate,
+        unit,
+        told.join("; "),
+        Source::new(
+            "the same method at the ends of pH and of buffer pH, the shifts added as variances",
+            Evidence::Derived,
+        ),
+    );
+    let own = ((rate - less.sqrt()).max(0.0), rate + more.sqrt());
+    figure.low = Some(low.map_or(own.0, |l| l.min(own.0)));
+    figure.high = Some(high.map_or(own.1, |h| h.max(own.1)));
 }
 
 /// A lime rate in doses that the ground can take; the first one is for this plan.

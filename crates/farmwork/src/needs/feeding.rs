@@ -2,6 +2,7 @@
 
 use super::Line;
 use crate::readings::BlockReading;
+use crate::sure;
 use agronomy::crop::Crop;
 use agronomy::material;
 use agronomy::nitrogen::{self, Basis as NitrogenBasis};
@@ -118,7 +119,13 @@ pub(super) fn phosphate_and_potash(
         let read = reading.reading(nutrient.analyte());
         let printed = super::printed(reading, crop, recommendable);
         let mut line = match pk::need(nutrient, read, &crop.key, printed, removal.clone()) {
-            Ok(need) => line(planned, &need, read.map(|r| r.level)),
+            Ok(need) => {
+                let mut line = line(planned, &need, read.map(|r| r.level));
+                if need.basis != Basis::Lab {
+                    doubted(&mut line, reading, nutrient, crop, removal.clone());
+                }
+                line
+            }
             Err(_) if read.is_some() && removal.is_none() && crop.removal.is_some() => Line::none(
                 planned,
                 "no table covers this crop; give the expected yield with the block, and what the harvest carries off is used",
@@ -137,6 +144,38 @@ pub(super) fn phosphate_and_potash(
         line
     })
     .collect()
+}
+
+/// Sets the range that the doubt of the test gives the rate.
+fn doubted(
+    line: &mut Line,
+    reading: &BlockReading,
+    nutrient: pk::Nutrient,
+    crop: &Crop,
+    removal: Option<(f64, Source)>,
+) {
+    let Some(found) = reading.line(nutrient.analyte()) else {
+        return;
+    };
+    let Some(read) = &found.reading else {
+        return;
+    };
+    let Some(ends) = sure::ends(reading, &found.measured) else {
+        return;
+    };
+    let at = |value: f64| {
+        let there = sure::read_at(read, &found.measured, value)?;
+        let need = pk::need(nutrient, Some(&there), &crop.key, None, removal.clone()).ok()?;
+        Some(need.figure.value)
+    };
+    let unit = found.measured.analyte.unit();
+    if let Some(((low, high), figure)) = sure::range("the rate", line.need, ends, unit, at) {
+        let (low, high) = line
+            .range
+            .map_or((low, high), |(l, h)| (l.min(low), h.max(high)));
+        line.range = Some((low, high));
+        line.working.push(figure);
+    }
 }
 
 /// How far phosphate must be held down.

@@ -1,0 +1,99 @@
+//! How far a block’s test can be trusted, and what its doubt does to a rate.
+
+use crate::readings::BlockReading;
+use agronomy::doubt::{self, Confidence, Doubt};
+use agronomy::reading::{self, Reading};
+use agronomy::sampling;
+use agronomy::soil::{Analyte, Measured};
+use agronomy::working::{Evidence, Figure, Source};
+use quantity::plain;
+
+/// The doubt of one test of the block, from the cores behind it; none where no published scatter is held.
+pub(crate) fn of(reading: &BlockReading, analyte: Analyte) -> Option<Doubt> {
+    let cores = match reading.block.cores {
+        Some(said) => said,
+        None => sampling::usual_cores()?,
+    };
+    doubt::of_test(analyte, cores, None).ok()
+}
+
+/// The ends of what the ground may truly hold, in four of five cases.
+pub(crate) fn ends(reading: &BlockReading, measured: &Measured) -> Option<(f64, f64)> {
+    let doubt = of(reading, measured.analyte)?;
+    Some(doubt.interval(measured.value, Confidence::USUAL))
+}
+
+/// The same value read again with the same table where the ground held `value` instead.
+pub(crate) fn read_at(read: &Reading, measured: &Measured, value: f64) -> Option<Reading> {
+    let system = reading::systems().by_id(&read.system)?;
+    let other = Measured {
+        value,
+        ..measured.clone()
+    };
+    let group = (read.group != "all").then_some(read.group.as_str());
+    reading::read(system, &other, group)
+}
+
+/// A rate’s range: what the same table asks at both ends of the test. The figure tells both.
+pub(crate) fn range(
+    what: &str,
+    rate: f64,
+    ends: (f64, f64),
+    unit: &str,
+    at: impl Fn(f64) -> Option<f64>,
+) -> Option<((f64, f64), Figure)> {
+    let mut figure = Figure::new(format!("How the test’s doubt moves {what}"));
+    let mut all = vec![rate];
+    for (word, end) in [("low", ends.0), ("high", ends.1)] {
+        let there = at(end)?;
+        figure.step(
+            format!("at the {word} end of the test"),
+            there,
+            "lb/acre",
+            format!("test {} {unit}", plain(end, 3)),
+            Source::new(
+                "the same table at the ends of what the ground may truly hold, four of five cases",
+                Evidence::Derived,
+            ),
+        );
+        all.push(there);
+    }
+    let low = all.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    figure.low = Some(low);
+    figure.high = Some(high);
+    Some(((low, high), figure))
+}
+
+/// How sure the class of a test is, in a sentence, with the sum behind it.
+pub(crate) fn class(reading: &BlockReading, read: &Reading) -> Option<(String, Figure)> {
+    let doubt = of(reading, read.analyte)?;
+    let (chances, figure) = doubt::chances(read, &doubt);
+    let own = chances.iter().find(|c| c.category == read.category)?;
+    let percent = |share: f64| plain((share * 100.0).round(), 3);
+    let mut others: Vec<_> = chances
+        .iter()
+        .filter(|c| c.category != read.category && c.chance >= 0.1)
+        .collect();
+    others.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    let rest: Vec<String> = others
+        .iter()
+        .map(|c| format!("{} {} %", c.category, percent(c.chance)))
+        .collect();
+    let cores = match reading.block.cores {
+        Some(n) => format!("{n} cores"),
+        None => "the usual dozen cores".to_owned(),
+    };
+    let sure = format!(
+        "With {cores} this class is {} % likely",
+        percent(own.chance)
+    );
+    Some((
+        if rest.is_empty() {
+            format!("{sure}.")
+        } else {
+            format!("{sure}; {}.", crate::words::and(&rest))
+        },
+        figure,
+    ))
+}
