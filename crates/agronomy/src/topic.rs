@@ -4,6 +4,7 @@
 mod field;
 mod inputs;
 mod nutrient;
+mod readings;
 mod soil;
 
 pub use inputs::{Inputs, Key, TopicError};
@@ -26,6 +27,7 @@ pub fn topics() -> Vec<&'static Topic> {
     field::TOPICS
         .iter()
         .chain(soil::TOPICS)
+        .chain(readings::TOPICS)
         .chain(nutrient::TOPICS)
         .collect()
 }
