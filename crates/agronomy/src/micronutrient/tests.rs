@@ -46,6 +46,13 @@ fn sensitive_crops_and_unknown_ones_get_no_boron() {
 }
 
 #[test]
+fn the_index_follows_the_printed_formula() {
+    let at = |mn, ph| manganese_index(mn, ph).unwrap().1.value;
+    assert!((at(0.0, 5.0) - (101.7 - 76.0)).abs() < 1e-9);
+    assert!((at(10.0, 6.5) - 40.4).abs() < 1e-9);
+}
+
+#[test]
 fn a_low_index_at_a_high_ph_speaks_of_ph_before_buying() {
     let (class, figure) = manganese_index(2.0, 7.4).unwrap();
     assert_eq!(class, IndexClass::Deficient);

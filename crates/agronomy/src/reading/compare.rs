@@ -362,3 +362,6 @@ fn other(system: &System, analyte: Analyte, extractant: Extractant) -> Elsewhere
         why,
     }
 }
+
+#[cfg(test)]
+mod tests;
