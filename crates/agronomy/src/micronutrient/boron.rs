@@ -42,9 +42,8 @@ pub fn boron(crop: &str, test_ppm: Option<f64>) -> Result<BoronAdvice, Micronutr
     let (cap, cap_source) = soil_number("boron_cap");
     let (warn, warn_source) = soil_number("boron_warn");
     let mut figure = Figure::new("The most boron on the soil in one dressing");
-    let held = tolerance(crop).filter(|t| {
-        t.high <= 1.0 || t.class.contains("sensitive") && t.class != "moderately sensitive"
-    });
+    let held =
+        tolerance(crop).filter(|t| matches!(t.class.as_str(), "sensitive" | "very sensitive"));
     let low = match (on_soil, held) {
         (Some(rate), held) if held.is_none() || rate.high <= 0.0 => {
             figure.step(

@@ -41,6 +41,8 @@ fn sensitive_crops_and_unknown_ones_get_no_boron() {
     }
     let cabbage = boron("cabbage", Some(0.2)).unwrap();
     assert_eq!((cabbage.figure.low, cabbage.figure.value), (Some(1.0), 2.0));
+    // Moderately sensitive by Maas, and the Midwest guide prints a rate.
+    assert_eq!(boron("radish", None).unwrap().figure.value, 2.0);
     assert_eq!(boron("cabbage", Some(2.0)).unwrap().figure.value, 0.0);
     assert!(boron("cabbage", Some(-1.0)).is_err());
 }
