@@ -3,18 +3,25 @@
 //! A table belongs to one extractant. A value pulled out of the soil by another one is not read
 //! with it, and a value outside a table that prints one range only gets no category.
 
+mod check;
+mod common;
+mod compare;
 mod quick;
+mod shipped;
 mod system;
+mod unit;
 
+pub use check::{Fault, check_table};
+pub use common::{CommonRange, Standing, common_practice};
+pub use compare::{Comparison, Edge, Elsewhere, Silent, Verdict, compare};
 pub use quick::Quick;
+pub use shipped::{OwnTable, Systems, load, systems, systems_for};
 pub use system::{Band, System};
 
 use crate::soil::{Analyte, Bound, Extractant, Measured};
-use crate::table::{self, TableError};
 use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
 use serde::{Deserialize, Serialize};
-use std::sync::OnceLock;
 use thiserror::Error;
 
 /// The common scale that the sources' own words are set beside.
@@ -129,119 +136,6 @@ pub enum ReadingError {
     },
 }
 
-/// The tables that come with the program.
-#[derive(Debug, Clone, Default)]
-pub struct Systems {
-    systems: Vec<System>,
-}
-
-impl Systems {
-    pub fn all(&self) -> &[System] {
-        &self.systems
-    }
-
-    pub fn iter(&self) -> std::slice::Iter<'_, System> {
-        self.systems.iter()
-    }
-
-    pub fn by_id(&self, id: &str) -> Option<&System> {
-        self.systems.iter().find(|s| s.id == id)
-    }
-}
-
-/// How a table's unit follows from ppm.
-#[derive(Debug, Clone)]
-struct TableUnit {
-    unit: String,
-    per_ppm: f64,
-    by_volume: bool,
-    why: String,
-    source: Source,
-}
-
-#[derive(Deserialize)]
-struct UnitRow {
-    unit: String,
-    per_ppm: f64,
-    volume_basis: String,
-    why: String,
-    source: String,
-    evidence: String,
-}
-
-macro_rules! folders {
-    ($($id:literal),+ $(,)?) => {
-        [$((
-            $id,
-            include_str!(concat!("../../../reference/readings/", $id, "/system.csv")),
-            include_str!(concat!("../../../reference/readings/", $id, "/bands.csv")),
-        )),+]
-    };
-}
-
-fn load_units() -> Result<Vec<TableUnit>, TableError> {
-    let name = "readings/units.csv";
-    let text = include_str!("../../../reference/readings/units.csv");
-    table::rows::<UnitRow>(name, text)?
-        .into_iter()
-        .enumerate()
-        .map(|(i, r)| {
-            Ok(TableUnit {
-                unit: r.unit,
-                per_ppm: r.per_ppm,
-                by_volume: r.volume_basis == "yes",
-                why: r.why,
-                source: table::source(name, i + 2, &r.source, &r.evidence)?,
-            })
-        })
-        .collect()
-}
-
-/// Parses the tables that come with the program.
-pub fn load() -> Result<Systems, TableError> {
-    let mut systems = Vec::new();
-    for (id, about, bands) in folders!(
-        "M3_NJ",
-        "M3_DE",
-        "M3_FL",
-        "M1_GA_COASTAL",
-        "M1_GA_PIEDMONT",
-        "BRAY_MI",
-        "BRAY_MWVG",
-        "MM_MA",
-        "MM_CT",
-        "MORGAN_IE",
-        "OLSEN_ON",
-        "UK_RB209",
-    ) {
-        systems.push(System::parse(id, about, bands)?);
-    }
-    Ok(Systems { systems })
-}
-
-/// The tables that come with the program; none if they cannot be parsed, which a test rules out.
-pub fn systems() -> &'static Systems {
-    static SHIPPED: OnceLock<Systems> = OnceLock::new();
-    SHIPPED.get_or_init(|| load().unwrap_or_default())
-}
-
-fn units() -> &'static [TableUnit] {
-    static UNITS: OnceLock<Vec<TableUnit>> = OnceLock::new();
-    UNITS.get_or_init(|| load_units().unwrap_or_default())
-}
-
-fn table_unit(unit: &str) -> Option<&'static TableUnit> {
-    units().iter().find(|u| u.unit == unit)
-}
-
-/// The tables that hold at least one row for the extractant.
-pub fn systems_for(extractant: Extractant) -> Vec<&'static System> {
-    systems()
-        .iter()
-        .filter(|s| s.extractants().contains(&extractant))
-        .collect()
-}
-
 /// Reads a value with a table; `None` where the table has nothing for it.
 ///
 /// `crop_group` is a crop key or a word for the ground (`sandy`, `clayey`) where the table has
@@ -299,7 +193,7 @@ pub fn look_up(
         Source::stated("the lab’s report"),
     );
     let mut in_table = measured.value;
-    if let Some(unit) = table_unit(&first.unit) {
+    if let Some(unit) = unit::find(&first.unit) {
         if unit.by_volume != printed_by_volume(&measured.printed_unit) {
             figure.caution(
                 format!(

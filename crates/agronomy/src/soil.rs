@@ -172,10 +172,19 @@ pub enum Extractant {
     AmmoniumNitrate,
     Dtpa,
     HotWater,
+    AbDtpa,
+    /// Water drawn from a saturated soilless mix; its ppm are of the extract.
+    SaturatedMedia,
+    /// 0.1 N hydrochloric acid
+    HydrochloricAcid,
+    /// 0.1 N phosphoric acid
+    PhosphoricAcid,
+    /// Monocalcium phosphate, for sulfate
+    CalciumPhosphate,
 }
 
 impl Extractant {
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 15] = [
         Self::Mehlich1,
         Self::Mehlich3,
         Self::BrayP1,
@@ -186,6 +195,11 @@ impl Extractant {
         Self::AmmoniumNitrate,
         Self::Dtpa,
         Self::HotWater,
+        Self::AbDtpa,
+        Self::SaturatedMedia,
+        Self::HydrochloricAcid,
+        Self::PhosphoricAcid,
+        Self::CalciumPhosphate,
     ];
 
     pub fn key(self) -> &'static str {
@@ -200,6 +214,11 @@ impl Extractant {
             Self::AmmoniumNitrate => "ammonium_nitrate",
             Self::Dtpa => "dtpa",
             Self::HotWater => "hot_water",
+            Self::AbDtpa => "ab_dtpa",
+            Self::SaturatedMedia => "saturated_media",
+            Self::HydrochloricAcid => "hydrochloric_acid",
+            Self::PhosphoricAcid => "phosphoric_acid",
+            Self::CalciumPhosphate => "calcium_phosphate",
         }
     }
 
@@ -219,6 +238,11 @@ impl Extractant {
             Self::AmmoniumNitrate => "ammonium nitrate",
             Self::Dtpa => "DTPA",
             Self::HotWater => "hot water",
+            Self::AbDtpa => "AB-DTPA",
+            Self::SaturatedMedia => "saturated media extract",
+            Self::HydrochloricAcid => "0.1 N hydrochloric acid",
+            Self::PhosphoricAcid => "0.1 N phosphoric acid",
+            Self::CalciumPhosphate => "calcium phosphate",
         }
     }
 }

@@ -7,6 +7,7 @@ mod field;
 mod inputs;
 mod nutrient;
 mod outline;
+mod readings;
 mod soil;
 
 pub use inputs::{Inputs, Key, TopicError};
@@ -31,6 +32,7 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(outline::TOPICS)
         .chain(soil::TOPICS)
         .chain(acidity::TOPICS)
+        .chain(readings::TOPICS)
         .chain(nutrient::TOPICS)
         .chain(doubt::TOPICS)
         .collect()

@@ -4,7 +4,7 @@ use crate::Result;
 use agronomy::crop::{self, Crop};
 use agronomy::phosphorus_potassium as pk;
 use agronomy::reading::{self, Reading, System};
-use agronomy::soil::{Analyte, Measured};
+use agronomy::soil::{Analyte, Extractant, Measured};
 use agronomy::texture::Texture;
 use farmbook::{Block, Book, Planting, StoredTest};
 use serde::Serialize;
@@ -84,9 +84,14 @@ pub fn of_block(
     }
 }
 
-/// The tables that may be used for a value, best first: the farm’s region, then tables that were read in
-/// their source.
-fn tables_for(measured: &Measured, crop: Option<&str>, region: &str) -> Vec<&'static System> {
+/// The tables that may be used for a value, best first: those read in their source, and among them the
+/// farm’s region; then those whose classes are only recalled.
+fn tables_for(
+    measured: &Measured,
+    crop: Option<&str>,
+    texture: Option<Texture>,
+    region: &str,
+) -> Vec<&'static System> {
     let Some(extractant) = measured.extractant else {
         return Vec::new();
     };
@@ -106,9 +111,28 @@ fn tables_for(measured: &Measured, crop: Option<&str>, region: &str) -> Vec<&'st
             .iter()
             .any(|b| b.nutrient == measured.analyte && b.source.evidence.unconfirmed());
         let rates = crop.is_some_and(|c| in_region(s, region) && has_rates(s, c));
-        (!in_region(s, region), recalled, !rates)
+        let home = in_region(s, region);
+        let yields = gives_way(s, measured.analyte, extractant, crop, texture);
+        (yields && !(home && keyed(s)), !home, recalled, !rates)
     });
     systems
+}
+
+/// Whether nothing that the value would be read with was read in a source.
+fn gives_way(
+    system: &System,
+    analyte: Analyte,
+    extractant: Extractant,
+    crop: Option<&str>,
+    texture: Option<Texture>,
+) -> bool {
+    system.only_recalled(analyte, extractant, group(system, analyte, crop, texture))
+}
+
+/// Whether rates that were read are printed for the classes of a table: its own region keeps it then,
+/// even though the limits of the classes are recalled.
+fn keyed(system: &System) -> bool {
+    pk::tables().iter().any(|t| t.systems.contains(&system.id))
 }
 
 fn in_region(system: &System, region: &str) -> bool {
@@ -153,7 +177,7 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
             measured.analyte.name().to_lowercase()
         ));
     };
-    let tables = tables_for(measured, crop, region);
+    let tables = tables_for(measured, crop, texture, region);
     let mut readings = Vec::new();
     let mut refused = None;
     for system in tables {
@@ -178,6 +202,17 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
             )
         }));
     };
+    let recalled = |s: &System| gives_way(s, measured.analyte, extractant, crop, texture);
+    let recalled_at_home = || {
+        !recalled(system)
+            && reading::systems_for(extractant).into_iter().any(|s| {
+                in_region(s, region)
+                    && s.bands
+                        .iter()
+                        .any(|b| b.nutrient == measured.analyte && b.extractant == extractant)
+                    && recalled(s)
+            })
+    };
     let why = if in_region(system, region) {
         format!(
             "{}: your region’s table for {}.",
@@ -189,6 +224,13 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
             "{}: the first table held for {}; name your region to choose.",
             system.name,
             extractant.name()
+        )
+    } else if recalled_at_home() {
+        format!(
+            "{}: the {} table of {region} held here is only recalled, so that of {}, which was read in its source, is used.",
+            system.name,
+            extractant.name(),
+            system.region
         )
     } else {
         format!(

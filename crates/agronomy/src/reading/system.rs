@@ -1,6 +1,7 @@
 //! One published table of categories.
 
-use super::{Level, ReadingError, table_unit};
+use super::unit::find as table_unit;
+use super::{Level, ReadingError};
 use crate::soil::{Analyte, Extractant};
 use crate::table::{self, TableError};
 use crate::working::Source;
@@ -96,6 +97,12 @@ pub struct System {
     pub extractant: Extractant,
     /// The group taken when the caller names none.
     pub default_group: Option<String>,
+    /// The depth it samples, inches as printed (`6`, `4-6`); none where the source does not say.
+    #[serde(default)]
+    pub depth_in: Option<String>,
+    /// What its classes stand for, in a sentence.
+    #[serde(default)]
+    pub aim: String,
     pub bands: Vec<Band>,
 }
 
@@ -107,6 +114,10 @@ struct AboutRow {
     scope: String,
     extractant: String,
     default_group: Option<String>,
+    #[serde(default)]
+    depth_in: Option<String>,
+    #[serde(default)]
+    aim: Option<String>,
 }
 
 #[derive(Deserialize)]
@@ -156,6 +167,8 @@ impl System {
             scope: about.scope,
             extractant,
             default_group: about.default_group.filter(|g| !g.is_empty()),
+            depth_in: about.depth_in.filter(|d| !d.is_empty()),
+            aim: about.aim.unwrap_or_default(),
             bands: parsed,
         };
         system.check(&name)?;
@@ -219,6 +232,28 @@ impl System {
         found.sort_unstable();
         found.dedup();
         found
+    }
+
+    /// Whether every class that a value would be read with was only recalled, or its unit was: such a
+    /// table gives way to one that was read in its source.
+    pub fn only_recalled(
+        &self,
+        analyte: Analyte,
+        extractant: Extractant,
+        group: Option<&str>,
+    ) -> bool {
+        let recalled = |b: &Band| {
+            b.source.evidence.unconfirmed()
+                || table_unit(&b.unit).is_some_and(|u| u.source.evidence.unconfirmed())
+        };
+        match self.bands_for(analyte, extractant, group) {
+            Ok(bands) => bands.into_iter().all(recalled),
+            Err(_) => self
+                .bands
+                .iter()
+                .filter(|b| b.nutrient == analyte && b.extractant == extractant)
+                .all(recalled),
+        }
     }
 
     /// The groups of rows for one nutrient, in the table's order.

@@ -15,9 +15,10 @@ fn measured(analyte: Analyte, value: f64, extractant: Extractant) -> Measured {
 
 #[test]
 fn shipped_tables_parse() {
-    assert_eq!(load().map(|s| s.all().len()), Ok(12));
-    assert_eq!(load_units().map(|u| u.len()), Ok(3));
-    assert_eq!(systems().all().len(), 12);
+    assert_eq!(load().map(|s| s.all().len()), Ok(30));
+    assert_eq!(unit::load().map(|u| u.len()), Ok(10));
+    assert_eq!(common::load().map(|c| c.len()), Ok(7));
+    assert_eq!(systems().all().len(), 30);
 }
 
 #[test]

@@ -1,12 +1,17 @@
 //! Reading `key=value` pairs against the keys of a topic.
 
 use super::Topic;
+use crate::cations::CationError;
 use crate::doubt::TrendError;
 use crate::lime::LimeError;
 use crate::material::AmountError;
+use crate::micronutrient::MicronutrientError;
 use crate::nitrogen::NitrogenError;
+use crate::organic_matter::OrganicError;
 use crate::reading::ReadingError;
+use crate::salt_class::SaltError;
 use crate::sampling::SamplingError;
+use crate::sodium::SodiumError;
 use crate::sulfur::SulfurError;
 use quantity::{Area, Length, ParseError};
 use std::collections::BTreeMap;
@@ -83,6 +88,16 @@ pub enum TopicError {
     Trend(#[from] TrendError),
     #[error(transparent)]
     Reading(#[from] ReadingError),
+    #[error(transparent)]
+    Cations(#[from] CationError),
+    #[error(transparent)]
+    Salts(#[from] SaltError),
+    #[error(transparent)]
+    Sodium(#[from] SodiumError),
+    #[error(transparent)]
+    Organic(#[from] OrganicError),
+    #[error(transparent)]
+    Micronutrient(#[from] MicronutrientError),
 }
 
 /// The pairs given for a topic, each key once.

@@ -3,6 +3,7 @@
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
 use crate::lime::{self, Method, Quality};
+use crate::meaning;
 use crate::reading;
 use crate::soil::{Analyte, Bound, Buffer, Extractant, Measured};
 use crate::sulfur::{self, Carbonate};
@@ -33,6 +34,7 @@ pub(super) const TOPICS: &[Topic] = &[
                 "where it is not the table’s own, e.g. mehlich3",
             ),
             Key::maybe("group", "the table’s group: a crop key, sandy or clayey"),
+            Key::maybe("ph", "pH in water, for what it does to trace elements"),
         ],
         example: "table=M3_NJ analyte=p ppm=35",
         run: read,
@@ -158,7 +160,11 @@ fn read(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         printed: plain(value, 5),
         printed_unit: "ppm".to_owned(),
     };
-    Ok(reading::look_up(system, &measured, inputs.maybe("group"))?.figure)
+    let ph = inputs.maybe_number("ph")?;
+    let found = reading::look_up(system, &measured, inputs.maybe("group"))?;
+    let mut figure = found.figure;
+    meaning::caution(&mut figure, &meaning::of(analyte, found.level, ph));
+    Ok(figure)
 }
 
 fn lime(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {

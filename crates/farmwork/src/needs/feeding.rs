@@ -190,7 +190,7 @@ enum Hold {
 
 /// Limits the phosphate that may come along: where the soil is rich, and where nobody knows.
 ///
-/// The region’s own table decides; without one, the strictest table held for the extractant does, and a
+/// The region’s own table decides; without one, the strictest table read for the extractant does, and a
 /// published threshold stands above both.
 fn hold_down(line: &mut Line, reading: &BlockReading, removal: Option<(f64, Source)>) {
     let of_level = |level: Level| match level {
@@ -200,11 +200,16 @@ fn hold_down(line: &mut Line, reading: &BlockReading, removal: Option<(f64, Sour
     };
     let (hold, why) = match reading.line(Analyte::P) {
         Some(found) if found.reading.is_some() => {
-            let all = found.reading.iter().chain(if found.own_region {
+            let others = if found.own_region {
                 [].iter()
             } else {
                 found.others.iter()
-            });
+            };
+            // What is only recalled holds nothing down while another table was read.
+            let all = found
+                .reading
+                .iter()
+                .chain(others.filter(|r| !r.source.evidence.unconfirmed()));
             let level = all.map(|r| of_level(r.level)).max().unwrap_or(Hold::No);
             match found.reading.as_ref().and_then(pk::passed_threshold) {
                 Some((text, _)) => (Hold::ToAsked, format!("phosphate is very high: {text}")),
