@@ -3,6 +3,8 @@
 
 mod field;
 mod inputs;
+mod nitrogen;
+mod nitrogen_weeks;
 mod nutrient;
 mod soil;
 
@@ -27,6 +29,8 @@ pub fn topics() -> Vec<&'static Topic> {
         .iter()
         .chain(soil::TOPICS)
         .chain(nutrient::TOPICS)
+        .chain(nitrogen::TOPICS)
+        .chain(nitrogen_weeks::TOPICS)
         .collect()
 }
 
