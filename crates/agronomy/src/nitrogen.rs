@@ -3,7 +3,9 @@
 mod ammonia;
 mod available;
 mod climate;
+mod course;
 mod credit;
+mod given;
 mod limit;
 mod manure;
 mod nitrate_test;
@@ -11,6 +13,7 @@ mod release;
 mod residue;
 mod sidedress;
 mod split;
+mod supply;
 mod uptake;
 mod weeks;
 mod yields;
@@ -20,11 +23,14 @@ pub use available::{
     CarbonRatio, available, available_of_class, by_carbon, carbon_ratios, dry_by_n, green_by_n,
 };
 
+pub use climate::stand_in_soil_c;
+pub use course::Spreading;
 pub use credit::{
     CoverCrop, CoverCropKind, Credit, Irrigation, Past, carry_over, cover_crop, cover_crop_kinds,
     irrigation, manure_available, organic_matter,
 };
-pub use limit::{Limit, limits, on_leaching, on_manure, within_limit};
+pub use given::{given_by, soil_half_life};
+pub use limit::{Limit, limits, on_leaching, on_manure, on_unanalyzed, within_limit};
 pub use manure::{ManureYear, manure_per_ton, manure_years, residual, three_years};
 pub use nitrate_test::{
     BeforeCorn, CornHistory, NitrateLevel, nitrate_level, nitrate_levels, pennsylvania_corn,
@@ -34,17 +40,15 @@ pub use release::{
     Anchor, BasisOf, Kinetics, Pools, ReleaseClass, kinetics, release_class, release_classes,
     warmth,
 };
-pub use residue::{
-    PreviousCrop, cover_crop_share, organic_matter_by, previous_crop, previous_crops, residue,
-    residue_parts,
-};
+pub use residue::{PreviousCrop, previous_crop, previous_crops, residue, residue_parts};
 pub use sidedress::sidedress;
 pub use split::{
     Split, System, When, half_before_planting, need_split, need_split_on, split_systems,
     split_systems_of,
 };
+pub use supply::{cover_crop_share, organic_matter_by};
 pub use uptake::{Season, Uptake, season, uptake};
-pub use weeks::{Plan, Spreading, Week, Weeks, given_by, soil_half_life, stand_in_soil_c, weeks};
+pub use weeks::{Plan, Week, Weeks, weeks};
 
 use crate::constant::{Cautions, Constant, Constants};
 use crate::crop::{Crop, NeedKind};

@@ -4,6 +4,8 @@
 mod field;
 mod inputs;
 mod nitrogen;
+mod nitrogen_credits;
+mod nitrogen_inputs;
 mod nitrogen_weeks;
 mod nutrient;
 mod soil;
@@ -30,6 +32,7 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(soil::TOPICS)
         .chain(nutrient::TOPICS)
         .chain(nitrogen::TOPICS)
+        .chain(nitrogen_credits::TOPICS)
         .chain(nitrogen_weeks::TOPICS)
         .collect()
 }

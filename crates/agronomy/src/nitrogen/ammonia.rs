@@ -196,6 +196,9 @@ pub fn ammonia_loss(
             Source::arithmetic(),
         );
     }
+    if matches!(covered, Covered::WithinDays(days) if days < 1.0) {
+        warn(&mut figure, "first_day");
+    }
     warn(&mut figure, "ammonia_hours");
     Ok(figure)
 }

@@ -188,10 +188,7 @@ pub fn available(anchor: &Anchor, n_lb_per_acre: Option<f64>) -> Result<Figure, 
     } else {
         "% of total N"
     };
-    let mut figure = Figure::new(format!(
-        "Available nitrogen of {}",
-        anchor.what.to_lowercase()
-    ));
+    let mut figure = Figure::new(format!("Available nitrogen of {}", anchor.what));
     let pct = figure.step(
         "share that becomes available",
         anchor.share * 100.0,

@@ -50,9 +50,32 @@ pub(super) fn load() -> Result<(), TableError> {
 }
 
 /// The 52 weeks of the invented farm.
-pub(super) fn stand_in() -> Result<&'static Year, NitrogenError> {
+fn stand_in() -> Result<&'static Year, NitrogenError> {
     static YEAR: OnceLock<Option<Year>> = OnceLock::new();
     YEAR.get_or_init(|| load_year().ok())
         .as_ref()
         .ok_or(NitrogenError::Table("soil temperatures"))
+}
+
+/// Soil temperatures of an invented cool temperate farm, °C, from a week of the year (1 to 52) on: to
+/// start from where the grower has none.
+///
+/// # Errors
+/// The reference table cannot be read, or a week that cannot be.
+pub fn stand_in_soil_c(
+    week_of_year: u32,
+    count: usize,
+) -> Result<(Vec<f64>, Source), NitrogenError> {
+    let (all, source) = stand_in()?;
+    if !(1..=52).contains(&week_of_year) {
+        return Err(NitrogenError::BadValue(
+            week_of_year.to_string(),
+            "week of the year, which is 1 to 52",
+        ));
+    }
+    let from = week_of_year as usize - 1;
+    let temps = (0..count.min(156))
+        .filter_map(|n| all.get((from + n) % 52).copied())
+        .collect();
+    Ok((temps, source.clone()))
 }

@@ -118,6 +118,11 @@ pub fn on_leaching(figure: &mut Figure, sandy: bool) {
     }
 }
 
+/// Adds that the ammonium of a manure was not given.
+pub fn on_unanalyzed(figure: &mut Figure) {
+    warn(figure, "mineral_share");
+}
+
 /// Adds what goes with every rate of manure: the wait before harvest, and that a rate for nitrogen
 /// brings too much phosphorus.
 pub fn on_manure(figure: &mut Figure) {

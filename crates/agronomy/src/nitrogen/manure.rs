@@ -1,11 +1,13 @@
 //! What manure and compost give in the year they are spread and in the years after.
 
+mod tables;
+
+pub(super) use self::tables::load;
+
+use self::tables::{Named, tables};
 use super::{NitrogenError, checked, warn};
-use crate::table::{self, TableError};
 use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
-use serde::Deserialize;
-use std::sync::OnceLock;
 
 /// One year of a published sequence.
 #[derive(Debug, Clone)]
@@ -25,138 +27,6 @@ pub struct ManureYear {
     pub dry_from: Option<f64>,
     pub note: String,
     pub source: Source,
-}
-
-#[derive(Deserialize)]
-struct Raw {
-    kind: String,
-    name: String,
-    system: String,
-    basis: String,
-    year: u8,
-    pct_wet: f64,
-    pct_dry: f64,
-    dry_from_dm: Option<f64>,
-    note: String,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct RawSum {
-    kind: String,
-    name: String,
-    pct_of_total: f64,
-    note: String,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct RawPerTon {
-    key: String,
-    name: String,
-    low: f64,
-    high: f64,
-    note: String,
-    source: String,
-    evidence: String,
-}
-
-/// A published figure with its name.
-struct Named {
-    key: String,
-    name: String,
-    low: f64,
-    high: f64,
-    note: String,
-    source: Source,
-}
-
-#[derive(Default)]
-struct Tables {
-    years: Vec<ManureYear>,
-    sums: Vec<Named>,
-    per_ton: Vec<Named>,
-}
-
-fn load_tables() -> Result<Tables, TableError> {
-    let name = "nitrogen/manure_years.csv";
-    let text = include_str!("../../../../reference/nitrogen/manure_years.csv");
-    let years = table::rows::<Raw>(name, text)?
-        .into_iter()
-        .enumerate()
-        .map(|(i, r)| {
-            let of_organic = match r.basis.as_str() {
-                "organic" => true,
-                "total" => false,
-                other => {
-                    return Err(TableError {
-                        table: name.to_owned(),
-                        row: i + 2,
-                        problem: format!("“{other}” is neither organic nor total"),
-                    });
-                }
-            };
-            Ok(ManureYear {
-                kind: r.kind,
-                name: r.name,
-                system: r.system,
-                of_organic,
-                year: r.year,
-                pct: (r.pct_wet, r.pct_dry),
-                dry_from: r.dry_from_dm,
-                note: r.note,
-                source: table::source(name, i + 2, &r.source, &r.evidence)?,
-            })
-        })
-        .collect::<Result<_, _>>()?;
-    let name = "nitrogen/three_years.csv";
-    let text = include_str!("../../../../reference/nitrogen/three_years.csv");
-    let sums = table::rows::<RawSum>(name, text)?
-        .into_iter()
-        .enumerate()
-        .map(|(i, r)| {
-            Ok(Named {
-                key: r.kind,
-                name: r.name,
-                low: r.pct_of_total,
-                high: r.pct_of_total,
-                note: r.note,
-                source: table::source(name, i + 2, &r.source, &r.evidence)?,
-            })
-        })
-        .collect::<Result<_, _>>()?;
-    let name = "nitrogen/manure_per_ton.csv";
-    let text = include_str!("../../../../reference/nitrogen/manure_per_ton.csv");
-    let per_ton = table::rows::<RawPerTon>(name, text)?
-        .into_iter()
-        .enumerate()
-        .map(|(i, r)| {
-            Ok(Named {
-                key: r.key,
-                name: r.name,
-                low: r.low,
-                high: r.high,
-                note: r.note,
-                source: table::source(name, i + 2, &r.source, &r.evidence)?,
-            })
-        })
-        .collect::<Result<_, _>>()?;
-    Ok(Tables {
-        years,
-        sums,
-        per_ton,
-    })
-}
-
-pub(super) fn load() -> Result<(), TableError> {
-    load_tables().map(|_| ())
-}
-
-fn tables() -> &'static Tables {
-    static TABLES: OnceLock<Tables> = OnceLock::new();
-    TABLES.get_or_init(|| load_tables().unwrap_or_default())
 }
 
 /// The published shares by year.

@@ -292,7 +292,7 @@ impl Kinetics {
 /// held to for one material.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Anchor {
-    /// In words, e.g. `Feather meal`.
+    /// In words, e.g. `feather meal`.
     pub what: String,
     /// 0 to 1
     pub share: f64,
@@ -306,11 +306,19 @@ pub struct Anchor {
     pub source: Source,
 }
 
+/// A name as it stands within a sentence.
+fn lower_first(name: &str) -> String {
+    let mut chars = name.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}
+
 impl ReleaseClass {
     /// What this class’s curve is held to.
     pub fn anchor(&self) -> Anchor {
         Anchor {
-            what: self.name.clone(),
+            what: lower_first(&self.name),
             share: self.value / 100.0,
             low: self.low.map(|v| v / 100.0),
             high: self.high.map(|v| v / 100.0),

@@ -3,8 +3,9 @@
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
 use super::nitrogen::{covered, named_crop, weather};
+use super::nitrogen_inputs::{anchor, celsius, spreadings, temperatures};
 use crate::crop::NeedKind;
-use crate::nitrogen::{self, Anchor, Covered, Plan, Spreading, Weather};
+use crate::nitrogen::{self, Covered, Plan, Spreading};
 use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
 
@@ -125,25 +126,6 @@ pub(super) const TOPICS: &[Topic] = &[
     },
 ];
 
-fn anchor(inputs: &Inputs<'_>) -> Result<Anchor, TopicError> {
-    let given: Vec<&str> = ["material", "green_n", "dry_n", "c_to_n"]
-        .into_iter()
-        .filter(|k| inputs.maybe(k).is_some())
-        .collect();
-    Ok(match given.as_slice() {
-        ["material"] => nitrogen::release_class(inputs.text("material")?)?.anchor(),
-        ["green_n"] => nitrogen::green_by_n(inputs.amount("green_n")?)?,
-        ["dry_n"] => nitrogen::dry_by_n(inputs.amount("dry_n")?)?,
-        ["c_to_n"] => nitrogen::by_carbon(inputs.positive("c_to_n")?)?,
-        _ => {
-            return Err(TopicError::Together(
-                "Give one of material, green_n, dry_n and c_to_n; for example: material=feather"
-                    .to_owned(),
-            ));
-        }
-    })
-}
-
 fn available(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     let amount = match inputs.maybe("amount") {
         Some(_) => Some(inputs.amount("amount")?),
@@ -155,47 +137,6 @@ fn available(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         return Ok(nitrogen::available_of_class(key, amount)?.1);
     }
     Ok(nitrogen::available(&anchor(inputs)?, amount)?)
-}
-
-/// One temperature with its unit, as °C.
-fn celsius(text: &str) -> Option<f64> {
-    let text = text.trim().trim_end_matches('°').trim();
-    let (number, to_c): (&str, fn(f64) -> f64) = match text.chars().last()? {
-        'F' | 'f' => (text.get(..text.len() - 1)?, |f| (f - 32.0) / 1.8),
-        'C' | 'c' => (text.get(..text.len() - 1)?, |c| c),
-        _ => return None,
-    };
-    let value: f64 = number.trim().trim_end_matches('°').trim().parse().ok()?;
-    value.is_finite().then(|| to_c(value))
-}
-
-/// As many weekly temperatures as are asked for, and where they come from.
-fn temperatures(inputs: &Inputs<'_>, count: usize) -> Result<(Vec<f64>, Source), TopicError> {
-    let Some(text) = inputs.maybe("soil_temp") else {
-        let first: u32 = match inputs.maybe("week_of_year") {
-            None => 18,
-            Some(week) => week
-                .parse()
-                .map_err(|_| inputs.bad("week_of_year", "a whole number from 1 to 52"))?,
-        };
-        return Ok(nitrogen::stand_in_soil_c(first, count)?);
-    };
-    let mut all: Vec<f64> = text
-        .split(',')
-        .map(celsius)
-        .collect::<Option<_>>()
-        .ok_or_else(|| {
-            inputs.bad(
-                "soil_temp",
-                "a list of temperatures, each with F or C, e.g. 58F,60F",
-            )
-        })?;
-    if all.iter().any(|c| !(-40.0..=60.0).contains(c)) {
-        return Err(inputs.bad("soil_temp", "a temperature that soil can have"));
-    }
-    let last = all.last().copied().unwrap_or(15.0);
-    all.resize(count.max(1), last);
-    Ok((all, Source::stated("the soil temperatures you gave")))
 }
 
 fn by_week(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
@@ -223,7 +164,18 @@ fn by_week(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         weather: weather(inputs)?,
     };
     let (temps, source) = temperatures(inputs, week as usize)?;
-    Ok(nitrogen::given_by(&spreading, week, &temps, &source)?)
+    let mut figure = nitrogen::given_by(&spreading, week, &temps, &source)?;
+    let manure = match inputs.maybe("material") {
+        Some(key) => nitrogen::release_class(key)?.family == "manure",
+        None => false,
+    };
+    if manure {
+        if inputs.maybe("ammonium").is_none() {
+            nitrogen::on_unanalyzed(&mut figure);
+        }
+        nitrogen::on_manure(&mut figure);
+    }
+    Ok(figure)
 }
 
 fn half_life(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
@@ -303,40 +255,6 @@ fn uptake(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         ),
     );
     Ok(figure)
-}
-
-/// `class:lb:week,class:lb:week`
-fn spreadings(inputs: &Inputs<'_>) -> Result<Vec<Spreading>, TopicError> {
-    let Some(text) = inputs.maybe("spread") else {
-        return Ok(Vec::new());
-    };
-    text.split(',')
-        .map(|one| {
-            let bad = || {
-                inputs.bad(
-                    "spread",
-                    "class:lb N/acre:week with commas, e.g. feather:60:1",
-                )
-            };
-            let parts: Vec<_> = one.split(':').map(str::trim).collect();
-            let [class, lb, week] = parts.as_slice() else {
-                return Err(bad());
-            };
-            let week: i32 = week.parse().map_err(|_| bad())?;
-            if !(-60..=104).contains(&week) {
-                return Err(bad());
-            }
-            Ok(Spreading {
-                anchor: nitrogen::release_class(class)?.anchor(),
-                total_n: lb.parse().map_err(|_| bad())?,
-                ammonium_n: 0.0,
-                nitrate_n: 0.0,
-                week,
-                covered: Covered::WithinDays(0.0),
-                weather: Weather::Average,
-            })
-        })
-        .collect()
 }
 
 fn over_season(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
