@@ -1,16 +1,56 @@
 //! What nitrogen a crop needs, and what it already finds: soil, cover crop, earlier spreading, water.
 
+mod ammonia;
+mod available;
+mod climate;
+mod course;
 mod credit;
+mod given;
+mod limit;
+mod manure;
+mod nitrate_test;
+mod release;
+mod residue;
 mod sidedress;
+mod split;
+mod supply;
+mod uptake;
+mod weeks;
 mod yields;
 
+pub use ammonia::{Covered, Weather, ammonia_loss, ammonium_kept};
+pub use available::{
+    CarbonRatio, available, available_of_class, by_carbon, carbon_ratios, dry_by_n, green_by_n,
+};
+
+pub use climate::stand_in_soil_c;
+pub use course::Spreading;
 pub use credit::{
     CoverCrop, CoverCropKind, Credit, Irrigation, Past, carry_over, cover_crop, cover_crop_kinds,
     irrigation, manure_available, organic_matter,
 };
+pub use given::{given_by, soil_half_life};
+pub use limit::{Limit, limits, on_leaching, on_manure, on_unanalyzed, within_limit};
+pub use manure::{ManureYear, manure_per_ton, manure_years, residual, three_years};
+pub use nitrate_test::{
+    BeforeCorn, CornHistory, NitrateLevel, nitrate_level, nitrate_levels, pennsylvania_corn,
+    raise_to_level,
+};
+pub use release::{
+    Anchor, BasisOf, Kinetics, Pools, ReleaseClass, kinetics, release_class, release_classes,
+    warmth,
+};
+pub use residue::{PreviousCrop, previous_crop, previous_crops, residue, residue_parts};
 pub use sidedress::sidedress;
+pub use split::{
+    Split, System, When, half_before_planting, need_split, need_split_on, split_systems,
+    split_systems_of,
+};
+pub use supply::{cover_crop_share, organic_matter_by};
+pub use uptake::{Season, Uptake, season, uptake};
+pub use weeks::{Plan, Week, Weeks, weeks};
 
-use crate::constant::{Constant, Constants};
+use crate::constant::{Cautions, Constant, Constants};
 use crate::crop::{Crop, NeedKind};
 use crate::soil::{Recommendable, Recommended};
 use crate::table::TableError;
@@ -66,6 +106,27 @@ pub enum NitrogenError {
     UnknownCoverCrop(String),
     #[error("A sidedress table from the nitrate test is held for sweet corn only, not for {0}.")]
     NoSidedress(String),
+    #[error("“{found}” is not a {what}; those are {known}.")]
+    Unknown {
+        what: &'static str,
+        found: String,
+        known: String,
+    },
+    #[error("“{system}” holds no nitrogen figure for {crop}; the systems that do: {known}.")]
+    UnknownSystem {
+        system: String,
+        crop: String,
+        known: String,
+    },
+    #[error(
+        "No ammonia figure is held for {weather} weather here; use {known}. A figure that the review of the table doubts is left out."
+    )]
+    NoAmmonia {
+        weather: &'static str,
+        known: String,
+    },
+    #[error("No season is held for {0}: give its length in weeks.")]
+    NoSeason(String),
     #[error("The {0} could not be read from the reference tables.")]
     Table(&'static str),
 }
@@ -90,7 +151,28 @@ pub(crate) fn constant(key: &'static str) -> Result<&'static Constant, NitrogenE
 pub fn load() -> Result<(), TableError> {
     load_constants()?;
     credit::load()?;
+    release::load()?;
+    available::load()?;
+    ammonia::load()?;
+    manure::load()?;
+    residue::load()?;
+    nitrate_test::load()?;
+    split::load()?;
+    uptake::load()?;
+    climate::load()?;
+    limit::load()?;
     sidedress::load()
+}
+
+/// Adds the cautions of one situation, each with its source.
+pub(crate) fn warn(figure: &mut Figure, when: &str) {
+    static CAUTIONS: OnceLock<Cautions> = OnceLock::new();
+    for (text, source) in CAUTIONS
+        .get_or_init(|| limit::load_cautions().unwrap_or_default())
+        .when(when)
+    {
+        figure.caution(text, source.clone());
+    }
 }
 
 pub(crate) fn checked(value: f64, most: f64, what: &'static str) -> Result<f64, NitrogenError> {
@@ -217,3 +299,7 @@ pub fn need(crop: &Crop, request: &Request<'_>) -> Result<Need, NitrogenError> {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_credits;
+#[cfg(test)]
+mod tests_weeks;

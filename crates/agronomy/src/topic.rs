@@ -5,6 +5,10 @@ mod acidity;
 mod doubt;
 mod field;
 mod inputs;
+mod nitrogen;
+mod nitrogen_credits;
+mod nitrogen_inputs;
+mod nitrogen_weeks;
 mod nutrient;
 mod outline;
 mod readings;
@@ -35,6 +39,9 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(readings::TOPICS)
         .chain(nutrient::TOPICS)
         .chain(doubt::TOPICS)
+        .chain(nitrogen::TOPICS)
+        .chain(nitrogen_credits::TOPICS)
+        .chain(nitrogen_weeks::TOPICS)
         .collect()
 }
 

@@ -17,7 +17,7 @@ pub struct Credit {
 }
 
 impl Credit {
-    fn of(what: impl Into<String>, figure: Figure) -> Self {
+    pub(super) fn of(what: impl Into<String>, figure: Figure) -> Self {
         Self {
             what: what.into(),
             lb_per_acre: figure.value,
