@@ -2,11 +2,15 @@
 //! comes out. The command line and the published cases use the same topics.
 
 mod acidity;
+mod balance;
 mod field;
 mod inputs;
+mod mixing;
 mod nutrient;
 mod outline;
+mod salts;
 mod soil;
+mod spreading;
 
 pub use inputs::{Inputs, Key, TopicError};
 
@@ -31,6 +35,10 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(soil::TOPICS)
         .chain(acidity::TOPICS)
         .chain(nutrient::TOPICS)
+        .chain(balance::TOPICS)
+        .chain(salts::TOPICS)
+        .chain(spreading::TOPICS)
+        .chain(mixing::TOPICS)
         .collect()
 }
 

@@ -102,7 +102,7 @@ fn michigan_builds_holds_and_draws_down() {
             .figure
             .cautions
             .iter()
-            .any(|c| c.text.contains("Ohio"))
+            .any(|c| c.text.contains("Midwest"))
     );
     let k = reading("BRAY_MI", Analyte::K, 45.0, Some("sandy")).unwrap();
     let n = need(Nutrient::K2o, Some(&k), "tomato", None, removal(100.0)).unwrap();
