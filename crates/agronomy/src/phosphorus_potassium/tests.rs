@@ -29,7 +29,7 @@ fn removal(lb: f64) -> Option<(f64, Source)> {
 #[test]
 fn shipped_tables_parse() {
     let tables = load().unwrap();
-    assert_eq!(tables.len(), 7);
+    assert_eq!(tables.len(), 9);
     for table in &tables {
         assert!(!table.rates.is_empty(), "{}", table.id);
         for system in &table.systems {
