@@ -18,6 +18,9 @@ pub struct Dose {
     pub source: Option<Source>,
 }
 
+/// The units of [`lb_per_acre`], for a person.
+pub const UNITS: &str = "lb/acre, ton/acre, lb/1000 ft2, lb/100 ft2, kg/ha, t/ha or g/m2";
+
 /// A rate in one of the units the tables use, as lb per acre.
 pub fn lb_per_acre(value: f64, unit: &str) -> Option<f64> {
     let rate = match unit {

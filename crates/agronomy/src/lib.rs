@@ -3,11 +3,13 @@
 //! Nothing here reads a clock, a file, a database or the network. Tables are parsed from text that
 //! is compiled in from `reference/` or handed over by the caller.
 
+pub mod blend;
 pub mod cations;
 mod constant;
 pub mod crop;
 pub mod dose;
 pub mod doubt;
+pub mod harvest;
 pub mod lime;
 pub mod material;
 pub mod meaning;
@@ -17,6 +19,7 @@ pub mod organic_matter;
 pub mod phosphorus_potassium;
 pub mod reading;
 pub mod salt_class;
+pub mod salts;
 pub mod sampling;
 pub mod signs;
 pub mod sodium;

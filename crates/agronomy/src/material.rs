@@ -1,12 +1,21 @@
 //! What can be spread: composition, release, how and when, and by which rule.
 
+mod advice;
 mod amount;
+mod groups;
 mod lime_effect;
+mod mixing;
 mod place;
 mod tables;
 
-pub use amount::{AmountError, amount_for, amount_on, bucket_lb, label, supplied, total};
+pub use advice::{
+    Advice, Foliar, Hazard, MetalLevel, OfMaterial, RecordField, Timing, advice, load_advice,
+};
+pub use amount::{
+    AmountError, amount_for, amount_on, bucket_lb, label, supplied, total, total_share,
+};
 pub use lime_effect::lime_effect;
+pub use mixing::{Clash, Meeting, Mixing, Verdict, load_mixing, may_mix};
 pub use place::Ground;
 pub use tables::load;
 

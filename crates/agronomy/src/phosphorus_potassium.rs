@@ -4,11 +4,20 @@
 //! crop; what the crop carries off, held or built up by the level of the test. Nothing to go by is
 //! an error with a sentence, never a silent zero.
 
+mod balance;
+mod overshoot;
 mod quick;
 mod tables;
+mod threshold;
 
+pub use balance::{
+    BalanceError, DrawDown, TestChange, load_balance, test_change, test_changes, to_raise,
+    years_to_draw_down,
+};
+pub use overshoot::{Overshoot, most_within, overshoot, surplus};
 pub use quick::{Found, Quick, QuickNeed};
 pub use tables::{Rate, RateTable, load, rate_at, tables};
+pub use threshold::{Threshold, load_thresholds, p_threshold, thresholds};
 
 use crate::reading::Reading;
 use crate::soil::{Analyte, Recommendable, Recommended};
@@ -86,9 +95,25 @@ pub struct Need {
     pub held_down: bool,
 }
 
-/// The published threshold that a phosphorus test passes, in words; above it no phosphate is asked for.
+/// The share of a broadcast rate of phosphate that does the same in a band beside the seed, with its source
+/// (UConn soil laboratory: two thirds). None only where the table cannot be read.
+pub fn starter_share() -> Option<(f64, Source)> {
+    static HELD: std::sync::OnceLock<crate::constant::Constants> = std::sync::OnceLock::new();
+    let held = HELD.get_or_init(|| {
+        crate::constant::Constants::parse(
+            "rates/constants.csv",
+            include_str!("../../../reference/rates/constants.csv"),
+        )
+        .unwrap_or_default()
+    });
+    held.get("starter_thirds")
+        .map(|c| (c.value / 3.0, c.source.clone()))
+}
+
+/// The highest published level that a phosphorus test passes and above which no phosphate is asked for, in
+/// words; levels that are only recalled are left out.
 pub fn passed_threshold(reading: &Reading) -> Option<(&'static str, &'static Source)> {
-    reference().trigger(reading)
+    threshold::passed(reading)
 }
 
 /// Why there is no rate.
@@ -313,7 +338,7 @@ fn finish(
 ) -> Need {
     if let Some(reading) = reading {
         if nutrient == Nutrient::P2o5
-            && let Some((text, source)) = reference().trigger(reading)
+            && let Some((text, source)) = threshold::passed(reading)
         {
             figure.caution(text, source.clone());
         }

@@ -2,9 +2,11 @@
 //! comes out. The command line and the published cases use the same topics.
 
 mod acidity;
+mod balance;
 mod doubt;
 mod field;
 mod inputs;
+mod mixing;
 mod nitrogen;
 mod nitrogen_credits;
 mod nitrogen_inputs;
@@ -12,7 +14,9 @@ mod nitrogen_weeks;
 mod nutrient;
 mod outline;
 mod readings;
+mod salts;
 mod soil;
+mod spreading;
 
 pub use inputs::{Inputs, Key, TopicError};
 
@@ -42,6 +46,10 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(nitrogen::TOPICS)
         .chain(nitrogen_credits::TOPICS)
         .chain(nitrogen_weeks::TOPICS)
+        .chain(balance::TOPICS)
+        .chain(salts::TOPICS)
+        .chain(spreading::TOPICS)
+        .chain(mixing::TOPICS)
         .collect()
 }
 

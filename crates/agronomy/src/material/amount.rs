@@ -145,6 +145,36 @@ pub fn total(material: &Material, nutrient: &str) -> f64 {
     )
 }
 
+/// All the `n`, `p2o5` or `k2o` in a material, available or not, lb per lb as spread, with its working.
+///
+/// # Errors
+/// Another nutrient, or a content that is not known, which is not zero.
+pub fn total_share(material: &Material, nutrient: &str) -> Result<Figure, AmountError> {
+    let percent = match nutrient {
+        "n" => material.analysis.n,
+        "p2o5" => material.analysis.p2o5,
+        "k2o" => material.analysis.k2o,
+        other => return Err(AmountError::UnknownNutrient(other.to_owned())),
+    };
+    let percent = percent.ok_or_else(|| AmountError::Nothing {
+        material: material.name.to_lowercase(),
+        nutrient: nutrient.to_owned(),
+    })?;
+    let mut figure = Figure::new(format!(
+        "{} in {}",
+        label(nutrient),
+        material.name.to_lowercase()
+    ));
+    as_spread(
+        &mut figure,
+        material,
+        nutrient,
+        percent.max(0.0),
+        material.source.clone(),
+    );
+    Ok(figure)
+}
+
 /// How many lb of a material bring `target_lb` of a nutrient. Where the material has a limit, a
 /// caution names it and the least ground that the weight may go on.
 ///

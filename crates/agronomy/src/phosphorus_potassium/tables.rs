@@ -84,21 +84,12 @@ pub(super) struct BuildUp {
     pub(super) source: Source,
 }
 
-#[derive(Debug, Clone)]
-struct Trigger {
-    extractant: Extractant,
-    above_ppm: f64,
-    text: String,
-    source: Source,
-}
-
 #[derive(Debug, Clone, Default)]
 pub(super) struct Reference {
     tables: Vec<RateTable>,
     /// system (`*` for any), levels, rule
     rules: Vec<(String, Vec<Level>, Rule, Source)>,
     pub(super) build_ups: Vec<BuildUp>,
-    triggers: Vec<Trigger>,
 }
 
 impl BuildUp {
@@ -129,15 +120,6 @@ impl Reference {
         self.build_ups
             .iter()
             .find(|b| b.system == system && b.nutrient == nutrient && b.group == group)
-    }
-
-    /// The highest published P trigger the reading passes.
-    pub(super) fn trigger(&self, reading: &Reading) -> Option<(&str, &Source)> {
-        self.triggers
-            .iter()
-            .filter(|t| t.extractant == reading.extractant && reading.value > t.above_ppm)
-            .max_by(|a, b| a.above_ppm.total_cmp(&b.above_ppm))
-            .map(|t| (t.text.as_str(), &t.source))
     }
 }
 
@@ -188,15 +170,6 @@ struct BuildRow {
     lb_per_ppm_low: f64,
     lb_per_ppm_high: f64,
     years: f64,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct TriggerRow {
-    extractant: String,
-    above_ppm: f64,
-    text: String,
     source: String,
     evidence: String,
 }
@@ -296,19 +269,6 @@ fn parse() -> Result<Reference, TableError> {
             low: r.lb_per_ppm_low,
             high: r.lb_per_ppm_high,
             years: r.years,
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    let name = "rates/p_triggers.csv";
-    let text = include_str!("../../../../reference/rates/p_triggers.csv");
-    for (i, r) in table::rows::<TriggerRow>(name, text)?
-        .into_iter()
-        .enumerate()
-    {
-        all.triggers.push(Trigger {
-            extractant: Place(name, i + 2).extractant(&r.extractant)?,
-            above_ppm: r.above_ppm,
-            text: r.text,
             source: table::source(name, i + 2, &r.source, &r.evidence)?,
         });
     }

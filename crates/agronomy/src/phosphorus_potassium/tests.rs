@@ -29,7 +29,7 @@ fn removal(lb: f64) -> Option<(f64, Source)> {
 #[test]
 fn shipped_tables_parse() {
     let tables = load().unwrap();
-    assert_eq!(tables.len(), 7);
+    assert_eq!(tables.len(), 9);
     for table in &tables {
         assert!(!table.rates.is_empty(), "{}", table.id);
         for system in &table.systems {
@@ -102,7 +102,7 @@ fn michigan_builds_holds_and_draws_down() {
             .figure
             .cautions
             .iter()
-            .any(|c| c.text.contains("Ohio"))
+            .any(|c| c.text.contains("Midwest"))
     );
     let k = reading("BRAY_MI", Analyte::K, 45.0, Some("sandy")).unwrap();
     let n = need(Nutrient::K2o, Some(&k), "tomato", None, removal(100.0)).unwrap();

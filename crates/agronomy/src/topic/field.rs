@@ -27,10 +27,7 @@ pub(super) const TOPICS: &[Topic] = &[
         about: "What a rate comes to on an area.",
         keys: &[
             Key::needed("rate", "a number in the unit of the rate"),
-            Key::needed(
-                "unit",
-                "lb/acre, ton/acre, lb/100 ft2, lb/1000 ft2, kg/ha or g/m2",
-            ),
+            Key::needed("unit", dose::UNITS),
             Key::needed("area", "an area with its unit, e.g. 2640ft2"),
         ],
         example: "rate=40 unit=\"lb/1000 ft2\" area=2640ft2",
@@ -172,12 +169,8 @@ fn area(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
 fn spread(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     let unit = inputs.text("unit")?;
     let rate = inputs.amount("rate")?;
-    let per_acre = dose::lb_per_acre(rate, unit).ok_or_else(|| {
-        inputs.bad(
-            "unit",
-            "a unit of rate: lb/acre, ton/acre, lb/100 ft2, lb/1000 ft2, kg/ha or g/m2",
-        )
-    })?;
+    let per_acre = dose::lb_per_acre(rate, unit)
+        .ok_or_else(|| inputs.bad("unit", format!("a unit of rate: {}", dose::UNITS)))?;
     let area = inputs.area("area")?;
     let mut figure = Figure::new("What the rate comes to");
     figure.step(

@@ -1,0 +1,360 @@
+//! When a material goes on, what it can do to people and animals, what it does in damp air and beside
+//! roots, and what an inspector will ask to see.
+
+use super::Material;
+use super::groups::Groups;
+use crate::table::{self, TableError};
+use crate::working::{Caution, Source};
+use serde::{Deserialize, Serialize};
+use std::sync::OnceLock;
+
+/// When a material goes on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Timing {
+    group: String,
+    pub text: String,
+    /// Days ahead of planting (or, for raw manure, of harvest), where the source gives any.
+    pub days: (Option<f64>, Option<f64>),
+    pub source: Source,
+}
+
+/// A hazard with what to do about it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Hazard {
+    group: String,
+    pub hazard: String,
+    pub caution: Caution,
+}
+
+/// One field of a record that an inspector looks for.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RecordField {
+    pub record: String,
+    pub field: String,
+    /// The paragraph that asks for it.
+    pub required_by: String,
+    pub example: String,
+    pub source: Source,
+}
+
+/// A figure that belongs to one material.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OfMaterial {
+    pub id: String,
+    pub value: f64,
+    pub source: Source,
+}
+
+/// Strength of a spray on leaves.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Foliar {
+    pub nutrient: String,
+    pub what_for: String,
+    pub low: f64,
+    pub high: f64,
+    pub unit: String,
+    pub note: String,
+    pub source: Source,
+}
+
+/// A published level of a metal in soil or in biosolids.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MetalLevel {
+    /// `soil` or `biosolids`
+    pub of: String,
+    pub metal: String,
+    pub basis: String,
+    pub value: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+    pub unit: String,
+    pub meaning: String,
+    pub source: Source,
+}
+
+#[derive(Deserialize)]
+struct TimingRow {
+    group: String,
+    text: String,
+    days_from: Option<f64>,
+    days_to: Option<f64>,
+    source: String,
+    evidence: String,
+}
+
+#[derive(Deserialize)]
+struct HazardRow {
+    group: String,
+    hazard: String,
+    text: String,
+    source: String,
+    evidence: String,
+}
+
+#[derive(Deserialize)]
+struct RecordRow {
+    record: String,
+    field: String,
+    required_by: String,
+    example: String,
+    source: String,
+    evidence: String,
+}
+
+#[derive(Deserialize)]
+struct FigureRow {
+    id: String,
+    #[serde(alias = "percent", alias = "index")]
+    value: f64,
+    source: String,
+    evidence: String,
+}
+
+#[derive(Deserialize)]
+struct FoliarRow {
+    nutrient: String,
+    #[serde(rename = "for")]
+    what_for: String,
+    low: f64,
+    high: f64,
+    unit: String,
+    note: String,
+    source: String,
+    evidence: String,
+}
+
+#[derive(Deserialize)]
+struct MetalRow {
+    of: String,
+    metal: String,
+    basis: String,
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: String,
+    meaning: String,
+    source: String,
+    evidence: String,
+}
+
+/// Everything that is said about materials beside their analysis.
+#[derive(Debug, Clone, Default)]
+pub struct Advice {
+    groups: Groups,
+    pub timing: Vec<Timing>,
+    pub hazards: Vec<Hazard>,
+    pub records: Vec<RecordField>,
+    /// Relative humidity \[%\] from which it draws water out of the air.
+    pub humidity: Vec<OfMaterial>,
+    /// Salt index, sodium nitrate being 100, weight for weight.
+    pub salt_index: Vec<OfMaterial>,
+    pub foliar: Vec<Foliar>,
+    pub metals: Vec<MetalLevel>,
+}
+
+macro_rules! reference {
+    ($file:literal) => {
+        include_str!(concat!("../../../../reference/materials/", $file))
+    };
+}
+
+fn figures(name: &str, text: &str) -> Result<Vec<OfMaterial>, TableError> {
+    let mut all = Vec::new();
+    for (i, r) in table::rows::<FigureRow>(name, text)?
+        .into_iter()
+        .enumerate()
+    {
+        if super::find(&r.id).is_none() {
+            return Err(TableError {
+                table: name.to_owned(),
+                row: i + 2,
+                problem: format!("no material “{}”", r.id),
+            });
+        }
+        all.push(OfMaterial {
+            id: r.id,
+            value: r.value,
+            source: table::source(name, i + 2, &r.source, &r.evidence)?,
+        });
+    }
+    Ok(all)
+}
+
+/// Parses the advice that comes with the program.
+///
+/// # Errors
+/// A row whose group, material or mark of evidence leads nowhere.
+pub fn load_advice() -> Result<Advice, TableError> {
+    let groups = Groups::parse()?;
+    let mut all = Advice::default();
+    let name = "materials/timing.csv";
+    for (i, r) in table::rows::<TimingRow>(name, reference!("timing.csv"))?
+        .into_iter()
+        .enumerate()
+    {
+        groups.known(&r.group, name, i + 2)?;
+        all.timing.push(Timing {
+            group: r.group,
+            text: r.text,
+            days: (r.days_from, r.days_to),
+            source: table::source(name, i + 2, &r.source, &r.evidence)?,
+        });
+    }
+    let name = "materials/safety.csv";
+    for (i, r) in table::rows::<HazardRow>(name, reference!("safety.csv"))?
+        .into_iter()
+        .enumerate()
+    {
+        groups.known(&r.group, name, i + 2)?;
+        all.hazards.push(Hazard {
+            group: r.group,
+            hazard: r.hazard,
+            caution: Caution {
+                text: r.text,
+                source: table::source(name, i + 2, &r.source, &r.evidence)?,
+            },
+        });
+    }
+    let name = "materials/records.csv";
+    for (i, r) in table::rows::<RecordRow>(name, reference!("records.csv"))?
+        .into_iter()
+        .enumerate()
+    {
+        all.records.push(RecordField {
+            record: r.record,
+            field: r.field,
+            required_by: r.required_by,
+            example: r.example,
+            source: table::source(name, i + 2, &r.source, &r.evidence)?,
+        });
+    }
+    let name = "materials/foliar.csv";
+    for (i, r) in table::rows::<FoliarRow>(name, reference!("foliar.csv"))?
+        .into_iter()
+        .enumerate()
+    {
+        all.foliar.push(Foliar {
+            nutrient: r.nutrient,
+            what_for: r.what_for,
+            low: r.low,
+            high: r.high,
+            unit: r.unit,
+            note: r.note,
+            source: table::source(name, i + 2, &r.source, &r.evidence)?,
+        });
+    }
+    let name = "materials/metals.csv";
+    for (i, r) in table::rows::<MetalRow>(name, reference!("metals.csv"))?
+        .into_iter()
+        .enumerate()
+    {
+        all.metals.push(MetalLevel {
+            of: r.of,
+            metal: r.metal,
+            basis: r.basis,
+            value: r.value,
+            low: r.low,
+            high: r.high,
+            unit: r.unit,
+            meaning: r.meaning,
+            source: table::source(name, i + 2, &r.source, &r.evidence)?,
+        });
+    }
+    all.humidity = figures("materials/humidity.csv", reference!("humidity.csv"))?;
+    all.salt_index = figures("materials/salt_index.csv", reference!("salt_index.csv"))?;
+    all.groups = groups;
+    Ok(all)
+}
+
+/// Everything said about materials; empty if the tables cannot be parsed, which a test rules out.
+pub fn advice() -> &'static Advice {
+    static ADVICE: OnceLock<Advice> = OnceLock::new();
+    ADVICE.get_or_init(|| load_advice().unwrap_or_default())
+}
+
+impl Advice {
+    /// When this material goes on, as published.
+    pub fn timing_of(&self, material: &Material) -> Vec<&Timing> {
+        self.timing
+            .iter()
+            .filter(|t| self.groups.holds(&t.group, material))
+            .collect()
+    }
+
+    /// Hazards of this material, its own before those of every material.
+    pub fn hazards_of(&self, material: &Material) -> Vec<&Hazard> {
+        let mut own: Vec<&Hazard> = self
+            .hazards
+            .iter()
+            .filter(|h| self.groups.holds(&h.group, material))
+            .collect();
+        own.sort_by_key(|h| h.group == "all");
+        own
+    }
+
+    /// Relative humidity \[%\] from which it draws water, lowest source first.
+    pub fn humidity_of(&self, material: &Material) -> Vec<&OfMaterial> {
+        let mut all: Vec<_> = self
+            .humidity
+            .iter()
+            .filter(|h| h.id == material.id)
+            .collect();
+        all.sort_by(|a, b| a.value.total_cmp(&b.value));
+        all
+    }
+
+    /// Salt index, where one was read.
+    pub fn salt_index_of(&self, material: &Material) -> Option<&OfMaterial> {
+        self.salt_index.iter().find(|s| s.id == material.id)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::material::{find, materials};
+
+    #[test]
+    fn the_advice_parses_and_reaches_materials() {
+        let all = load_advice().unwrap();
+        for list in [
+            all.timing.len(),
+            all.hazards.len(),
+            all.records.len(),
+            all.metals.len(),
+        ] {
+            assert!(list >= 15, "{list}");
+        }
+        for m in materials() {
+            assert!(all.hazards_of(m).len() >= 2, "{}", m.id);
+            assert!(all.hazards_of(m).last().unwrap().group == "all");
+        }
+        let lime = find("lime_hydrated").unwrap();
+        assert!(all.hazards_of(lime)[0].caution.text.contains("burns"));
+        assert!(!all.timing_of(lime).is_empty());
+        assert!(
+            all.hazards_of(find("bone_raw").unwrap())
+                .iter()
+                .any(|h| h.hazard == "dogs")
+        );
+    }
+
+    #[test]
+    fn two_sources_of_one_figure_are_both_kept() {
+        let urea = find("urea").unwrap();
+        let values: Vec<f64> = advice().humidity_of(urea).iter().map(|h| h.value).collect();
+        assert_eq!(values, [70.0, 72.0]);
+        assert!((advice().salt_index_of(urea).unwrap().value - 74.4).abs() < 1e-9);
+        assert!(
+            advice()
+                .salt_index_of(find("feather_meal").unwrap())
+                .is_none()
+        );
+        for index in &advice().salt_index {
+            assert!((0.0..=150.0).contains(&index.value), "{}", index.id);
+        }
+        for h in &advice().humidity {
+            assert!((30.0..100.0).contains(&h.value), "{}", h.id);
+        }
+    }
+}

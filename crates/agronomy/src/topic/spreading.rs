@@ -1,0 +1,525 @@
+//! Rates in every unit, spreaders, layers and the most that may go on.
+
+use super::Topic;
+use super::inputs::{Inputs, Key, TopicError};
+use crate::dose;
+use crate::material::Material;
+use crate::working::{Evidence, Figure, Source};
+use quantity::{FT2_PER_ACRE, Length, Mass, Rate, Volume, plain};
+
+pub(super) const TOPICS: &[Topic] = &[
+    Topic {
+        name: "rate",
+        about: "A rate in another unit: by acre, 1,000 ft2, 100 ft2, bed, 100 ft of row, hectare, m2.",
+        keys: &[
+            Key::needed("rate", "a number in the unit of the rate"),
+            Key::needed(
+                "unit",
+                "lb/acre, ton/acre, lb/1000 ft2, lb/100 ft2, lb/bed, lb/100 ft row, kg/ha, t/ha or g/m2",
+            ),
+            Key::needed("to", "the unit wanted, from the same list"),
+            Key::maybe(
+                "bed_length",
+                "the length of a bed with its unit, for lb/bed",
+            ),
+            Key::maybe("bed_width", "the width of a bed with its unit, for lb/bed"),
+            Key::maybe(
+                "spacing",
+                "from the middle of a row to the next, with its unit, for lb/100 ft row",
+            ),
+        ],
+        example: "rate=50 unit=lb/acre to=lb/bed bed_length=100ft bed_width=30in",
+        run: rate,
+    },
+    Topic {
+        name: "spreader",
+        about: "What a spreader puts down, from what was caught over a measured strip.",
+        keys: &[
+            Key::needed("width", "of the strip with its unit"),
+            Key::needed("distance", "walked or driven, with its unit"),
+            Key::needed("caught", "the weight caught or used up, with its unit"),
+            Key::maybe("target", "lb of material per 1,000 ft2 that is wanted"),
+            Key::maybe(
+                "passes",
+                "how many times the ground is crossed; 1 where not given",
+            ),
+        ],
+        example: "width=3ft distance=100ft caught=1.2lb target=5",
+        run: spreader,
+    },
+    Topic {
+        name: "spreader-catch",
+        about: "The weight to catch over a measured strip when a spreader is set right.",
+        keys: &[
+            Key::needed("width", "of the strip with its unit"),
+            Key::needed("distance", "walked or driven, with its unit"),
+            Key::needed(
+                "target",
+                "lb per 1,000 ft2 of the material, or of a nutrient with percent",
+            ),
+            Key::maybe("percent", "the nutrient in the material, percent of weight"),
+            Key::maybe(
+                "passes",
+                "how many times the ground is crossed; 1 where not given",
+            ),
+        ],
+        example: "width=3ft distance=100ft target=1 percent=20",
+        run: catch,
+    },
+    Topic {
+        name: "manure-sheet",
+        about: "What a manure spreader puts down, from what lands on a sheet.",
+        keys: &[
+            Key::needed("length", "of the sheet with its unit"),
+            Key::needed("width", "of the sheet with its unit"),
+            Key::needed("caught", "the weight on the sheet, with its unit"),
+        ],
+        example: "length=5.5ft width=4ft caught=15lb",
+        run: sheet,
+    },
+    Topic {
+        name: "compost-depth",
+        about: "What a layer of compost or mulch of a depth weighs.",
+        keys: &[
+            Key::needed("area", "an area with its unit"),
+            Key::needed("depth", "how deep, with its unit, e.g. 0.5in or 2cm"),
+            Key::maybe("material", "a material’s key, for its bulk density"),
+            Key::maybe(
+                "density",
+                "lb per cubic yard by your own weighing, in place of a material",
+            ),
+        ],
+        example: "area=1000ft2 depth=0.5in material=compost_general",
+        run: compost,
+    },
+    Topic {
+        name: "compost-layer",
+        about: "How deep a weight or a volume of compost or mulch lies on a piece of ground.",
+        keys: &[
+            Key::needed("area", "an area with its unit"),
+            Key::maybe("yards", "cubic yards of it"),
+            Key::maybe("weight", "or its weight with its unit"),
+            Key::maybe("material", "a material’s key, for its bulk density"),
+            Key::maybe(
+                "density",
+                "lb per cubic yard by your own weighing, in place of a material",
+            ),
+        ],
+        example: "area=1000ft2 yards=1.5",
+        run: lies,
+    },
+    Topic {
+        name: "limit",
+        about: "The most of a material that may go on a piece of ground at once.",
+        keys: &[
+            Key::needed(
+                "material",
+                "a material’s key, see `spadework tables materials`",
+            ),
+            Key::maybe("area", "the ground with its unit; an acre where not given"),
+        ],
+        example: "material=borax area=1000ft2",
+        run: limit,
+    },
+];
+
+fn definition() -> Source {
+    Source::new("legal definition of the units", Evidence::Derived)
+}
+
+const KNOWN: &str =
+    "lb/acre, ton/acre, lb/1000 ft2, lb/100 ft2, lb/bed, lb/100 ft row, kg/ha, t/ha or g/m2";
+
+/// lb per acre in one of a unit.
+fn one(inputs: &Inputs<'_>, key: &'static str) -> Result<f64, TopicError> {
+    let unit = inputs.text(key)?;
+    let ground = match unit {
+        "lb/bed" => inputs.length("bed_length")? * inputs.length("bed_width")?,
+        "lb/100 ft row" => Length::feet(100.0) * inputs.length("spacing")?,
+        _ => {
+            return dose::lb_per_acre(1.0, unit)
+                .ok_or_else(|| inputs.bad(key, format!("a unit of rate: {KNOWN}")));
+        }
+    };
+    Ok((Mass::pounds(1.0) / ground).to_lb_per_acre())
+}
+
+fn rate(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let rate = inputs.amount("rate")?;
+    let (from, to) = (one(inputs, "unit")?, one(inputs, "to")?);
+    let mut figure = Figure::new("The rate in another unit");
+    let per_acre = figure.step(
+        "the rate",
+        rate * from,
+        "lb/acre",
+        format!("{} {}", plain(rate, 5), inputs.text("unit")?),
+        definition(),
+    );
+    let unit = inputs.text("to")?.to_owned();
+    figure.step(
+        "the same rate",
+        rate * (from / to),
+        unit.clone(),
+        format!(
+            "{} / {} (lb/acre in 1 {unit})",
+            plain(per_acre, 5),
+            plain(to, 5)
+        ),
+        definition(),
+    );
+    Ok(figure)
+}
+
+fn mass(inputs: &Inputs<'_>, key: &'static str) -> Result<Mass, TopicError> {
+    quantity::parse_mass(inputs.text(key)?).map_err(|why| TopicError::Quantity {
+        key: key.to_owned(),
+        why,
+    })
+}
+
+fn passes(inputs: &Inputs<'_>) -> Result<f64, TopicError> {
+    match inputs.maybe("passes") {
+        None => Ok(1.0),
+        Some(_) => {
+            let n = inputs.positive("passes")?;
+            if n.fract() == 0.0 {
+                Ok(n)
+            } else {
+                Err(inputs.bad("passes", "a whole number"))
+            }
+        }
+    }
+}
+
+fn strip(inputs: &Inputs<'_>, figure: &mut Figure) -> Result<f64, TopicError> {
+    let (width, distance) = (inputs.length("width")?, inputs.length("distance")?);
+    Ok(figure.step(
+        "the strip",
+        (width * distance).to_square_feet(),
+        "ft2",
+        format!(
+            "{} ft × {} ft",
+            plain(width.to_feet(), 4),
+            plain(distance.to_feet(), 5)
+        ),
+        Source::arithmetic(),
+    ))
+}
+
+fn spreader(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let caught = mass(inputs, "caught")?.to_pounds();
+    let passes = passes(inputs)?;
+    let mut figure = Figure::new("What the spreader puts down");
+    let strip = strip(inputs, &mut figure)?;
+    let once = caught / strip * 1_000.0;
+    figure.step(
+        "in one pass",
+        once * FT2_PER_ACRE / 1_000.0,
+        "lb/acre",
+        format!("{} / {} × 43,560", plain(caught, 4), plain(strip, 5)),
+        definition(),
+    );
+    let all = figure.step(
+        if passes > 1.0 {
+            "in all passes"
+        } else {
+            "put down"
+        },
+        once * passes,
+        "lb/1000 ft2",
+        format!(
+            "{} / {} × 1,000 × {}",
+            plain(caught, 4),
+            plain(strip, 5),
+            plain(passes, 3)
+        ),
+        Source::arithmetic(),
+    );
+    if inputs.maybe("target").is_some() {
+        let target = inputs.positive("target")?;
+        let off = (all / target - 1.0) * 100.0;
+        let source = Source::new(
+            "Rutgers Snyder Farm and LSU AgCenter, Drop spreader calibration: close or open the gate and try again",
+            Evidence::Seen,
+        );
+        // A spreader that is caught within a twentieth is as near as a catch can tell.
+        let text = if off.abs() <= 5.0 {
+            format!(
+                "Within 5 % of the {} lb wanted: leave the setting.",
+                plain(target, 3)
+            )
+        } else if off > 0.0 {
+            format!(
+                "{} % more than the {} lb wanted: close the gate (or go faster) and catch again.",
+                plain(off, 2),
+                plain(target, 3)
+            )
+        } else {
+            format!(
+                "{} % less than the {} lb wanted: open the gate (or go slower) and catch again.",
+                plain(-off, 2),
+                plain(target, 3)
+            )
+        };
+        figure.caution(text, source);
+    }
+    Ok(figure)
+}
+
+fn catch(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let target = inputs.positive("target")?;
+    let passes = passes(inputs)?;
+    let mut figure = Figure::new("What to catch");
+    let mut product = target;
+    if inputs.maybe("percent").is_some() {
+        let percent = inputs.positive("percent")?;
+        if percent > 100.0 {
+            return Err(inputs.bad("percent", "a percentage up to 100"));
+        }
+        product = figure.step(
+            "of the material",
+            target / percent * 100.0,
+            "lb/1000 ft2",
+            format!("{} / {} %", plain(target, 4), plain(percent, 4)),
+            Source::arithmetic(),
+        );
+    }
+    if passes > 1.0 {
+        product = figure.step(
+            "in one pass",
+            product / passes,
+            "lb/1000 ft2",
+            format!("{} / {}", plain(product, 4), plain(passes, 3)),
+            Source::new(
+                "Rutgers Snyder Farm, Drop spreader calibration: two passes at half the rate, crosswise",
+                Evidence::Seen,
+            ),
+        );
+    }
+    let strip = strip(inputs, &mut figure)?;
+    figure.step(
+        "to catch",
+        product * strip / 1_000.0,
+        "lb",
+        format!("{} × {} / 1,000", plain(product, 4), plain(strip, 5)),
+        Source::arithmetic(),
+    );
+    Ok(figure)
+}
+
+fn sheet(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let ground = inputs.length("length")? * inputs.length("width")?;
+    let caught = mass(inputs, "caught")?;
+    let rate = caught / ground;
+    let mut figure = Figure::new("What the manure spreader puts down");
+    figure.step(
+        "the sheet",
+        ground.to_square_feet(),
+        "ft2",
+        "length × width",
+        Source::arithmetic(),
+    );
+    figure.step(
+        "put down",
+        rate.to_lb_per_acre(),
+        "lb/acre",
+        format!(
+            "{} / {} × 43,560",
+            plain(caught.to_pounds(), 4),
+            plain(ground.to_square_feet(), 4)
+        ),
+        definition(),
+    );
+    figure.step(
+        "put down",
+        rate.to_short_tons_per_acre(),
+        "ton/acre",
+        "lb/acre / 2,000",
+        definition(),
+    );
+    figure.caution(
+        "Lay several sheets in the path and take the mean: one sheet tells only of one place.",
+        Source::new("common practice", Evidence::CommonPractice),
+    );
+    Ok(figure)
+}
+
+/// lb per cubic yard: low, middle, high, and whose figure; none where none is asked for.
+fn density(inputs: &Inputs<'_>) -> Result<Option<([f64; 3], Source)>, TopicError> {
+    match (inputs.maybe("material"), inputs.maybe("density")) {
+        (None, None) => Ok(None),
+        (None, Some(_)) => {
+            let own = inputs.positive("density")?;
+            Ok(Some(([own; 3], Source::stated("your own weighing"))))
+        }
+        (Some(_), None) => {
+            let material = super::field::named(inputs)?;
+            let (per_ft3, source) = material
+                .density
+                .as_ref()
+                .ok_or_else(|| no_density(material))?;
+            Ok(Some((per_ft3.map(|d| d * 27.0), source.clone())))
+        }
+        (Some(_), Some(_)) => Err(TopicError::Together(
+            "Give a material or a density, not both.".to_owned(),
+        )),
+    }
+}
+
+fn no_density(material: &Material) -> TopicError {
+    TopicError::Together(format!(
+        "No bulk density is held for {}: weigh a bucket of known size and give density=… in lb per cubic yard.",
+        material.name.to_lowercase()
+    ))
+}
+
+fn compost(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let area = inputs.area("area")?;
+    let depth = inputs.length("depth")?;
+    let density = density(inputs)?;
+    let volume = Volume::cubic_metres(area.si() * depth.si());
+    let mut figure = Figure::new("A layer of this depth");
+    figure.step(
+        "volume",
+        volume.to_cubic_feet(),
+        "ft3",
+        format!(
+            "{} ft2 × {} in / 12",
+            plain(area.to_square_feet(), 5),
+            plain(depth.to_inches(), 4)
+        ),
+        Source::arithmetic(),
+    );
+    figure.step(
+        "volume",
+        volume.to_gallons(),
+        "gal",
+        "ft3 × 7.4805",
+        definition(),
+    );
+    let yards = figure.step(
+        "volume",
+        volume.to_cubic_yards(),
+        "yd3",
+        "ft3 / 27",
+        definition(),
+    );
+    let Some(([low, mid, high], source)) = density else {
+        return Ok(figure);
+    };
+    let lb = yards * mid;
+    figure.step(
+        "as a rate",
+        lb / area.to_acres() / 2_000.0,
+        "ton/acre",
+        format!(
+            "{} × {} / {} acre / 2,000",
+            plain(yards, 4),
+            plain(mid, 4),
+            plain(area.to_acres(), 4)
+        ),
+        source.clone(),
+    );
+    figure.step(
+        "weight",
+        lb,
+        "lb",
+        format!("{} yd3 × {} lb/yd3", plain(yards, 4), plain(mid, 4)),
+        source,
+    );
+    if low < high {
+        (figure.low, figure.high) = (Some(yards * low), Some(yards * high));
+    }
+    figure.caution(
+        "An inch of compost is a heavy dose of phosphate and potash: work out what it brings (overshoot) before it goes on.",
+        Source::new("common practice", Evidence::CommonPractice),
+    );
+    Ok(figure)
+}
+
+fn lies(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let area = inputs.area("area")?;
+    let mut figure = Figure::new("How deep it lies");
+    let mut range = None;
+    let yards = match (inputs.maybe("yards"), inputs.maybe("weight")) {
+        (Some(_), None) => inputs.amount("yards")?,
+        (None, Some(_)) => {
+            let lb = mass(inputs, "weight")?.to_pounds();
+            let ([low, mid, high], source) = density(inputs)?.ok_or_else(|| {
+                TopicError::Together(
+                    "A weight needs its bulk density: give material=… or density=… in lb per cubic yard."
+                        .to_owned(),
+                )
+            })?;
+            range = (low < high).then_some((mid / high, mid / low));
+            figure.step(
+                "volume",
+                lb / mid,
+                "yd3",
+                format!("{} / {}", plain(lb, 5), plain(mid, 4)),
+                source,
+            )
+        }
+        _ => {
+            return Err(TopicError::Together(
+                "compost-layer needs yards=… or weight=…, one of the two.".to_owned(),
+            ));
+        }
+    };
+    let volume = Volume::cubic_yards(yards);
+    let depth = Length::metres(volume.si() / area.si());
+    figure.step(
+        "depth",
+        depth.to_inches(),
+        "inches",
+        format!(
+            "{} × 27 / {} × 12",
+            plain(yards, 4),
+            plain(area.to_square_feet(), 5)
+        ),
+        Source::arithmetic(),
+    );
+    if let Some((low, high)) = range {
+        figure.low = Some(depth.to_inches() * low);
+        figure.high = Some(depth.to_inches() * high);
+    }
+    Ok(figure)
+}
+
+fn limit(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let material = super::field::named(inputs)?;
+    let most = material.most.as_ref().ok_or_else(|| {
+        TopicError::Together(format!(
+            "No published limit is held for {}: the label and the need decide.",
+            material.name.to_lowercase()
+        ))
+    })?;
+    let acres = match inputs.maybe("area") {
+        None => 1.0,
+        Some(_) => inputs.area("area")?.to_acres(),
+    };
+    let mut figure = Figure::new(format!("Most {} at once", material.name.to_lowercase()));
+    figure.step(
+        "by the acre",
+        most.lb_per_acre,
+        "lb/acre",
+        most.why.clone(),
+        most.source.clone(),
+    );
+    figure.step(
+        "by 1,000 ft2",
+        most.lb_per_acre / Rate::lb_per_1000_ft2(1.0).to_lb_per_acre(),
+        "lb/1000 ft2",
+        format!("{} / 43.56", plain(most.lb_per_acre, 4)),
+        definition(),
+    );
+    figure.step(
+        "on this ground",
+        most.lb_per_acre * acres,
+        "lb",
+        format!("{} × {} acre", plain(most.lb_per_acre, 4), plain(acres, 4)),
+        Source::arithmetic(),
+    );
+    figure.cautions.extend(material.cautions.iter().cloned());
+    Ok(figure)
+}
