@@ -124,32 +124,42 @@ impl<'a> Records<'a> {
                 self.at = text.len();
                 break text.len();
             };
-            match text[at] {
-                b',' => {
-                    fields.push((field as u32, at as u32));
-                    field = at + 1;
-                }
-                b'\n' => {
-                    self.at = at + 1;
-                    break at;
-                }
-                b'\r' => {
-                    self.at = at + 1;
-                    if text.get(self.at) == Some(&b'\n') {
-                        self.marks.next();
-                        self.at += 1;
-                    }
-                    break at;
-                }
-                b'"' if at == field => {
-                    let past = past_quotes(text, at + 1).unwrap_or(text.len());
-                    self.marks = Marks::from(text, past);
-                }
-                _ => {}
+            if text[at] == b',' {
+                fields.push((field as u32, at as u32));
+                field = at + 1;
+            } else if self.no_comma(at, field) {
+                break at;
             }
         };
         fields.push((field as u32, end as u32));
         Some(&text[start..end])
+    }
+
+    /// What a mark that is no comma means; true at the end of the record. Apart from [`Records::next`],
+    /// so that the comma is looked for first.
+    #[inline(never)]
+    fn no_comma(&mut self, at: usize, field: usize) -> bool {
+        let text = self.text;
+        match text[at] {
+            b'\n' => {
+                self.at = at + 1;
+                true
+            }
+            b'\r' => {
+                self.at = at + 1;
+                if text.get(self.at) == Some(&b'\n') {
+                    self.marks.next();
+                    self.at += 1;
+                }
+                true
+            }
+            b'"' if at == field => {
+                let past = past_quotes(text, at + 1).unwrap_or(text.len());
+                self.marks = Marks::from(text, past);
+                false
+            }
+            _ => false,
+        }
     }
 
     #[cold]

@@ -1,6 +1,7 @@
 //! One row in, one row out.
 
 use crate::bad::{BadRow, Fault};
+use crate::front::packed;
 use crate::header::{Header, WordColumn};
 use crate::lime::{self, Soil};
 use crate::line::Line;
@@ -38,6 +39,8 @@ pub(crate) struct Worker<'h> {
     buffer: WordReader,
     texture: WordReader,
     extractant: WordReader,
+    target_ph: LastNumber,
+    depth_in: LastNumber,
     values: Vec<ValueReader>,
     lime: lime::Plans,
     fields: Vec<Span>,
@@ -131,6 +134,36 @@ impl<'a> Row<'a> {
     }
 }
 
+/// The number met last in a column that mostly says the same again.
+#[derive(Debug, Default)]
+struct LastNumber {
+    last: Option<((u128, usize), Option<f64>)>,
+}
+
+impl LastNumber {
+    /// As [`Row::number`].
+    #[inline]
+    fn read(
+        &mut self,
+        row: Row<'_>,
+        at: Option<usize>,
+        expected: &'static str,
+        fits: impl Fn(f64) -> bool,
+    ) -> Result<Option<f64>, Fault> {
+        let Some(column) = at else { return Ok(None) };
+        let (from, to) = row.fields[column];
+        let key = packed(row.text, from as usize, to as usize);
+        match (&self.last, key) {
+            (Some((last, value)), Some(key)) if *last == key => Ok(*value),
+            _ => {
+                let value = row.number(at, expected, fits)?;
+                self.last = key.map(|key| (key, value));
+                Ok(value)
+            }
+        }
+    }
+}
+
 /// A cell without quote marks and blanks; none where nothing is left.
 #[cold]
 fn cleaned(raw: &[u8]) -> Option<Vec<u8>> {
@@ -175,6 +208,8 @@ impl<'h> Worker<'h> {
                     read: None,
                 })
                 .collect(),
+            target_ph: LastNumber::default(),
+            depth_in: LastNumber::default(),
             lime: lime::Plans::new(),
             fields: Vec::new(),
             say: Vec::new(),
@@ -300,8 +335,10 @@ impl<'h> Worker<'h> {
             acidity: row.number(header.acidity, ACIDITY, |v| (0.0..=1_000.0).contains(&v))?,
             lbc: row.number(header.lbc, LBC, |v| (0.0..=100_000.0).contains(&v))?,
         };
-        let target = row.number(header.target_ph.0, PH, is_ph)?;
-        let depth = row.number(header.depth_in.0, DEPTH, |v| v > 0.0 && v <= DEEPEST_IN)?;
+        let target = self.target_ph.read(row, header.target_ph.0, PH, is_ph)?;
+        let depth = self.depth_in.read(row, header.depth_in.0, DEPTH, |v| {
+            v > 0.0 && v <= DEEPEST_IN
+        })?;
         if header.ph.is_some() && soil.ph.is_none() {
             push_say(
                 &mut self.say,
@@ -333,7 +370,7 @@ impl ValueReader {
                 push_say(
                     say,
                     &format!(
-                        "The lab printed {} as {word} {value} ppm, and it is read at that limit.",
+                        "The lab printed {} as {word} {value} ppm and it is read at that limit.",
                         self.analyte.name()
                     ),
                 );

@@ -84,7 +84,8 @@ impl Kind {
 #[derive(Debug, Clone)]
 pub(crate) struct Words {
     known: Rc<HashMap<Vec<u8>, u16>>,
-    /// The words met, as they stand in the file
+    /// The word met last, and many met before, as they stand in the file
+    last: Option<((u128, usize), u16)>,
     met: Front<(u128, usize), u16>,
 }
 
@@ -96,6 +97,7 @@ impl Words {
         }
         Self {
             known: Rc::new(known),
+            last: None,
             met: Front::new(),
         }
     }
@@ -104,11 +106,22 @@ impl Words {
     /// where it is not known.
     #[inline]
     pub(crate) fn find(&mut self, text: &[u8], from: usize, to: usize) -> Option<u16> {
-        let packed = packed(text, from, to);
-        match packed.and_then(|key| self.met.get(mixed(key), &key)) {
-            Some(id) => Some(id),
-            None => self.look(&text[from..to], packed),
+        let Some(key) = packed(text, from, to) else {
+            return self.look(&text[from..to], None);
+        };
+        match self.last {
+            Some((last, id)) if last == key => Some(id),
+            _ => self.another(text, from, to, key),
         }
+    }
+
+    fn another(&mut self, text: &[u8], from: usize, to: usize, key: (u128, usize)) -> Option<u16> {
+        let id = match self.met.get(mixed(key), &key) {
+            Some(id) => id,
+            None => self.look(&text[from..to], Some(key))?,
+        };
+        self.last = Some((key, id));
+        Some(id)
     }
 
     #[cold]

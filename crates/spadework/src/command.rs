@@ -1,6 +1,7 @@
 //! The commands, each in its own file.
 
 mod book;
+mod bulk;
 mod demo;
 mod figure;
 mod import;
@@ -47,6 +48,8 @@ enum Command {
     Figure(figure::FigureArgs),
     /// List the reference tables
     Tables(tables::Tables),
+    /// Read any number of lab rows, from CSV to CSV
+    Bulk(bulk::Bulk),
 }
 
 pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
@@ -61,5 +64,6 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Demo(args) => demo::run(args, json),
         Command::Figure(args) => figure::run(args, json),
         Command::Tables(args) => tables::run(args, json),
+        Command::Bulk(args) => bulk::run(args, json),
     }
 }

@@ -1,6 +1,7 @@
 //! The command line: thin over the libraries.
 
 mod command;
+mod meter;
 mod text;
 
 use clap::Parser;

@@ -50,7 +50,7 @@ fn fails(args: &[&str]) -> String {
 #[test]
 fn every_command_shows_an_example() {
     for command in [
-        "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables",
+        "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
@@ -235,4 +235,33 @@ fn a_second_demo_keeps_the_book_of_the_first() {
     let kept = demo_answers(book, "GET /order");
     assert!(kept.starts_with("HTTP/1.1 200"), "{kept}");
     assert!(kept.contains("<td"), "the plan is gone: {kept}");
+}
+
+#[test]
+fn lab_rows_are_worked_out_in_bulk() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (input, output) = (path("lab.csv"), path("results.csv"));
+    std::fs::write(
+        &input,
+        "sample,ph,buffer_ph,p_ppm,k_ppm,crop\nNorth 1,5.8,6.4,20,60,broccoli\nNorth 2,58,6.4,20,60,broccoli\n",
+    )
+    .unwrap();
+    let given = [
+        "--table",
+        "M3_NJ",
+        "--extractant",
+        "mehlich3",
+        "--buffer",
+        "sikora",
+    ];
+    let summary = json(&[&["bulk", &input, "-o", &output, "--json"], &given[..]].concat());
+    assert_eq!(summary["good_rows"], 1);
+    assert_eq!(summary["bad_rows"], 1);
+    let rows = std::fs::read_to_string(&output).unwrap();
+    assert!(rows.contains("200,MIDATL_M3,100,MIDATL_M3"), "{rows}");
+    let bad = std::fs::read_to_string(path("results.bad.csv")).unwrap();
+    assert!(bad.contains("3,ph,58,"), "{bad}");
+    let why = fails(&[&["bulk", &input, "-o", &input], &given[..]].concat());
+    assert!(why.contains("written over the input"), "{why}");
 }

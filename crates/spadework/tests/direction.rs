@@ -35,7 +35,7 @@ fn dependencies_point_one_way() {
     let layers: [&[&str]; 7] = [
         &["quantity"],
         &["agronomy"],
-        &["planner", "labfiles"],
+        &["planner", "labfiles", "bulk"],
         &["farmbook"],
         &["farmwork"],
         &["sheets", "web"],
@@ -76,7 +76,7 @@ fn the_science_knows_no_input_or_output() {
         }
     }
     for below in [
-        "quantity", "agronomy", "planner", "labfiles", "farmbook", "farmwork", "sheets",
+        "quantity", "agronomy", "planner", "labfiles", "bulk", "farmbook", "farmwork", "sheets",
     ] {
         assert!(
             !graph[below].iter().any(|d| d == "tokio"),
