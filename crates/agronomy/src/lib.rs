@@ -21,7 +21,6 @@ pub mod reading;
 pub mod salt_class;
 pub mod salts;
 pub mod sampling;
-pub mod signs;
 pub mod sodium;
 pub mod soil;
 mod soil_constants;

@@ -5,9 +5,11 @@ use crate::needs::{BlockNeeds, Line as Need};
 use crate::readings::Line as Found;
 use crate::sure;
 use crate::words;
+use agronomy::cations;
 use agronomy::lime;
+use agronomy::meaning::{self, Note};
+use agronomy::organic_matter;
 use agronomy::reading::Level;
-use agronomy::signs::{self, Side};
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Figure, Source};
 use planner::Nutrient;
@@ -23,6 +25,8 @@ pub struct Letter {
     pub points: Vec<Point>,
     /// What needs nothing, in one sentence.
     pub in_order: Option<String>,
+    /// Cations and organic matter: shown, and no amount rests on them.
+    pub shown: Vec<Shown>,
 }
 
 /// One matter of the letter.
@@ -41,6 +45,15 @@ pub struct Point {
     /// Whether it comes before everything else.
     pub first: bool,
     /// The sums behind it.
+    pub working: Vec<Figure>,
+}
+
+/// Something shown for information.
+#[derive(Debug, Clone, Serialize)]
+pub struct Shown {
+    pub heading: String,
+    pub found: String,
+    pub means: Vec<Said>,
     pub working: Vec<Figure>,
 }
 
@@ -88,6 +101,7 @@ pub fn of(n: &BlockNeeds) -> Letter {
     }
     Letter {
         opening: opening(n),
+        shown: shown(n),
         points,
         in_order: (!fine.is_empty()).then(|| {
             let verb = if fine.len() == 1 { "needs" } else { "need" };
@@ -132,19 +146,29 @@ fn opening(n: &BlockNeeds) -> String {
     format!("The soil is {}.", words::and(&parts))
 }
 
-fn means(analyte: Analyte, side: Side) -> Vec<Said> {
-    let lead = match side {
-        _ if analyte == Analyte::Ph => "",
-        Side::Low => "What a shortage looks like: ",
-        Side::High => "What too much does: ",
-    };
-    let mut lead = lead.to_owned();
-    signs::of(analyte, side)
-        .map(|sign| Said {
-            text: std::mem::take(&mut lead) + &sign.text,
-            source: sign.source.clone(),
+fn said(notes: Vec<&'static Note>) -> Vec<Said> {
+    let mut led = false;
+    notes
+        .into_iter()
+        .map(|note| {
+            let lead = match note.when.as_str() {
+                "shortage" if !led => "What a shortage looks like: ",
+                "excess" if !led => "What too much does: ",
+                _ => "",
+            };
+            led |= !lead.is_empty();
+            Said {
+                text: format!("{lead}{}", note.text),
+                source: note.source.clone(),
+            }
         })
         .collect()
+}
+
+/// What a reading out of the middle means.
+fn means(n: &BlockNeeds, analyte: Analyte, level: Level) -> Vec<Said> {
+    let ph = n.reading.line(Analyte::Ph).map(|l| l.measured.value);
+    said(meaning::of(analyte, level, ph))
 }
 
 /// What was only recalled behind some sums, and how to make sure of it.
@@ -188,11 +212,9 @@ fn acidity(n: &BlockNeeds) -> Option<Point> {
     };
     let side = range.and_then(|r| {
         if ph < r.low {
-            Some(Side::Low)
-        } else if ph > r.high {
-            Some(Side::High)
+            Some("low")
         } else {
-            None
+            (ph > r.high).then_some("high_ph")
         }
     });
     let lime = n.line(Nutrient::Lime);
@@ -224,11 +246,11 @@ fn acidity(n: &BlockNeeds) -> Option<Point> {
         ),
         (_, Some(s)) => format!("No sulfur: {}.", s.basis),
         (Some(l), _) if l.asked.is_none() => format!("No lime rate: {}.", l.basis),
-        _ if side == Some(Side::High) => "No lime; nothing brings this pH down cheaply.".to_owned(),
+        _ if side == Some("high_ph") => "No lime; nothing brings this pH down cheaply.".to_owned(),
         _ => "Neither lime nor sulfur.".to_owned(),
     };
     let line = lime.filter(|l| acts(l)).or(sulfur).or(lime);
-    let mut meaning = side.map_or_else(Vec::new, |s| means(Analyte::Ph, s));
+    let mut meaning = side.map_or_else(Vec::new, |when| said(meaning::notes("ph", when)));
     let mut working = line.map_or_else(Vec::new, |l| l.working.clone());
     if lime.is_some_and(acts) {
         meaning.extend(waiting());
@@ -251,6 +273,47 @@ fn acidity(n: &BlockNeeds) -> Option<Point> {
         first: line.is_some_and(acts),
         working,
     })
+}
+
+/// Organic matter by texture and the shares of the cation exchange, where the report allows them.
+fn shown(n: &BlockNeeds) -> Vec<Shown> {
+    let value = |a: Analyte| n.reading.line(a).map(|l| l.measured.value);
+    let mut all = Vec::new();
+    if let (Some(percent), Some(texture)) = (value(Analyte::OrganicMatter), n.reading.block.texture)
+        && let Ok(class) = organic_matter::class(percent, texture)
+    {
+        all.push(Shown {
+            heading: "Organic matter".to_owned(),
+            found: format!("{} %: {}.", plain(percent, 3), class.category),
+            means: said(meaning::notes("om", "always")),
+            working: vec![class.figure],
+        });
+    }
+    if let (Some(ca), Some(mg), Some(k)) =
+        (value(Analyte::Ca), value(Analyte::Mg), value(Analyte::K))
+        && let Ok(of) = cations::saturation(&cations::Request {
+            ca,
+            mg,
+            k,
+            na: value(Analyte::Na),
+            acidity: value(Analyte::Acidity),
+            cec: value(Analyte::Cec),
+            ph: value(Analyte::Ph),
+        })
+    {
+        let shares: Vec<String> = of
+            .shares
+            .iter()
+            .map(|s| format!("{} {} %", s.name.to_lowercase(), plain(s.percent, 2)))
+            .collect();
+        all.push(Shown {
+            heading: "Cation exchange".to_owned(),
+            found: format!("{} meq/100 g: {}.", plain(of.cec, 3), words::and(&shares)),
+            means: said(of.ratios.clone()),
+            working: vec![of.figure],
+        });
+    }
+    all
 }
 
 /// How long lime takes, as the sources print it.
@@ -330,7 +393,7 @@ fn major(n: &BlockNeeds, analyte: Analyte, nutrient: Nutrient, name: &str) -> Op
     if need.is_none() && line.is_none() {
         return None;
     }
-    let side = n.reading.reading(analyte).and_then(|r| side(r.level));
+    let level = n.reading.reading(analyte).map(|r| r.level);
     let oxide = nutrient.name();
     let (sure, mut working) = sure_of(n, line);
     let advice = match need {
@@ -354,7 +417,9 @@ fn major(n: &BlockNeeds, analyte: Analyte, nutrient: Nutrient, name: &str) -> Op
         heading: name.to_owned(),
         found: line.map_or_else(|| "Not on the report.".to_owned(), found),
         sure,
-        means: side.map_or_else(Vec::new, |s| means(analyte, s)),
+        means: level
+            .filter(|l| !matches!(l, Level::Medium | Level::Optimum))
+            .map_or_else(Vec::new, |l| means(n, analyte, l)),
         advice,
         confirm: need.and_then(|l| confirm(&l.working)),
         first: false,
@@ -386,14 +451,6 @@ fn open(n: &BlockNeeds, line: &Need) -> String {
     }
 }
 
-fn side(level: Level) -> Option<Side> {
-    match level {
-        Level::VeryLow | Level::Low => Some(Side::Low),
-        Level::High | Level::VeryHigh => Some(Side::High),
-        Level::Medium | Level::Optimum => None,
-    }
-}
-
 /// The value with its class, in the words of the table that gave it.
 fn found(line: &Found) -> String {
     let m = &line.measured;
@@ -413,40 +470,42 @@ fn found(line: &Found) -> String {
 /// A nutrient beside N, P and K: a point of its own only where it is out of the way.
 fn other(n: &BlockNeeds, analyte: Analyte) -> Option<Point> {
     let line = n.reading.line(analyte)?;
-    let side = side(line.reading.as_ref()?.level)?;
-    let means = means(analyte, side);
-    // A well-stocked soil is no trouble unless a source says what it does.
-    if side == Side::High && means.is_empty() {
-        return None;
-    }
+    let level = line.reading.as_ref()?.level;
+    let short = match level {
+        Level::VeryLow | Level::Low => true,
+        // A well-stocked soil is no trouble; only what stands far above is worth a word.
+        Level::VeryHigh => false,
+        Level::Medium | Level::Optimum | Level::High => return None,
+    };
+    let means = means(n, analyte, level);
     let (sure, mut working) = sure_of(n, Some(line));
     let ph_high = n
         .reading
         .line(Analyte::Ph)
         .is_some_and(|l| l.measured.value >= 7.0);
     let limed = n.line(Nutrient::Lime).is_some_and(|l| l.need > 0.0);
-    let advice = match (analyte, side) {
-        (Analyte::Fe | Analyte::Mn | Analyte::Zn, Side::Low) if ph_high => format!(
+    let advice = match (analyte, short) {
+        (Analyte::Fe | Analyte::Mn | Analyte::Zn, true) if ph_high => format!(
             "Do not buy {} for the soil: at this pH it would be tied up too. Look to pH first.",
             analyte.name().to_lowercase()
         ),
-        (Analyte::Fe, Side::Low) => {
+        (Analyte::Fe, true) => {
             "Do not buy iron on a soil test alone; watch the new leaves.".to_owned()
         }
-        (Analyte::Mg, Side::Low) if limed => {
+        (Analyte::Mg, true) if limed => {
             "The lime that is due anyway can be dolomitic and bring it.".to_owned()
         }
-        (Analyte::Ca, Side::Low) if limed => "The lime that is due anyway brings it.".to_owned(),
-        (Analyte::Mn, Side::High) if limed => "The lime that is due anyway cures it.".to_owned(),
-        (Analyte::B, Side::Low) => {
+        (Analyte::Ca, true) if limed => "The lime that is due anyway brings it.".to_owned(),
+        (Analyte::Mn, false) if limed => "The lime that is due anyway cures it.".to_owned(),
+        (Analyte::B, true) => {
             "Have a tissue test first, and never go above the label’s rate: the next crop may be one that boron harms."
                 .to_owned()
         }
-        (_, Side::Low) => {
+        (_, true) => {
             "No published rate is held for it here; ask the lab or your adviser before buying."
                 .to_owned()
         }
-        (_, Side::High) => "Add none.".to_owned(),
+        (_, false) => "Add none.".to_owned(),
     };
     Some(Point {
         heading: analyte.name().to_owned(),

@@ -412,7 +412,11 @@ fn the_letter_says_what_matters_first() {
                 "{point:?}"
             );
             assert!(point.means.iter().all(|m| !m.source.text.is_empty()));
-            if point.heading == "Phosphorus" && point.means.iter().any(|m| m.text.contains("algae"))
+            if point.heading == "Phosphorus"
+                && point
+                    .means
+                    .iter()
+                    .any(|m| m.text.contains("What too much does"))
             {
                 rich += 1;
                 assert!(point.advice.starts_with("Add none"), "{point:?}");

@@ -1,7 +1,8 @@
 //! The class alone, for lists of many samples.
 
 use super::system::{count, steps};
-use super::{Band, ReadingError, System, table_unit};
+use super::unit::find as table_unit;
+use super::{Band, ReadingError, System};
 use crate::soil::{Analyte, Extractant};
 use crate::texture::Texture;
 use crate::working::Evidence;

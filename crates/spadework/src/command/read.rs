@@ -139,6 +139,12 @@ fn show(n: &BlockNeeds) -> anyhow::Result<()> {
     if let Some(fine) = &letter.in_order {
         text::line(format!("\n{fine}"))?;
     }
+    for shown in &letter.shown {
+        text::line(format!("\n{}\n  {}", shown.heading, shown.found))?;
+        for said in &shown.means {
+            text::line(format!("  {} [{}]", said.text, said.source.text))?;
+        }
+    }
     text::line("\nThe numbers")?;
     for line in &n.reading.lines {
         match &line.reading {

@@ -185,6 +185,12 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 }
                 @for point in &letter.points { (matter(point)) }
                 @if let Some(fine) = &letter.in_order { p { (fine) } }
+                @if !letter.shown.is_empty() {
+                    details.numbers {
+                        summary { "For information: organic matter and cations" }
+                        @for shown in &letter.shown { (for_information(shown)) }
+                    }
+                }
                 @if n.reading.test.is_some() {
                     details.numbers {
                         summary { "The numbers on the report" }
@@ -226,6 +232,18 @@ fn matter(point: &letter::Point) -> Markup {
             p.advice { (point.advice) }
             @if let Some(confirm) = &point.confirm { p.meta { (confirm) } }
             (fold("Where it comes from", &point.working))
+        }
+    }
+}
+
+/// What is shown and not chased.
+fn for_information(shown: &letter::Shown) -> Markup {
+    html! {
+        section.matter {
+            h2 { (shown.heading) }
+            p { (shown.found) }
+            @for said in &shown.means { div.meaning { (said.text) " " (from(&said.source)) } }
+            (fold("Where it comes from", &shown.working))
         }
     }
 }
