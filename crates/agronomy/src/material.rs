@@ -1,6 +1,7 @@
 //! What can be spread: composition, release, how and when, and by which rule.
 
 mod advice;
+mod advice_tables;
 mod amount;
 mod groups;
 mod lime_effect;
@@ -9,8 +10,9 @@ mod place;
 mod tables;
 
 pub use advice::{
-    Advice, Foliar, Hazard, MetalLevel, OfMaterial, RecordField, Timing, advice, load_advice,
+    Advice, Foliar, Handling, Hazard, MetalLevel, OfMaterial, RecordField, Timing, advice,
 };
+pub use advice_tables::load_advice;
 pub use amount::{
     AmountError, amount_for, amount_on, bucket_lb, label, supplied, total, total_share,
 };

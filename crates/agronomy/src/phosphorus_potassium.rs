@@ -7,16 +7,17 @@
 mod balance;
 mod overshoot;
 mod quick;
+mod starter;
 mod tables;
+mod test_change;
 mod threshold;
 
-pub use balance::{
-    BalanceError, DrawDown, TestChange, load_balance, test_change, test_changes, to_raise,
-    years_to_draw_down,
-};
+pub use balance::{BalanceError, test_change, to_raise, years_to_draw_down};
 pub use overshoot::{Overshoot, most_within, overshoot, surplus};
 pub use quick::{Found, Quick, QuickNeed};
+pub use starter::starter_share;
 pub use tables::{Rate, RateTable, load, rate_at, tables};
+pub use test_change::{DrawDown, TestChange, load_balance, test_changes};
 pub use threshold::{Threshold, load_thresholds, p_threshold, thresholds};
 
 use crate::reading::Reading;
@@ -93,21 +94,6 @@ pub struct Need {
     pub basis: Basis,
     /// The test is above optimum: nothing more of this nutrient should go on than cannot be helped.
     pub held_down: bool,
-}
-
-/// The share of a broadcast rate of phosphate that does the same in a band beside the seed, with its source
-/// (UConn soil laboratory: two thirds). None only where the table cannot be read.
-pub fn starter_share() -> Option<(f64, Source)> {
-    static HELD: std::sync::OnceLock<crate::constant::Constants> = std::sync::OnceLock::new();
-    let held = HELD.get_or_init(|| {
-        crate::constant::Constants::parse(
-            "rates/constants.csv",
-            include_str!("../../../reference/rates/constants.csv"),
-        )
-        .unwrap_or_default()
-    });
-    held.get("starter_thirds")
-        .map(|c| (c.value / 3.0, c.source.clone()))
 }
 
 /// The highest published level that a phosphorus test passes and above which no phosphate is asked for, in

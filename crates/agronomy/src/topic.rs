@@ -2,7 +2,9 @@
 //! comes out. The command line and the published cases use the same topics.
 
 mod acidity;
+mod advice;
 mod balance;
+mod compost;
 mod doubt;
 mod field;
 mod inputs;
@@ -49,7 +51,9 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(balance::TOPICS)
         .chain(salts::TOPICS)
         .chain(spreading::TOPICS)
+        .chain(compost::TOPICS)
         .chain(mixing::TOPICS)
+        .chain(advice::TOPICS)
         .collect()
 }
 

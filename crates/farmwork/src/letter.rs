@@ -284,7 +284,7 @@ fn shown(n: &BlockNeeds) -> Vec<Shown> {
     {
         all.push(Shown {
             heading: "Organic matter".to_owned(),
-            found: format!("{} %: {}.", plain(percent, 3), class.category),
+            found: format!("{} %: {}.", plain(percent, 3), class.level.name()),
             means: said(meaning::notes("om", "always")),
             working: vec![class.figure],
         });

@@ -15,6 +15,7 @@ pub mod lab;
 pub mod letter;
 pub mod needs;
 pub mod order;
+pub mod own_tables;
 pub mod planning;
 pub mod readings;
 pub mod supply;

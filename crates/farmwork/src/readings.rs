@@ -1,13 +1,14 @@
 //! A block’s newest soil test, each value read with a published table for its extractant.
 
-use crate::Result;
+use crate::{Result, own_tables};
 use agronomy::crop::{self, Crop};
 use agronomy::phosphorus_potassium as pk;
-use agronomy::reading::{self, Reading, System};
+use agronomy::reading::{self, Reading, System, Systems};
 use agronomy::soil::{Analyte, Extractant, Measured};
 use agronomy::texture::Texture;
 use farmbook::{Block, Book, Planting, StoredTest};
 use serde::Serialize;
+use std::sync::Arc;
 
 /// One measured value and what it means.
 #[derive(Debug, Clone, Serialize)]
@@ -31,6 +32,9 @@ pub struct BlockReading {
     pub crop: Option<Crop>,
     pub test: Option<StoredTest>,
     pub lines: Vec<Line>,
+    /// The tables it was read with, the grower’s own among them.
+    #[serde(skip)]
+    pub tables: Arc<Systems>,
 }
 
 impl BlockReading {
@@ -48,13 +52,14 @@ pub fn all(book: &Book) -> Result<Vec<BlockReading>> {
     let farm = book.farm()?;
     let plantings = book.plantings(farm.season)?;
     let tests = book.latest_tests()?;
+    let systems = Arc::new(own_tables::systems(book)?);
     Ok(book
         .blocks()?
         .into_iter()
         .map(|block| {
             let planting = plantings.iter().find(|p| p.block == block.id).cloned();
             let test = tests.iter().find(|t| t.block == Some(block.id)).cloned();
-            of_block(block, planting, test, &farm.region)
+            of_block(block, planting, test, &farm.region, &systems)
         })
         .collect())
 }
@@ -65,6 +70,7 @@ pub fn of_block(
     planting: Option<Planting>,
     test: Option<StoredTest>,
     region: &str,
+    systems: &Arc<Systems>,
 ) -> BlockReading {
     let crop = planting.as_ref().and_then(|p| crop::find(&p.crop)).cloned();
     let key = crop.as_ref().map(|c| c.key.as_str());
@@ -72,7 +78,7 @@ pub fn of_block(
         t.test
             .measured
             .iter()
-            .map(|m| line(m, key, block.texture, region))
+            .map(|m| line(m, key, block.texture, region, systems))
             .collect()
     });
     BlockReading {
@@ -81,21 +87,24 @@ pub fn of_block(
         crop,
         test,
         lines,
+        tables: Arc::clone(systems),
     }
 }
 
 /// The tables that may be used for a value, best first: those read in their source, and among them the
 /// farm’s region; then those whose classes are only recalled.
-fn tables_for(
+fn tables_for<'a>(
     measured: &Measured,
     crop: Option<&str>,
     texture: Option<Texture>,
     region: &str,
-) -> Vec<&'static System> {
+    systems: &'a Systems,
+) -> Vec<&'a System> {
     let Some(extractant) = measured.extractant else {
         return Vec::new();
     };
-    let mut systems: Vec<&System> = reading::systems_for(extractant)
+    let mut systems: Vec<&System> = systems
+        .for_extractant(extractant)
         .into_iter()
         .filter(|s| {
             s.bands
@@ -126,7 +135,11 @@ fn gives_way(
     crop: Option<&str>,
     texture: Option<Texture>,
 ) -> bool {
-    system.only_recalled(analyte, extractant, group(system, analyte, crop, texture))
+    system.only_recalled(
+        analyte,
+        extractant,
+        system.group_for(analyte, crop, texture),
+    )
 }
 
 /// Whether rates that were read are printed for the classes of a table: its own region keeps it then,
@@ -149,7 +162,13 @@ fn has_rates(system: &System, crop: &str) -> bool {
         .any(|t| t.systems.contains(&system.id) && t.rates.iter().any(|r| r.crop == crop))
 }
 
-fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, region: &str) -> Line {
+fn line(
+    measured: &Measured,
+    crop: Option<&str>,
+    texture: Option<Texture>,
+    region: &str,
+    systems: &Systems,
+) -> Line {
     let none = |why: String| Line {
         measured: measured.clone(),
         reading: None,
@@ -177,7 +196,7 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
             measured.analyte.name().to_lowercase()
         ));
     };
-    let tables = tables_for(measured, crop, texture, region);
+    let tables = tables_for(measured, crop, texture, region, systems);
     let mut readings = Vec::new();
     let mut refused = None;
     for system in tables {
@@ -205,7 +224,7 @@ fn line(measured: &Measured, crop: Option<&str>, texture: Option<Texture>, regio
     let recalled = |s: &System| gives_way(s, measured.analyte, extractant, crop, texture);
     let recalled_at_home = || {
         !recalled(system)
-            && reading::systems_for(extractant).into_iter().any(|s| {
+            && systems.for_extractant(extractant).into_iter().any(|s| {
                 in_region(s, region)
                     && s.bands
                         .iter()

@@ -24,8 +24,13 @@ pub(crate) fn ends(reading: &BlockReading, measured: &Measured) -> Option<(f64, 
 }
 
 /// The same value read again with the same table where the ground held `value` instead.
-pub(crate) fn read_at(read: &Reading, measured: &Measured, value: f64) -> Option<Reading> {
-    let system = reading::systems().by_id(&read.system)?;
+pub(crate) fn read_at(
+    of: &BlockReading,
+    read: &Reading,
+    measured: &Measured,
+    value: f64,
+) -> Option<Reading> {
+    let system = of.tables.by_id(&read.system)?;
     let other = Measured {
         value,
         ..measured.clone()

@@ -2,8 +2,8 @@
 //! roots, and what an inspector will ask to see.
 
 use super::Material;
+use super::advice_tables::load_advice;
 use super::groups::Groups;
-use crate::table::{self, TableError};
 use crate::working::{Caution, Source};
 use serde::{Deserialize, Serialize};
 use std::sync::OnceLock;
@@ -11,17 +11,27 @@ use std::sync::OnceLock;
 /// When a material goes on.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Timing {
-    group: String,
+    pub(super) group: String,
     pub text: String,
     /// Days ahead of planting (or, for raw manure, of harvest), where the source gives any.
     pub days: (Option<f64>, Option<f64>),
     pub source: Source,
 }
 
+/// What is printed about one material: how soon it works, how long ahead, how it is worked in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Handling {
+    pub(super) id: String,
+    /// `release`, `lead` or `work in`
+    pub what: String,
+    pub text: String,
+    pub source: Source,
+}
+
 /// A hazard with what to do about it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Hazard {
-    group: String,
+    pub(super) group: String,
     pub hazard: String,
     pub caution: Caution,
 }
@@ -72,76 +82,12 @@ pub struct MetalLevel {
     pub source: Source,
 }
 
-#[derive(Deserialize)]
-struct TimingRow {
-    group: String,
-    text: String,
-    days_from: Option<f64>,
-    days_to: Option<f64>,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct HazardRow {
-    group: String,
-    hazard: String,
-    text: String,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct RecordRow {
-    record: String,
-    field: String,
-    required_by: String,
-    example: String,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct FigureRow {
-    id: String,
-    #[serde(alias = "percent", alias = "index")]
-    value: f64,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct FoliarRow {
-    nutrient: String,
-    #[serde(rename = "for")]
-    what_for: String,
-    low: f64,
-    high: f64,
-    unit: String,
-    note: String,
-    source: String,
-    evidence: String,
-}
-
-#[derive(Deserialize)]
-struct MetalRow {
-    of: String,
-    metal: String,
-    basis: String,
-    value: Option<f64>,
-    low: Option<f64>,
-    high: Option<f64>,
-    unit: String,
-    meaning: String,
-    source: String,
-    evidence: String,
-}
-
 /// Everything that is said about materials beside their analysis.
 #[derive(Debug, Clone, Default)]
 pub struct Advice {
-    groups: Groups,
+    pub(super) groups: Groups,
     pub timing: Vec<Timing>,
+    pub handling: Vec<Handling>,
     pub hazards: Vec<Hazard>,
     pub records: Vec<RecordField>,
     /// Relative humidity \[%\] from which it draws water out of the air.
@@ -150,120 +96,6 @@ pub struct Advice {
     pub salt_index: Vec<OfMaterial>,
     pub foliar: Vec<Foliar>,
     pub metals: Vec<MetalLevel>,
-}
-
-macro_rules! reference {
-    ($file:literal) => {
-        include_str!(concat!("../../../../reference/materials/", $file))
-    };
-}
-
-fn figures(name: &str, text: &str) -> Result<Vec<OfMaterial>, TableError> {
-    let mut all = Vec::new();
-    for (i, r) in table::rows::<FigureRow>(name, text)?
-        .into_iter()
-        .enumerate()
-    {
-        if super::find(&r.id).is_none() {
-            return Err(TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem: format!("no material “{}”", r.id),
-            });
-        }
-        all.push(OfMaterial {
-            id: r.id,
-            value: r.value,
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    Ok(all)
-}
-
-/// Parses the advice that comes with the program.
-///
-/// # Errors
-/// A row whose group, material or mark of evidence leads nowhere.
-pub fn load_advice() -> Result<Advice, TableError> {
-    let groups = Groups::parse()?;
-    let mut all = Advice::default();
-    let name = "materials/timing.csv";
-    for (i, r) in table::rows::<TimingRow>(name, reference!("timing.csv"))?
-        .into_iter()
-        .enumerate()
-    {
-        groups.known(&r.group, name, i + 2)?;
-        all.timing.push(Timing {
-            group: r.group,
-            text: r.text,
-            days: (r.days_from, r.days_to),
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    let name = "materials/safety.csv";
-    for (i, r) in table::rows::<HazardRow>(name, reference!("safety.csv"))?
-        .into_iter()
-        .enumerate()
-    {
-        groups.known(&r.group, name, i + 2)?;
-        all.hazards.push(Hazard {
-            group: r.group,
-            hazard: r.hazard,
-            caution: Caution {
-                text: r.text,
-                source: table::source(name, i + 2, &r.source, &r.evidence)?,
-            },
-        });
-    }
-    let name = "materials/records.csv";
-    for (i, r) in table::rows::<RecordRow>(name, reference!("records.csv"))?
-        .into_iter()
-        .enumerate()
-    {
-        all.records.push(RecordField {
-            record: r.record,
-            field: r.field,
-            required_by: r.required_by,
-            example: r.example,
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    let name = "materials/foliar.csv";
-    for (i, r) in table::rows::<FoliarRow>(name, reference!("foliar.csv"))?
-        .into_iter()
-        .enumerate()
-    {
-        all.foliar.push(Foliar {
-            nutrient: r.nutrient,
-            what_for: r.what_for,
-            low: r.low,
-            high: r.high,
-            unit: r.unit,
-            note: r.note,
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    let name = "materials/metals.csv";
-    for (i, r) in table::rows::<MetalRow>(name, reference!("metals.csv"))?
-        .into_iter()
-        .enumerate()
-    {
-        all.metals.push(MetalLevel {
-            of: r.of,
-            metal: r.metal,
-            basis: r.basis,
-            value: r.value,
-            low: r.low,
-            high: r.high,
-            unit: r.unit,
-            meaning: r.meaning,
-            source: table::source(name, i + 2, &r.source, &r.evidence)?,
-        });
-    }
-    all.humidity = figures("materials/humidity.csv", reference!("humidity.csv"))?;
-    all.salt_index = figures("materials/salt_index.csv", reference!("salt_index.csv"))?;
-    all.groups = groups;
-    Ok(all)
 }
 
 /// Everything said about materials; empty if the tables cannot be parsed, which a test rules out.
@@ -278,6 +110,14 @@ impl Advice {
         self.timing
             .iter()
             .filter(|t| self.groups.holds(&t.group, material))
+            .collect()
+    }
+
+    /// How soon it works, how long ahead it goes on and how it is worked in, as published.
+    pub fn handling_of(&self, material: &Material) -> Vec<&Handling> {
+        self.handling
+            .iter()
+            .filter(|h| h.id == material.id)
             .collect()
     }
 
@@ -328,6 +168,11 @@ mod tests {
         for m in materials() {
             assert!(all.hazards_of(m).len() >= 2, "{}", m.id);
             assert!(all.hazards_of(m).last().unwrap().group == "all");
+            assert!(
+                !(all.timing_of(m).is_empty() && all.handling_of(m).is_empty()),
+                "{}",
+                m.id
+            );
         }
         let lime = find("lime_hydrated").unwrap();
         assert!(all.hazards_of(lime)[0].caution.text.contains("burns"));

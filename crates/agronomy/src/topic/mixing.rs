@@ -3,7 +3,7 @@
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
 use crate::blend::{self, Blend, BlendError, Part};
-use crate::material::{self, advice};
+use crate::material;
 use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
 
@@ -73,23 +73,6 @@ pub(super) const TOPICS: &[Topic] = &[
         ],
         example: "parts=46-0-0,18-46-0,0-0-60 target=100-60-80",
         run: mixture,
-    },
-    Topic {
-        name: "foliar",
-        about: "The strength of a spray of a micronutrient on leaves.",
-        keys: &[Key::needed("nutrient", "b, cu, mn, zn or fe")],
-        example: "nutrient=b",
-        run: foliar,
-    },
-    Topic {
-        name: "soil-metal",
-        about: "How many of the published levels of lead or arsenic in soil a value passes.",
-        keys: &[
-            Key::needed("metal", "lead or arsenic"),
-            Key::needed("ppm", "total metal in the soil, ppm"),
-        ],
-        example: "metal=lead ppm=240",
-        run: metal,
     },
 ];
 
@@ -353,80 +336,4 @@ fn mixed(
         ),
     );
     figure
-}
-
-fn foliar(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let nutrient = inputs.text("nutrient")?;
-    let rows: Vec<_> = advice()
-        .foliar
-        .iter()
-        .filter(|f| f.nutrient == nutrient)
-        .collect();
-    let first = rows
-        .first()
-        .ok_or_else(|| inputs.bad("nutrient", "b, cu, mn, zn or fe"))?;
-    let mut figure = Figure::new(format!("Spray of {} on leaves", material::label(nutrient)));
-    for row in rows.iter().skip(1).chain([first]) {
-        figure.step(
-            row.what_for.clone(),
-            f64::midpoint(row.low, row.high),
-            row.unit.clone(),
-            if row.note.is_empty() {
-                "the middle of what is printed".to_owned()
-            } else {
-                row.note.clone()
-            },
-            row.source.clone(),
-        );
-    }
-    (figure.low, figure.high) = (Some(first.low), Some(first.high));
-    figure.caution(
-        "Leaves take up only small amounts and salts burn them: more than 90 % of what a vegetable takes comes through the soil. Follow the label and test leaves first.",
-        Source::new("Univ. Delaware Extension, foliar feeding", Evidence::Seen),
-    );
-    Ok(figure)
-}
-
-fn metal(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let metal = inputs.text("metal")?;
-    let ppm = inputs.amount("ppm")?;
-    let mut levels: Vec<_> = advice()
-        .metals
-        .iter()
-        .filter(|m| m.of == "soil" && m.metal == metal)
-        .filter_map(|m| m.value.or(m.low).map(|v| (v, m)))
-        .collect();
-    if levels.is_empty() {
-        return Err(inputs.bad("metal", "lead or arsenic"));
-    }
-    levels.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut figure = Figure::new(format!("{metal} in soil"));
-    for (level, m) in &levels {
-        figure.step(
-            m.basis.clone(),
-            *level,
-            "ppm",
-            format!(
-                "{} {} {}: {}",
-                plain(ppm, 4),
-                if ppm > *level { ">" } else { "≤" },
-                plain(*level, 4),
-                m.meaning
-            ),
-            m.source.clone(),
-        );
-    }
-    let passed = levels.iter().filter(|(l, _)| ppm > *l).count();
-    figure.step(
-        "levels passed",
-        passed as f64,
-        "of the levels",
-        format!("{} of {}", passed, levels.len()),
-        Source::arithmetic(),
-    );
-    figure.caution(
-        "These are residential screening levels and not limits for gardens, and there is no safe level of lead: where one is passed, ask your health department or extension before food is grown. Mulch, raised beds of clean mix, washing and peeling cut what is eaten.",
-        Source::new("general knowledge, not read", Evidence::Memory),
-    );
-    Ok(figure)
 }

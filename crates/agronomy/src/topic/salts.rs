@@ -2,7 +2,7 @@
 
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
-use crate::material::{advice, may_mix};
+use crate::material::advice;
 use crate::salts::{self, Method, SaltError};
 use crate::working::{Figure, Source};
 use quantity::plain;
@@ -96,16 +96,6 @@ pub(super) const TOPICS: &[Topic] = &[
         ],
         example: "material=kcl nutrient=k2o",
         run: index,
-    },
-    Topic {
-        name: "mix",
-        about: "How many published reasons there are against mixing, storing or dissolving two materials together.",
-        keys: &[
-            Key::needed("a", "a material’s key, see `spadework tables materials`"),
-            Key::needed("b", "another"),
-        ],
-        example: "a=lime_calcitic b=urea",
-        run: mix,
     },
 ];
 
@@ -257,52 +247,5 @@ fn index(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         );
     }
     figure.cautions.extend(salts::index_cautions());
-    Ok(figure)
-}
-
-fn mix(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let of = |key: &'static str| {
-        crate::material::find(inputs.text(key)?).ok_or_else(|| {
-            inputs.bad(
-                key,
-                "the key of a material; `spadework tables materials` lists them",
-            )
-        })
-    };
-    let (a, b) = (of("a")?, of("b")?);
-    let found = may_mix(a, b);
-    let mut figure = Figure::new(format!(
-        "Against mixing {} and {}",
-        a.name.to_lowercase(),
-        b.name.to_lowercase()
-    ));
-    for clash in &found.clashes {
-        figure.step(
-            clash.verdict.name(),
-            1.0,
-            "reasons",
-            clash.sentence(),
-            clash.source.clone(),
-        );
-        figure.caution(clash.sentence(), clash.source.clone());
-    }
-    let count = found.clashes.len() as f64;
-    figure.step(
-        if found.dry() {
-            "may be mixed dry and spread at once"
-        } else {
-            "may not be mixed dry"
-        },
-        count,
-        "reasons",
-        "what the table holds against the two",
-        Source::arithmetic(),
-    );
-    if found.free() {
-        figure.caution(
-            "Nothing is held against the two, which is no promise: keep a jar of both for a day and look for caking, heat or a smell of ammonia.",
-            Source::new("common practice", crate::working::Evidence::CommonPractice),
-        );
-    }
     Ok(figure)
 }

@@ -1,11 +1,10 @@
-//! Rates in every unit, spreaders, layers and the most that may go on.
+//! Rates in every unit, spreaders and the most that may go on.
 
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
 use crate::dose;
-use crate::material::Material;
 use crate::working::{Evidence, Figure, Source};
-use quantity::{FT2_PER_ACRE, Length, Mass, Rate, Volume, plain};
+use quantity::{FT2_PER_ACRE, Length, Mass, Rate, plain};
 
 pub(super) const TOPICS: &[Topic] = &[
     Topic {
@@ -78,37 +77,6 @@ pub(super) const TOPICS: &[Topic] = &[
         run: sheet,
     },
     Topic {
-        name: "compost-depth",
-        about: "What a layer of compost or mulch of a depth weighs.",
-        keys: &[
-            Key::needed("area", "an area with its unit"),
-            Key::needed("depth", "how deep, with its unit, e.g. 0.5in or 2cm"),
-            Key::maybe("material", "a material’s key, for its bulk density"),
-            Key::maybe(
-                "density",
-                "lb per cubic yard by your own weighing, in place of a material",
-            ),
-        ],
-        example: "area=1000ft2 depth=0.5in material=compost_general",
-        run: compost,
-    },
-    Topic {
-        name: "compost-layer",
-        about: "How deep a weight or a volume of compost or mulch lies on a piece of ground.",
-        keys: &[
-            Key::needed("area", "an area with its unit"),
-            Key::maybe("yards", "cubic yards of it"),
-            Key::maybe("weight", "or its weight with its unit"),
-            Key::maybe("material", "a material’s key, for its bulk density"),
-            Key::maybe(
-                "density",
-                "lb per cubic yard by your own weighing, in place of a material",
-            ),
-        ],
-        example: "area=1000ft2 yards=1.5",
-        run: lies,
-    },
-    Topic {
         name: "limit",
         about: "The most of a material that may go on a piece of ground at once.",
         keys: &[
@@ -123,7 +91,7 @@ pub(super) const TOPICS: &[Topic] = &[
     },
 ];
 
-fn definition() -> Source {
+pub(super) fn definition() -> Source {
     Source::new("legal definition of the units", Evidence::Derived)
 }
 
@@ -170,7 +138,7 @@ fn rate(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     Ok(figure)
 }
 
-fn mass(inputs: &Inputs<'_>, key: &'static str) -> Result<Mass, TopicError> {
+pub(super) fn mass(inputs: &Inputs<'_>, key: &'static str) -> Result<Mass, TopicError> {
     quantity::parse_mass(inputs.text(key)?).map_err(|why| TopicError::Quantity {
         key: key.to_owned(),
         why,
@@ -344,148 +312,6 @@ fn sheet(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     Ok(figure)
 }
 
-/// lb per cubic yard: low, middle, high, and whose figure; none where none is asked for.
-fn density(inputs: &Inputs<'_>) -> Result<Option<([f64; 3], Source)>, TopicError> {
-    match (inputs.maybe("material"), inputs.maybe("density")) {
-        (None, None) => Ok(None),
-        (None, Some(_)) => {
-            let own = inputs.positive("density")?;
-            Ok(Some(([own; 3], Source::stated("your own weighing"))))
-        }
-        (Some(_), None) => {
-            let material = super::field::named(inputs)?;
-            let (per_ft3, source) = material
-                .density
-                .as_ref()
-                .ok_or_else(|| no_density(material))?;
-            Ok(Some((per_ft3.map(|d| d * 27.0), source.clone())))
-        }
-        (Some(_), Some(_)) => Err(TopicError::Together(
-            "Give a material or a density, not both.".to_owned(),
-        )),
-    }
-}
-
-fn no_density(material: &Material) -> TopicError {
-    TopicError::Together(format!(
-        "No bulk density is held for {}: weigh a bucket of known size and give density=… in lb per cubic yard.",
-        material.name.to_lowercase()
-    ))
-}
-
-fn compost(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let area = inputs.area("area")?;
-    let depth = inputs.length("depth")?;
-    let density = density(inputs)?;
-    let volume = Volume::cubic_metres(area.si() * depth.si());
-    let mut figure = Figure::new("A layer of this depth");
-    figure.step(
-        "volume",
-        volume.to_cubic_feet(),
-        "ft3",
-        format!(
-            "{} ft2 × {} in / 12",
-            plain(area.to_square_feet(), 5),
-            plain(depth.to_inches(), 4)
-        ),
-        Source::arithmetic(),
-    );
-    figure.step(
-        "volume",
-        volume.to_gallons(),
-        "gal",
-        "ft3 × 7.4805",
-        definition(),
-    );
-    let yards = figure.step(
-        "volume",
-        volume.to_cubic_yards(),
-        "yd3",
-        "ft3 / 27",
-        definition(),
-    );
-    let Some(([low, mid, high], source)) = density else {
-        return Ok(figure);
-    };
-    let lb = yards * mid;
-    figure.step(
-        "as a rate",
-        lb / area.to_acres() / 2_000.0,
-        "ton/acre",
-        format!(
-            "{} × {} / {} acre / 2,000",
-            plain(yards, 4),
-            plain(mid, 4),
-            plain(area.to_acres(), 4)
-        ),
-        source.clone(),
-    );
-    figure.step(
-        "weight",
-        lb,
-        "lb",
-        format!("{} yd3 × {} lb/yd3", plain(yards, 4), plain(mid, 4)),
-        source,
-    );
-    if low < high {
-        (figure.low, figure.high) = (Some(yards * low), Some(yards * high));
-    }
-    figure.caution(
-        "An inch of compost is a heavy dose of phosphate and potash: work out what it brings (overshoot) before it goes on.",
-        Source::new("common practice", Evidence::CommonPractice),
-    );
-    Ok(figure)
-}
-
-fn lies(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let area = inputs.area("area")?;
-    let mut figure = Figure::new("How deep it lies");
-    let mut range = None;
-    let yards = match (inputs.maybe("yards"), inputs.maybe("weight")) {
-        (Some(_), None) => inputs.amount("yards")?,
-        (None, Some(_)) => {
-            let lb = mass(inputs, "weight")?.to_pounds();
-            let ([low, mid, high], source) = density(inputs)?.ok_or_else(|| {
-                TopicError::Together(
-                    "A weight needs its bulk density: give material=… or density=… in lb per cubic yard."
-                        .to_owned(),
-                )
-            })?;
-            range = (low < high).then_some((mid / high, mid / low));
-            figure.step(
-                "volume",
-                lb / mid,
-                "yd3",
-                format!("{} / {}", plain(lb, 5), plain(mid, 4)),
-                source,
-            )
-        }
-        _ => {
-            return Err(TopicError::Together(
-                "compost-layer needs yards=… or weight=…, one of the two.".to_owned(),
-            ));
-        }
-    };
-    let volume = Volume::cubic_yards(yards);
-    let depth = Length::metres(volume.si() / area.si());
-    figure.step(
-        "depth",
-        depth.to_inches(),
-        "inches",
-        format!(
-            "{} × 27 / {} × 12",
-            plain(yards, 4),
-            plain(area.to_square_feet(), 5)
-        ),
-        Source::arithmetic(),
-    );
-    if let Some((low, high)) = range {
-        figure.low = Some(depth.to_inches() * low);
-        figure.high = Some(depth.to_inches() * high);
-    }
-    Ok(figure)
-}
-
 fn limit(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     let material = super::field::named(inputs)?;
     let most = material.most.as_ref().ok_or_else(|| {
@@ -522,4 +348,106 @@ fn limit(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     );
     figure.cautions.extend(material.cautions.iter().cloned());
     Ok(figure)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::topic::work_out;
+    use proptest::prelude::*;
+
+    const UNITS: [&str; 9] = [
+        "lb/acre",
+        "ton/acre",
+        "lb/1000 ft2",
+        "lb/100 ft2",
+        "lb/bed",
+        "lb/100 ft row",
+        "kg/ha",
+        "t/ha",
+        "g/m2",
+    ];
+
+    fn value(topic: &str, pairs: &[(&str, String)]) -> f64 {
+        let pairs: Vec<_> = pairs
+            .iter()
+            .map(|(k, v)| ((*k).to_owned(), v.clone()))
+            .collect();
+        work_out(topic, &pairs).unwrap().value
+    }
+
+    fn turned(rate: f64, unit: &str, to: &str) -> f64 {
+        value(
+            "rate",
+            &[
+                ("rate", rate.to_string()),
+                ("unit", unit.to_owned()),
+                ("to", to.to_owned()),
+                ("bed_length", "30m".to_owned()),
+                ("bed_width", "75cm".to_owned()),
+                ("spacing", "36in".to_owned()),
+            ],
+        )
+    }
+
+    #[test]
+    fn a_bed_gets_its_share_of_an_acre() {
+        // 50 lb an acre on 100 ft by 2.5 ft: 50 × 250 / 43,560.
+        let lb = value(
+            "rate",
+            &[
+                ("rate", "50".to_owned()),
+                ("unit", "lb/acre".to_owned()),
+                ("to", "lb/bed".to_owned()),
+                ("bed_length", "100ft".to_owned()),
+                ("bed_width", "2.5ft".to_owned()),
+            ],
+        );
+        assert!((lb - 0.286_961).abs() < 1e-6, "{lb}");
+        // An acre is 14,520 ft of row at 3 ft: a pound per 100 ft is 145.2 lb.
+        assert!((turned(1.0, "lb/100 ft row", "lb/acre") - 145.2).abs() < 1e-9);
+    }
+
+    #[test]
+    fn beds_and_rows_need_their_size() {
+        let pairs = [("rate", "1"), ("unit", "lb/bed"), ("to", "lb/acre")]
+            .map(|(k, v)| (k.to_owned(), v.to_owned()));
+        let e = work_out("rate", &pairs).unwrap_err().to_string();
+        assert!(e.contains("bed_length"), "{e}");
+        let pairs = [("rate", "1"), ("unit", "stone/rood"), ("to", "lb/acre")]
+            .map(|(k, v)| (k.to_owned(), v.to_owned()));
+        assert!(
+            work_out("rate", &pairs)
+                .unwrap_err()
+                .to_string()
+                .contains("lb/100 ft row")
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn every_unit_comes_back(rate in 0.001..50_000.0_f64, a in 0usize..9, b in 0usize..9) {
+            let there = turned(rate, UNITS[a], UNITS[b]);
+            let back = turned(there, UNITS[b], UNITS[a]);
+            prop_assert!((back - rate).abs() < 1e-9 * rate, "{} {}", UNITS[a], UNITS[b]);
+        }
+
+        #[test]
+        fn what_is_to_be_caught_gives_the_rate(width in 1.0..40.0_f64, distance in 10.0..500.0_f64, target in 0.1..60.0_f64, passes in 1u8..4) {
+            let strip = [("width", format!("{width}ft")), ("distance", format!("{distance}ft")), ("passes", passes.to_string())];
+            let mut ask = strip.to_vec();
+            ask.push(("target", target.to_string()));
+            let caught = value("spreader-catch", &ask);
+            let mut got = strip.to_vec();
+            got.push(("caught", format!("{caught:.15}lb")));
+            prop_assert!((value("spreader", &got) - target).abs() < 1e-6 * target);
+        }
+
+        #[test]
+        fn a_layer_and_its_yards_agree(area in 10.0..50_000.0_f64, depth in 0.05..6.0_f64) {
+            let ground = ("area", format!("{area}ft2"));
+            let yards = value("compost-depth", &[ground.clone(), ("depth", format!("{depth}in"))]);
+            let back = value("compost-layer", &[ground, ("yards", yards.to_string())]);
+            prop_assert!((back - depth).abs() < 1e-9 * depth.max(1.0));
+        }
+    }
 }

@@ -164,7 +164,7 @@ fn doubted(
         return;
     };
     let at = |value: f64| {
-        let there = sure::read_at(read, &found.measured, value)?;
+        let there = sure::read_at(reading, read, &found.measured, value)?;
         let need = pk::need(nutrient, Some(&there), &crop.key, None, removal.clone()).ok()?;
         Some(need.figure.value)
     };
