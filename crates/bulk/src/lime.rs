@@ -2,28 +2,52 @@
 
 use crate::front::{Front, mix};
 use crate::line::Piece;
-use crate::reading::{NONE, push_say};
+use crate::reading::push_say;
 use agronomy::crop::crops;
 use agronomy::lime::{self, Method, Quick, Request};
 use agronomy::soil::Buffer;
 use quantity::plain;
 use std::collections::HashMap;
 
-/// What a plan goes by. Numbers are kept by their bits, as the file has them.
+/// What a plan goes by: crop and buffer, target pH and depth by their bits, as the file has them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(crate) struct Key {
-    pub(crate) crop: u16,
-    pub(crate) buffer: u16,
-    pub(crate) target_ph: Option<u64>,
-    pub(crate) depth_in: Option<u64>,
+pub(crate) struct Key([u64; 3]);
+
+/// Stands for a blank: bits that no number from a file has.
+const BLANK: u64 = u64::MAX;
+
+fn bits(number: Option<f64>) -> u64 {
+    number.map_or(BLANK, f64::to_bits)
 }
 
 impl Key {
     #[inline]
+    pub(crate) fn new(
+        crop: u16,
+        buffer: u16,
+        target_ph: Option<f64>,
+        depth_in: Option<f64>,
+    ) -> Self {
+        let words = u64::from(crop) << 16 | u64::from(buffer);
+        Self([words, bits(target_ph), bits(depth_in)])
+    }
+
+    #[inline]
     fn mixed(self) -> u64 {
-        let words = u64::from(self.crop) << 16 | u64::from(self.buffer);
-        let number = |bits: Option<u64>| bits.unwrap_or(1);
-        mix([words, number(self.target_ph), number(self.depth_in), 0])
+        let [words, target, depth] = self.0;
+        words ^ target.rotate_left(17) ^ depth.rotate_left(41)
+    }
+
+    fn crop(self) -> usize {
+        (self.0[0] >> 16) as usize
+    }
+
+    fn buffer(self) -> usize {
+        (self.0[0] & 0xffff) as usize
+    }
+
+    fn number(self, at: usize) -> Option<f64> {
+        (self.0[at] != BLANK).then(|| f64::from_bits(self.0[at]))
     }
 }
 
@@ -208,8 +232,6 @@ impl Plans {
     }
 
     fn by_the_long_road(&mut self, at: usize, ph: f64, soil: Soil, say: &mut Vec<u8>) -> Answer {
-        // Blank has bits that no number from a file has.
-        let bits = |v: Option<f64>| v.map_or(u64::MAX, f64::to_bits);
         let soil_bits = [
             ph.to_bits(),
             bits(soil.buffer_ph),
@@ -254,9 +276,9 @@ fn stops_short(nearest: f64, target: f64) -> String {
 
 impl Plan {
     fn new(key: Key) -> Self {
-        let crop = crops().get(usize::from(key.crop));
+        let crop = crops().get(key.crop());
         let range = crop.and_then(|c| c.target_ph.as_ref());
-        let own = key.target_ph.map(f64::from_bits);
+        let own = key.number(1);
         let aim = match (own, range, crop) {
             (Some(target), _, _) => Ok(Aim {
                 low: target,
@@ -273,9 +295,8 @@ impl Plan {
             ),
             (None, None, None) => Err("No crop and no target pH, so there is no lime rate."),
         };
-        let buffer = Buffer::ALL.get(usize::from(key.buffer)).copied();
-        debug_assert!(buffer.is_some() || key.buffer == NONE);
-        let depth_in = key.depth_in.map(f64::from_bits);
+        let buffer = Buffer::ALL.get(key.buffer()).copied();
+        let depth_in = key.number(2);
         let quick = aim
             .ok()
             .zip(buffer)

@@ -272,12 +272,8 @@ impl<'h> Worker<'h> {
                 out.text(b",,");
                 continue;
             };
-            let key = reading::Key {
-                table,
-                crop,
-                extractant: if own == NONE { extractant } else { own },
-                texture,
-            };
+            let extractant = if own == NONE { extractant } else { own };
+            let key = reading::Key::new(table, crop, extractant, texture);
             let place = value.plans.class(key, ppm, out, &mut self.say);
             if let Some(place) = place
                 && value.plans.unconfirmed(place)
@@ -345,12 +341,12 @@ impl<'h> Worker<'h> {
                 "The row has no pH, so there is no lime rate.",
             );
         }
-        let key = lime::Key {
+        let key = lime::Key::new(
             crop,
             buffer,
-            target_ph: target.or(header.target_ph.1).map(f64::to_bits),
-            depth_in: depth.or(header.depth_in.1).map(f64::to_bits),
-        };
+            target.or(header.target_ph.1),
+            depth.or(header.depth_in.1),
+        );
         Ok(self.lime.answer(key, soil, &mut self.say))
     }
 }
