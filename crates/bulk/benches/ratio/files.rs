@@ -50,7 +50,7 @@ pub(crate) fn generate(kind: Kind, path: &Path, rows: u64) -> std::io::Result<()
     let names = match kind {
         Kind::Report => {
             "lab_number,received,sample,field,texture,ph,buffer,buffer_ph,organic_matter,cec,extractant,\
-             p_ppm,k_ppm,calcium,magnesium,sulfate,zinc,manganese,copper,iron,boron,sodium,salts,crop,\
+             p_ppm,k_ppm,ca_ppm,mg_ppm,sulfate,zinc,manganese,copper,iron,boron,sodium,salts,crop,\
              table,k_saturation,ca_saturation,mg_saturation"
         }
         Kind::Narrow | Kind::Mixed => {

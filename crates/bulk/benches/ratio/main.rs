@@ -4,7 +4,8 @@
 //! one `ByteRecord` used again for every record, no text check, in the better of two sizes of buffer.
 //! Everything a run does counts: reading, working out, writing, syncing to the disk, renaming.
 //!
-//! Three files are taken. The *report* is what a lab sends: 28 columns of one lab, ten of them used. The
+//! Three files are taken. The *report* is what a lab sends: 28 columns of one lab, twelve of them used (calcium and magnesium get their classes
+//! too). The
 //! *narrow* file is that with the columns that are used and no other: the parse has little to do and the
 //! rest as much as before. The *mixed* file is narrow too and jumps between three labs, their buffers,
 //! extractants and tables from row to row, with blanks and quoted names: the hardest of the three.
