@@ -165,6 +165,9 @@ fn agree_on_lime(method: Method, request: &Request) -> bool {
         assert!(slow.is_err(), "{request:?}: none for {slow:?}");
         return false;
     };
+    if quick.by_buffer_alone() && request.ph < request.target_ph {
+        assert_eq!(quick.at(request.ph / 2.0, buffer), Some(rate));
+    }
     let slow = slow.unwrap();
     assert_eq!(
         rate.lb_per_acre.to_bits(),

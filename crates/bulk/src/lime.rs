@@ -1,29 +1,53 @@
 //! Lime, by the row's buffer, toward the crop's range or the target given.
 
 use crate::front::{Front, mix};
-use crate::line::Piece;
-use crate::reading::{NONE, push_say};
+use crate::line::{Line, Piece};
+use crate::reading::push_say;
 use agronomy::crop::crops;
-use agronomy::lime::{self, Method, Quick, Request};
+use agronomy::lime::{self, Method, Quick, QuickRate, Request};
 use agronomy::soil::Buffer;
 use quantity::plain;
 use std::collections::HashMap;
 
-/// What a plan goes by. Numbers are kept by their bits, as the file has them.
+/// What a plan goes by: crop and buffer, target pH and depth by their bits, as the file has them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(crate) struct Key {
-    pub(crate) crop: u16,
-    pub(crate) buffer: u16,
-    pub(crate) target_ph: Option<u64>,
-    pub(crate) depth_in: Option<u64>,
+pub(crate) struct Key([u64; 3]);
+
+/// Stands for a blank: bits that no number from a file has.
+const BLANK: u64 = u64::MAX;
+
+fn bits(number: Option<f64>) -> u64 {
+    number.map_or(BLANK, f64::to_bits)
 }
 
 impl Key {
     #[inline]
+    pub(crate) fn new(
+        crop: u16,
+        buffer: u16,
+        target_ph: Option<f64>,
+        depth_in: Option<f64>,
+    ) -> Self {
+        let words = u64::from(crop) << 16 | u64::from(buffer);
+        Self([words, bits(target_ph), bits(depth_in)])
+    }
+
+    #[inline]
     fn mixed(self) -> u64 {
-        let words = u64::from(self.crop) << 16 | u64::from(self.buffer);
-        let number = |bits: Option<u64>| bits.unwrap_or(1);
-        mix([words, number(self.target_ph), number(self.depth_in), 0])
+        let [words, target, depth] = self.0;
+        words ^ target.rotate_left(17) ^ depth.rotate_left(41)
+    }
+
+    fn crop(self) -> usize {
+        (self.0[0] >> 16) as usize
+    }
+
+    fn buffer(self) -> usize {
+        (self.0[0] & 0xffff) as usize
+    }
+
+    fn number(self, at: usize) -> Option<f64> {
+        (self.0[at] != BLANK).then(|| f64::from_bits(self.0[at]))
     }
 }
 
@@ -38,11 +62,41 @@ pub(crate) struct Soil {
 
 /// What is written.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Answer {
+pub(crate) struct Answer<'p> {
     pub(crate) class: &'static Piece,
-    pub(crate) lb_per_acre: Option<f64>,
-    pub(crate) method: &'static str,
+    pub(crate) rate: Rate<'p>,
     pub(crate) unconfirmed: bool,
+}
+
+/// The rate and its method.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Rate<'p> {
+    Ready(&'p Piece),
+    /// lb/acre and the method’s key
+    Amount(f64, &'static str),
+}
+
+impl Rate<'_> {
+    #[inline]
+    pub(crate) fn write(self, out: &mut Line) {
+        match self {
+            Self::Ready(piece) => out.piece(piece),
+            Self::Amount(lb_per_acre, method) => {
+                out.tenth(lb_per_acre);
+                out.byte(b',');
+                out.text(method.as_bytes());
+                out.byte(b',');
+            }
+        }
+    }
+}
+
+/// A rate by the buffer alone, as it is written.
+#[derive(Debug)]
+struct Ready {
+    rate: Piece,
+    say: String,
+    unconfirmed: bool,
 }
 
 static NO_CLASS: Piece = Piece::known(",");
@@ -50,19 +104,21 @@ static BELOW: Piece = Piece::known("below,");
 static IN_RANGE: Piece = Piece::known("in range,");
 static ABOVE: Piece = Piece::known("above,");
 
-impl Answer {
+static NO_RATE: Piece = Piece::known(",,");
+static NO_LIME: Piece = Piece::known("0,,");
+
+impl Answer<'_> {
     const NONE: Self = Self {
         class: &NO_CLASS,
-        lb_per_acre: None,
-        method: "",
+        rate: Rate::Ready(&NO_RATE),
         unconfirmed: false,
     };
 
     fn no_lime(class: &'static Piece) -> Self {
         Self {
             class,
-            lb_per_acre: Some(0.0),
-            ..Self::NONE
+            rate: Rate::Ready(&NO_LIME),
+            unconfirmed: false,
         }
     }
 }
@@ -73,7 +129,6 @@ struct Plan {
     depth_in: Option<f64>,
     /// The buffer's method made ready, for the target or the nearest its table goes to
     quick: Option<(Quick, f64)>,
-    stops_short: String,
     no_lime_this_year: bool,
 }
 
@@ -97,6 +152,8 @@ pub(crate) struct Plans {
     known: HashMap<Key, usize>,
     plans: Vec<Plan>,
     met: Front<Key, usize>,
+    ready: Vec<Ready>,
+    ready_met: Front<(usize, u64), usize>,
     slow: HashMap<SlowKey, usize>,
     slow_met: Front<SlowKey, usize>,
     answers: Vec<Slow>,
@@ -111,6 +168,8 @@ impl Plans {
             known: HashMap::new(),
             plans: Vec::new(),
             met: Front::new(),
+            ready: Vec::new(),
+            ready_met: Front::new(),
             slow: HashMap::new(),
             slow_met: Front::new(),
             answers: Vec::new(),
@@ -118,7 +177,7 @@ impl Plans {
     }
 
     #[inline]
-    pub(crate) fn answer(&mut self, key: Key, soil: Soil, say: &mut Vec<u8>) -> Answer {
+    pub(crate) fn answer(&mut self, key: Key, soil: Soil, say: &mut Vec<u8>) -> Answer<'_> {
         let Some(ph) = soil.ph else {
             return Answer::NONE;
         };
@@ -149,27 +208,70 @@ impl Plans {
             push_say(say, "No lime in the year this crop grows.");
             return Answer::no_lime(&BELOW);
         }
-        if let (Some((quick, target)), Some(buffer_ph)) = (&plan.quick, soil.buffer_ph)
-            && ph < *target
-            && let Some(rate) = quick.at(ph, buffer_ph)
-        {
-            if !plan.stops_short.is_empty() {
-                push_say(say, &plan.stops_short);
-            }
-            if rate.at_least {
-                push_say(say, AT_LEAST);
-            }
-            if rate.no_acidity {
-                push_say(say, "The buffer shows no acidity: ask the lab.");
+        let Some(((quick, target), buffer_ph)) = plan
+            .quick
+            .as_ref()
+            .zip(soil.buffer_ph)
+            .filter(|((_, target), _)| ph < *target)
+        else {
+            return self.by_the_long_road(at, ph, soil, say);
+        };
+        if quick.by_buffer_alone() {
+            let key = (at, buffer_ph.to_bits());
+            let mixed = key.1 ^ at as u64;
+            let met = self.ready_met.get(mixed, &key);
+            let Some(ready) = met.or_else(|| self.make_ready(mixed, key, ph, buffer_ph)) else {
+                return self.by_the_long_road(at, ph, soil, say);
+            };
+            let ready = &self.ready[ready];
+            if !ready.say.is_empty() {
+                push_say(say, &ready.say);
             }
             return Answer {
                 class: &BELOW,
-                lb_per_acre: Some(rate.lb_per_acre),
-                method: quick.method().key(),
-                unconfirmed: rate.evidence.unconfirmed(),
+                rate: Rate::Ready(&ready.rate),
+                unconfirmed: ready.unconfirmed,
             };
         }
-        self.by_the_long_road(at, ph, soil, say)
+        let Some(rate) = quick.at(ph, buffer_ph) else {
+            return self.by_the_long_road(at, ph, soil, say);
+        };
+        plan.say_of(rate, *target, say);
+        Answer {
+            class: &BELOW,
+            rate: Rate::Amount(rate.lb_per_acre, quick.method().key()),
+            unconfirmed: rate.evidence.unconfirmed(),
+        }
+    }
+
+    /// Writes down what a table says of a buffer pH, for the rows to come; none where it has no rate.
+    #[cold]
+    fn make_ready(
+        &mut self,
+        mixed: u64,
+        key: (usize, u64),
+        ph: f64,
+        buffer_ph: f64,
+    ) -> Option<usize> {
+        let plan = &self.plans[key.0];
+        let (quick, target) = plan.quick.as_ref()?;
+        let rate = quick.at(ph, buffer_ph)?;
+        let mut text = Line::default();
+        Rate::Amount(rate.lb_per_acre, quick.method().key()).write(&mut text);
+        let mut say = Vec::new();
+        plan.say_of(rate, *target, &mut say);
+        let ready = Ready {
+            rate: Piece::new(text.written()),
+            say: String::from_utf8(say).unwrap_or_default(),
+            unconfirmed: rate.evidence.unconfirmed(),
+        };
+        if self.ready.len() >= MOST {
+            self.ready.clear();
+            self.ready_met.clear();
+        }
+        self.ready.push(ready);
+        self.ready_met.keep(mixed, key, self.ready.len() - 1);
+        Some(self.ready.len() - 1)
     }
 
     #[cold]
@@ -181,6 +283,8 @@ impl Plans {
             self.plans.clear();
             self.known.clear();
             self.forget_answers();
+            self.ready.clear();
+            self.ready_met.clear();
             self.met.clear();
         }
         self.plans.push(Plan::new(key));
@@ -207,9 +311,13 @@ impl Plans {
         self.answers.clear();
     }
 
-    fn by_the_long_road(&mut self, at: usize, ph: f64, soil: Soil, say: &mut Vec<u8>) -> Answer {
-        // Blank has bits that no number from a file has.
-        let bits = |v: Option<f64>| v.map_or(u64::MAX, f64::to_bits);
+    fn by_the_long_road(
+        &mut self,
+        at: usize,
+        ph: f64,
+        soil: Soil,
+        say: &mut Vec<u8>,
+    ) -> Answer<'_> {
         let soil_bits = [
             ph.to_bits(),
             bits(soil.buffer_ph),
@@ -232,8 +340,9 @@ impl Plans {
         }
         Answer {
             class: &BELOW,
-            lb_per_acre: slow.lb_per_acre,
-            method: slow.method,
+            rate: slow
+                .lb_per_acre
+                .map_or(Rate::Ready(&NO_RATE), |lb| Rate::Amount(lb, slow.method)),
             unconfirmed: slow.unconfirmed,
         }
     }
@@ -253,10 +362,25 @@ fn stops_short(nearest: f64, target: f64) -> String {
 }
 
 impl Plan {
+    /// What is to be said of a rate for a target.
+    fn say_of(&self, rate: QuickRate, target: f64, say: &mut Vec<u8>) {
+        if let Ok(aim) = self.aim
+            && aim.target != target
+        {
+            push_say(say, &stops_short(target, aim.target));
+        }
+        if rate.at_least {
+            push_say(say, AT_LEAST);
+        }
+        if rate.no_acidity {
+            push_say(say, "The buffer shows no acidity: ask the lab.");
+        }
+    }
+
     fn new(key: Key) -> Self {
-        let crop = crops().get(usize::from(key.crop));
+        let crop = crops().get(key.crop());
         let range = crop.and_then(|c| c.target_ph.as_ref());
-        let own = key.target_ph.map(f64::from_bits);
+        let own = key.number(1);
         let aim = match (own, range, crop) {
             (Some(target), _, _) => Ok(Aim {
                 low: target,
@@ -273,20 +397,13 @@ impl Plan {
             ),
             (None, None, None) => Err("No crop and no target pH, so there is no lime rate."),
         };
-        let buffer = Buffer::ALL.get(usize::from(key.buffer)).copied();
-        debug_assert!(buffer.is_some() || key.buffer == NONE);
-        let depth_in = key.depth_in.map(f64::from_bits);
+        let buffer = Buffer::ALL.get(key.buffer()).copied();
+        let depth_in = key.number(2);
         let quick = aim
             .ok()
             .zip(buffer)
             .and_then(|(aim, buffer)| ready(buffer, aim.target, depth_in));
         Self {
-            stops_short: match (&quick, aim) {
-                (Some((_, nearest)), Ok(aim)) if *nearest != aim.target => {
-                    stops_short(*nearest, aim.target)
-                }
-                _ => String::new(),
-            },
             no_lime_this_year: own.is_none() && range.is_some_and(|r| r.no_lime_in_crop_year),
             aim,
             buffer,

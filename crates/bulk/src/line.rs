@@ -132,29 +132,26 @@ impl Line {
         if !(0.0..1e8).contains(&value) {
             return self.text(long(value).as_bytes());
         }
-        let tenths = (value * 10.0 + 0.5) as u64;
+        let tenths = (value * 10.0 + 0.5) as u32;
         let (mut whole, last) = (tenths / 10, (tenths % 10) as u8);
-        // Digits from the right, the tenth at the end; the point and the tenth are left out by the length.
-        let mut text = [b'0'; 12];
-        text[10] = b'.';
-        text[11] = b'0' + last;
-        let mut first = 9;
-        loop {
-            text[first] = b'0' + (whole % 10) as u8;
+        let digits = match whole {
+            0..10 => 1,
+            10..100 => 2,
+            100..1_000 => 3,
+            1_000..10_000 => 4,
+            10_000..100_000 => 5,
+            _ => whole.ilog10() as usize + 1,
+        };
+        self.room(16);
+        // Straight to their places: a copy of what was just written byte by byte would have to wait for it.
+        let room = &mut self.bytes[self.at..self.at + 16];
+        room[digits] = b'.';
+        room[digits + 1] = b'0' + last;
+        for place in room[..digits].iter_mut().rev() {
+            *place = b'0' + (whole % 10) as u8;
             whole /= 10;
-            if whole == 0 {
-                break;
-            }
-            first -= 1;
         }
-        let end = if last == 0 { 10 } else { 12 };
-        self.room(24);
-        let mut padded = [0; 24];
-        padded[..12].copy_from_slice(&text);
-        if let Some(bytes) = padded.get(first..first + 12) {
-            self.bytes[self.at..self.at + 12].copy_from_slice(bytes);
-        }
-        self.at += end - first;
+        self.at += if last == 0 { digits } else { digits + 2 };
     }
 }
 

@@ -1,7 +1,7 @@
 //! A nutrient's class and rate, by table, crop, extractant and ground.
 
 use crate::bad::push_cell;
-use crate::front::{Front, mix};
+use crate::front::Front;
 use crate::line::{Line, Piece};
 use agronomy::crop::crops;
 use agronomy::phosphorus_potassium::{self as pk, Basis, NoNeed, Nutrient, QuickNeed};
@@ -13,13 +13,20 @@ use std::collections::HashMap;
 /// No word.
 pub(crate) const NONE: u16 = u16::MAX;
 
-/// What a plan goes by.
+/// What a plan goes by: table, crop, extractant and texture side by side in one number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(crate) struct Key {
-    pub(crate) table: u16,
-    pub(crate) crop: u16,
-    pub(crate) extractant: u16,
-    pub(crate) texture: u16,
+pub(crate) struct Key(u64);
+
+impl Key {
+    #[inline]
+    pub(crate) fn new(table: u16, crop: u16, extractant: u16, texture: u16) -> Self {
+        let [a, b, c, d] = [table, crop, extractant, texture].map(u64::from);
+        Self(a << 48 | b << 32 | c << 16 | d)
+    }
+
+    fn words(self) -> [u16; 4] {
+        [48, 32, 16, 0].map(|by| (self.0 >> by) as u16)
+    }
 }
 
 /// Everything there is to know of one nutrient under one key.
@@ -84,7 +91,7 @@ impl Plans {
 
     #[inline]
     fn plan(&mut self, key: Key) -> usize {
-        let mixed = key.mixed();
+        let mixed = key.0;
         self.met.get(mixed, &key).unwrap_or_else(|| {
             let at = self.find(key);
             self.met.keep(mixed, key, at);
@@ -163,13 +170,6 @@ impl Plans {
     }
 }
 
-impl Key {
-    #[inline]
-    fn mixed(self) -> u64 {
-        mix([self.table, self.crop, self.extractant, self.texture].map(u64::from))
-    }
-}
-
 fn of<T: Copy>(all: &[T], id: u16) -> Option<T> {
     all.get(usize::from(id)).copied()
 }
@@ -206,15 +206,16 @@ impl Plan {
     }
 
     fn way(analyte: Analyte, nutrient: Option<Nutrient>, key: Key) -> Result<Way, String> {
+        let [table, crop, extractant, texture] = key.words();
         let system = systems()
             .all()
-            .get(usize::from(key.table))
+            .get(usize::from(table))
             .ok_or_else(|| format!("No table is named to read {} with.", analyte.name()))?;
-        let extractant = of(&Extractant::ALL, key.extractant)
+        let extractant = of(&Extractant::ALL, extractant)
             .ok_or_else(|| reading::ReadingError::NoExtractant(analyte.name()).to_string())?;
-        let crop = crops().get(usize::from(key.crop));
+        let crop = crops().get(usize::from(crop));
         let crop_key = crop.map(|c| c.key.as_str());
-        let group = system.group_for(analyte, crop_key, of(&Texture::ALL, key.texture));
+        let group = system.group_for(analyte, crop_key, of(&Texture::ALL, texture));
         match (nutrient, crop) {
             (Some(nutrient), Some(crop)) => {
                 let removal = crop.carried_off(None);
@@ -260,17 +261,18 @@ impl Plan {
     /// The reason that the road with working gives for a value outside the printed range.
     #[cold]
     fn why_no_class(&self, analyte: Analyte, ppm: f64, say: &mut Vec<u8>) {
-        let crop = crops().get(usize::from(self.key.crop));
-        let Some(system) = systems().all().get(usize::from(self.key.table)) else {
+        let [table, crop, extractant, texture] = self.key.words();
+        let crop = crops().get(usize::from(crop));
+        let Some(system) = systems().all().get(usize::from(table)) else {
             return;
         };
-        let texture = of(&Texture::ALL, self.key.texture);
+        let texture = of(&Texture::ALL, texture);
         let group = system.group_for(analyte, crop.map(|c| c.key.as_str()), texture);
         let measured = Measured {
             analyte,
             value: ppm,
             bound: Bound::Exact,
-            extractant: of(&Extractant::ALL, self.key.extractant),
+            extractant: of(&Extractant::ALL, extractant),
             buffer: None,
             printed: String::new(),
             printed_unit: "ppm".to_owned(),

@@ -36,16 +36,20 @@ pub(crate) struct Worker<'h> {
     header: &'h Header,
     table: WordReader,
     crop: WordReader,
-    buffer: WordReader,
     texture: WordReader,
     extractant: WordReader,
-    target_ph: LastNumber,
-    depth_in: LastNumber,
+    acid: AcidReader,
     values: Vec<ValueReader>,
-    lime: lime::Plans,
     fields: Vec<Span>,
     say: Vec<u8>,
     unconfirmed: Vec<u8>,
+}
+
+struct AcidReader {
+    buffer: WordReader,
+    target_ph: LastNumber,
+    depth_in: LastNumber,
+    plans: lime::Plans,
 }
 
 struct WordReader {
@@ -193,7 +197,6 @@ impl<'h> Worker<'h> {
         Self {
             table: WordReader::new(header.table),
             crop: WordReader::new(header.crop),
-            buffer: WordReader::new(header.buffer),
             texture: WordReader::new(header.texture),
             extractant: WordReader::new(header.extractant),
             values: header
@@ -208,9 +211,12 @@ impl<'h> Worker<'h> {
                     read: None,
                 })
                 .collect(),
-            target_ph: LastNumber::default(),
-            depth_in: LastNumber::default(),
-            lime: lime::Plans::new(),
+            acid: AcidReader {
+                buffer: WordReader::new(header.buffer),
+                target_ph: LastNumber::default(),
+                depth_in: LastNumber::default(),
+                plans: lime::Plans::new(),
+            },
             fields: Vec::new(),
             say: Vec::new(),
             unconfirmed: Vec::new(),
@@ -261,7 +267,7 @@ impl<'h> Worker<'h> {
         let (from, to) = row.fields[header.sample];
         out.part(row.text, from as usize, to as usize);
         out.byte(b',');
-        let acid = self.acid(row, crop)?;
+        let acid = self.acid.read(header, row, crop, &mut self.say)?;
         out.piece(acid.class);
 
         let mut no_crop = false;
@@ -272,12 +278,8 @@ impl<'h> Worker<'h> {
                 out.text(b",,");
                 continue;
             };
-            let key = reading::Key {
-                table,
-                crop,
-                extractant: if own == NONE { extractant } else { own },
-                texture,
-            };
+            let extractant = if own == NONE { extractant } else { own };
+            let key = reading::Key::new(table, crop, extractant, texture);
             let place = value.plans.class(key, ppm, out, &mut self.say);
             if let Some(place) = place
                 && value.plans.unconfirmed(place)
@@ -294,12 +296,7 @@ impl<'h> Worker<'h> {
             );
         }
 
-        if let Some(lb) = acid.lb_per_acre {
-            out.tenth(lb);
-        }
-        out.byte(b',');
-        out.text(acid.method.as_bytes());
-        out.byte(b',');
+        acid.rate.write(out);
         if acid.unconfirmed {
             doubt(&mut self.unconfirmed, "lime");
         }
@@ -325,9 +322,17 @@ impl<'h> Worker<'h> {
         out.byte(b'\n');
         Ok(())
     }
+}
 
-    fn acid(&mut self, row: Row<'_>, crop: u16) -> Result<lime::Answer, Fault> {
-        let header = self.header;
+impl AcidReader {
+    /// What the row’s acidity asks for.
+    fn read(
+        &mut self,
+        header: &Header,
+        row: Row<'_>,
+        crop: u16,
+        say: &mut Vec<u8>,
+    ) -> Result<lime::Answer<'_>, Fault> {
         let buffer = self.buffer.read(row)?;
         let soil = Soil {
             ph: row.number(header.ph, PH, is_ph)?,
@@ -340,18 +345,15 @@ impl<'h> Worker<'h> {
             v > 0.0 && v <= DEEPEST_IN
         })?;
         if header.ph.is_some() && soil.ph.is_none() {
-            push_say(
-                &mut self.say,
-                "The row has no pH, so there is no lime rate.",
-            );
+            push_say(say, "The row has no pH, so there is no lime rate.");
         }
-        let key = lime::Key {
+        let key = lime::Key::new(
             crop,
             buffer,
-            target_ph: target.or(header.target_ph.1).map(f64::to_bits),
-            depth_in: depth.or(header.depth_in.1).map(f64::to_bits),
-        };
-        Ok(self.lime.answer(key, soil, &mut self.say))
+            target.or(header.target_ph.1),
+            depth.or(header.depth_in.1),
+        );
+        Ok(self.plans.answer(key, soil, say))
     }
 }
 

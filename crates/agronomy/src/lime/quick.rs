@@ -109,6 +109,12 @@ impl Quick {
         self.method
     }
 
+    /// Whether the rate below the target goes by the buffer pH alone: a printed table’s does, a formula’s
+    /// may go by the pH as well.
+    pub fn by_buffer_alone(&self) -> bool {
+        matches!(self.sum, Sum::Column(..))
+    }
+
     /// The rate for a pH and a buffer pH; none where the method has no rate or a value is not a pH, and
     /// then [`super::recommend`] says why.
     #[inline]

@@ -56,7 +56,10 @@ impl Ladder {
     /// The place of the band that holds a value in the table's unit.
     #[inline]
     fn at(&self, value: f64) -> Option<usize> {
-        let value = self.step.map_or(value, |step| steps(value, step));
+        let value = match self.step {
+            None => value,
+            Some(step) => steps(value, step),
+        };
         // Counted without a branch: among random values every branch would be a wrong guess.
         let climbed: usize = self.lows.iter().map(|low| usize::from(*low <= value)).sum();
         let at = climbed.checked_sub(1)?;
