@@ -7,6 +7,7 @@ use crate::Result;
 use crate::readings::{self, BlockReading};
 use agronomy::crop::{self, Crop};
 use agronomy::dose::Dose;
+use agronomy::lime::{LimeError, Method};
 use agronomy::soil::{Recommendable, Recommended};
 use agronomy::working::{Caution, Evidence, Figure};
 use farmbook::{Book, Planting, StoredTest};
@@ -132,6 +133,14 @@ pub fn of_block(reading: BlockReading) -> BlockNeeds {
         lines,
         notes,
     }
+}
+
+/// What every lime method that fits the block’s report would say, and the pH aimed at; none where no lime
+/// is due.
+pub fn lime_side_by_side(
+    reading: &BlockReading,
+) -> Option<(f64, Vec<(Method, std::result::Result<Figure, LimeError>)>)> {
+    acidity::side_by_side(reading)
 }
 
 /// The lab’s printed rate, where it is for this crop as far as the report says.

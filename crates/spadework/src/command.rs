@@ -5,6 +5,7 @@ mod bulk;
 mod demo;
 mod figure;
 mod import;
+mod own;
 mod plan;
 mod print;
 mod read;

@@ -31,7 +31,7 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 
 /// Every page and form.
 pub fn routes(app: App) -> Router {
-    use pages::{changes, farm, ground, jobs, lab, materials, order, plan, reading};
+    use pages::{changes, compare, farm, ground, jobs, lab, materials, order, plan, reading};
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
@@ -50,6 +50,7 @@ pub fn routes(app: App) -> Router {
         .route("/lab/{id}/file", get(lab::file))
         .route("/reading", get(reading::list))
         .route("/reading/{id}", get(reading::show))
+        .route("/reading/{id}/compare", get(compare::show))
         .route("/materials", get(materials::list).post(materials::ticks))
         .route("/materials/usual", post(materials::usual))
         .route(

@@ -66,6 +66,25 @@ pub(super) const TOPICS: &[Topic] = &[
         run: lime,
     },
     Topic {
+        name: "lime-methods",
+        about: "What every method that fits the report says of the same soil, side by side.",
+        keys: &[
+            Key::needed("ph", "pH in water"),
+            Key::needed("target_ph", "pH to lime to"),
+            Key::maybe("buffer", "sikora, mehlich, smp, modified_mehlich …"),
+            Key::maybe("buffer_ph", "the buffer pH"),
+            Key::maybe("acidity", "exchangeable acidity, meq/100 g"),
+            Key::maybe("lbc", "lime buffer capacity, mg CaCO3/kg per pH"),
+            Key::maybe("depth", "inches the lime is worked in"),
+            Key::maybe("texture", "sand, loamy_sand, sandy_loam, loam …"),
+            Key::maybe("organic_matter", "percent"),
+            Key::maybe("neutralizable", "neutralizable acidity, meq/100 g"),
+            Key::maybe("cec", "cation exchange capacity, meq/100 g"),
+        ],
+        example: "ph=5.6 target_ph=6.5 buffer=smp buffer_ph=6.4 texture=loam",
+        run: lime_methods,
+    },
+    Topic {
         name: "lime-product",
         about: "lb of a lime that does the work of pure calcium carbonate.",
         keys: &[
@@ -168,6 +187,62 @@ fn read(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
 }
 
 fn lime(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let method = match inputs.maybe("method") {
+        None => None,
+        Some(key) => Some(Method::from_key(key).ok_or_else(|| {
+            inputs.bad(
+                "method",
+                format!("one of {}", Method::ALL.map(Method::key).join(", ")),
+            )
+        })?),
+    };
+    Ok(lime::recommend(&lime_request(inputs)?, method)?)
+}
+
+/// What every method that the report has the numbers for would say, a step for each.
+fn lime_methods(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let request = lime_request(inputs)?;
+    let mut figure = Figure::new("Lime by every method that fits");
+    let mut rates = Vec::new();
+    for (method, rate) in lime::every(&request) {
+        match rate {
+            Ok(rate) => {
+                if !method.evidence().unconfirmed() {
+                    rates.push(rate.value);
+                }
+                figure.step(
+                    method.name(),
+                    rate.value,
+                    rate.unit.clone(),
+                    rate.what.clone(),
+                    method
+                        .basis()
+                        .map_or_else(Source::arithmetic, |b| b.caution.source.clone()),
+                );
+            }
+            Err(why) => figure.caution(format!("{}: {why}", method.name()), Source::arithmetic()),
+        }
+    }
+    if figure.working.is_empty() {
+        // The plain recommendation says what is missing.
+        return Ok(lime::recommend(&request, None)?);
+    }
+    let low = rates.iter().copied().reduce(f64::min);
+    let high = rates.iter().copied().reduce(f64::max);
+    if let (Some(low), Some(high)) = (low, high) {
+        figure.step(
+            "the highest of those read in their source",
+            high,
+            "lb/acre",
+            format!("{} to {}", plain(low, 4), plain(high, 4)),
+            Source::arithmetic(),
+        );
+        (figure.low, figure.high) = (Some(low), Some(high));
+    }
+    Ok(figure)
+}
+
+fn lime_request(inputs: &Inputs<'_>) -> Result<lime::Request, TopicError> {
     let buffer = match (inputs.maybe("buffer"), inputs.maybe_number("buffer_ph")?) {
         (None, None) => None,
         (Some(key), Some(ph)) => Some((
@@ -186,16 +261,7 @@ fn lime(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
             ));
         }
     };
-    let method = match inputs.maybe("method") {
-        None => None,
-        Some(key) => Some(Method::from_key(key).ok_or_else(|| {
-            inputs.bad(
-                "method",
-                format!("one of {}", Method::ALL.map(Method::key).join(", ")),
-            )
-        })?),
-    };
-    let request = lime::Request {
+    Ok(lime::Request {
         ph: inputs.number("ph")?,
         target_ph: inputs.number("target_ph")?,
         buffer,
@@ -206,8 +272,7 @@ fn lime(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         organic_matter_pct: inputs.maybe_number("organic_matter")?,
         neutralizable: inputs.maybe_number("neutralizable")?,
         cec: inputs.maybe_number("cec")?,
-    };
-    Ok(lime::recommend(&request, method)?)
+    })
 }
 
 fn lime_product(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {

@@ -8,7 +8,7 @@ use crate::words;
 use agronomy::crop::Crop;
 use agronomy::dose::Dose;
 use agronomy::lime::{self, LimeError};
-use agronomy::soil::{Analyte, Recommendable};
+use agronomy::soil::{Analyte, Recommendable, SoilTest};
 use agronomy::sulfur::{self, Carbonate};
 use agronomy::working::{Evidence, Figure, Source};
 use farmbook::{BlockKind, Planting};
@@ -151,18 +151,7 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
         return Line::none(Nutrient::Lime, "no soil test");
     };
     let soil = &test.test;
-    let mut request = lime::Request {
-        ph,
-        target_ph: aim.target,
-        buffer: soil
-            .get(Analyte::BufferPh)
-            .and_then(|m| m.buffer.map(|b| (b, m.value))),
-        acidity: soil.value(Analyte::Acidity),
-        lbc: soil.value(Analyte::LimeBufferCapacity),
-        // On standing plants lime stays on the surface: the method’s own depth is used as it is.
-        depth_in: (reading.block.kind != BlockKind::Perennial).then_some(reading.block.depth_in),
-        ..lime::Request::default()
-    };
+    let mut request = request(reading, soil, ph, aim.target);
     if soil.get(Analyte::BufferPh).is_none() && request.acidity.is_none() && request.lbc.is_none() {
         let why = "the report gives no buffer pH for this sample, so there is no lime rate; ask the lab whether it can still run one";
         notes.push(format!(
@@ -234,6 +223,41 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
             Line::none(Nutrient::Lime, why.to_string())
         }
     }
+}
+
+fn request(reading: &BlockReading, soil: &SoilTest, ph: f64, target_ph: f64) -> lime::Request {
+    lime::Request {
+        ph,
+        target_ph,
+        buffer: soil
+            .get(Analyte::BufferPh)
+            .and_then(|m| m.buffer.map(|b| (b, m.value))),
+        acidity: soil.value(Analyte::Acidity),
+        lbc: soil.value(Analyte::LimeBufferCapacity),
+        // On standing plants lime stays on the surface: the method’s own depth is used as it is.
+        depth_in: (reading.block.kind != BlockKind::Perennial).then_some(reading.block.depth_in),
+        ..lime::Request::default()
+    }
+}
+
+/// What every method that the report has the numbers for would say of the block, and the pH aimed at; none
+/// where no lime is due.
+pub(super) fn side_by_side(
+    reading: &BlockReading,
+) -> Option<(f64, Vec<(lime::Method, Result<Figure, LimeError>)>)> {
+    let soil = &reading.test.as_ref()?.test;
+    let ph = soil.value(Analyte::Ph)?;
+    let aim = aim(reading.planting.as_ref()?, reading.crop.as_ref()?)?;
+    if ph >= aim.low {
+        return None;
+    }
+    let request = lime::Request {
+        texture: reading.block.texture,
+        organic_matter_pct: soil.value(Analyte::OrganicMatter),
+        cec: soil.value(Analyte::Cec),
+        ..request(reading, soil, ph, aim.target)
+    };
+    Some((aim.target, lime::every(&request)))
 }
 
 /// Sets the range that the doubt of pH and buffer pH gives the rate: each is moved to its ends alone, and

@@ -19,21 +19,25 @@ pub(super) fn run(args: FigureArgs, as_json: bool) -> anyhow::Result<()> {
     let Some(topic) = args.topic else {
         return list(as_json);
     };
-    let pairs = args
-        .pairs
-        .iter()
-        .map(|p| {
-            p.split_once('=')
-                .map(|(k, v)| (k.to_owned(), v.to_owned()))
-                .with_context(|| format!("“{p}” is not key=value"))
-        })
-        .collect::<anyhow::Result<Vec<_>>>()?;
+    let pairs = pairs(&args.pairs)?;
     let figure = work_out(&topic, &pairs)?;
     if as_json {
         text::json(&figure)
     } else {
         Ok(text::line(text::figure(&figure))?)
     }
+}
+
+/// `key=value` words as pairs.
+pub(super) fn pairs(words: &[String]) -> anyhow::Result<Vec<(String, String)>> {
+    words
+        .iter()
+        .map(|p| {
+            p.split_once('=')
+                .map(|(k, v)| (k.to_owned(), v.to_owned()))
+                .with_context(|| format!("“{p}” is not key=value"))
+        })
+        .collect()
 }
 
 fn list(as_json: bool) -> anyhow::Result<()> {

@@ -1,10 +1,12 @@
+use super::figure::pairs;
+use super::own;
 use crate::text;
 use agronomy::{crop, lime, material, nitrogen, phosphorus_potassium as pk, reading};
-use clap::{Args, ValueEnum};
+use clap::{Args, Subcommand};
 use quantity::plain;
 use serde_json::json;
 
-#[derive(Clone, Copy, ValueEnum)]
+#[derive(Subcommand)]
 enum Which {
     /// Soil-test classes by extractant
     Readings,
@@ -18,14 +20,34 @@ enum Which {
     Materials,
     /// Kinds of cover crop
     CoverCrops,
+    /// What each table would say of the same value, and why they differ
+    Compare(Compare),
+    /// Say what is wrong with a table of your own
+    Check(own::Check),
+    /// Add a table of your own to a book
+    Add(own::Add),
+    /// Take a table of your own out of a book
+    Remove(own::Remove),
 }
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework tables\n  spadework tables materials\n  spadework tables readings --json"
+    after_help = "Example:\n  spadework tables compare p ppm=35 extractant=mehlich3\n  spadework tables compare lime ph=5.6 target_ph=6.5 buffer=smp buffer_ph=6.4"
+)]
+struct Compare {
+    /// What was measured (p, k, ca, mg …), or lime
+    what: String,
+    /// key=value, as for `spadework figure compare` and `figure lime-methods`
+    pairs: Vec<String>,
+}
+
+#[derive(Args)]
+#[command(
+    after_help = "Example:\n  spadework tables\n  spadework tables materials\n  spadework tables readings --json\n  spadework tables compare p ppm=35 extractant=mehlich3\n  spadework tables check my_state"
 )]
 pub(crate) struct Tables {
     /// Which tables; an overview where not given
+    #[command(subcommand)]
     which: Option<Which>,
 }
 
@@ -34,6 +56,10 @@ pub(super) fn run(args: Tables, json: bool) -> anyhow::Result<()> {
         return overview(json);
     };
     match which {
+        Which::Compare(args) => compare(args, json),
+        Which::Check(args) => own::check(&args, json),
+        Which::Add(args) => own::add(&args, json),
+        Which::Remove(args) => own::remove(&args, json),
         Which::Readings => {
             let all = reading::systems();
             if json {
@@ -156,6 +182,22 @@ pub(super) fn run(args: Tables, json: bool) -> anyhow::Result<()> {
                 .collect();
             print(&["Kind", "Name"], 9, &rows)
         }
+    }
+}
+
+fn compare(args: Compare, json: bool) -> anyhow::Result<()> {
+    let mut pairs = pairs(&args.pairs)?;
+    let topic = if args.what == "lime" {
+        "lime-methods"
+    } else {
+        pairs.push(("analyte".to_owned(), args.what));
+        "compare"
+    };
+    let figure = agronomy::topic::work_out(topic, &pairs)?;
+    if json {
+        text::json(&figure)
+    } else {
+        Ok(text::line(text::figure(&figure))?)
     }
 }
 

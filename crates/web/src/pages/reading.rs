@@ -207,6 +207,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
             aside {
                 h3 { "Next step" }
                 p { a.btn href={ "/plan/" (block.id) } { "Its plan" } " " a.btn.q href={ "/ground/" (block.id) } { "Change the block" } }
+                @if n.reading.test.is_some() { p { a href={ "/reading/" (block.id) "/compare" } { "What other tables would say" } } }
                 @if !n.notes.is_empty() {
                     h3 { "To know" }
                     ul { @for note in &n.notes { li { (note) } } }
