@@ -5,7 +5,8 @@ use crate::order::day;
 use crate::planning::Made;
 use crate::supply::{self, Choice};
 use crate::{Result, timing, words};
-use agronomy::material;
+use agronomy::material::{self, Kind};
+use agronomy::phosphorus_potassium::{self as pk, Overshoot};
 use agronomy::working::{Caution, Figure};
 use farmbook::{Block, BlockKind, Book, Shape};
 use planner::{Balance, Binding, Nutrient};
@@ -123,6 +124,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         };
         let mut lines = Vec::new();
         let mut used = Vec::new();
+        let mut beyond: Vec<Overshoot> = Vec::new();
         for amount in made
             .plan
             .amounts
@@ -142,6 +144,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 block_needs.reading.crop.as_ref(),
             );
             lines.push(line);
+            beyond.extend(overshoots(&of, amount.lb / asked.acres, block_needs));
             used.push(of);
         }
         timing::apart(&used).iter().for_each(&mut add);
@@ -161,17 +164,50 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             bed_size,
             lines,
             balance: balance(made, &asked.id, block_needs, asked.acres),
-            notes: notes(block_needs),
+            notes: notes(block_needs)
+                .into_iter()
+                .chain(beyond.iter().map(|o| o.statement.clone()))
+                .collect(),
             cautions,
             working: block_needs
                 .lines
                 .iter()
                 .flat_map(|l| l.working.clone())
                 .chain(supplies(made, &asked.id, &choices))
+                .chain(beyond.into_iter().map(|o| o.figure))
                 .collect(),
         });
     }
     Ok(sheets)
+}
+
+/// What compost or manure brings beyond the need, in a statement for each of phosphate and potash.
+fn overshoots(of: &material::Material, lb_per_acre: f64, n: &BlockNeeds) -> Vec<Overshoot> {
+    if !matches!(of.kind, Kind::Compost | Kind::Manure) {
+        return Vec::new();
+    }
+    let carried = n.reading.crop.as_ref().and_then(|c| {
+        c.carried_off(
+            n.reading
+                .planting
+                .as_ref()
+                .and_then(|p| p.yield_lb_per_acre),
+        )
+    });
+    [
+        (pk::Nutrient::P2o5, Nutrient::P2o5, 1),
+        (pk::Nutrient::K2o, Nutrient::K2o, 2),
+    ]
+    .into_iter()
+    .filter_map(|(nutrient, planned, at)| {
+        let line = n.line(planned)?;
+        line.asked?;
+        let removal = carried.as_ref().map(|(lb, _)| lb[at]);
+        pk::overshoot(of, lb_per_acre, nutrient, line.need, removal)
+            .ok()
+            .flatten()
+    })
+    .collect()
 }
 
 fn material_of(choices: &[Choice], id: &str) -> Option<material::Material> {

@@ -10,8 +10,10 @@ use agronomy::lime;
 use agronomy::meaning::{self, Note};
 use agronomy::organic_matter;
 use agronomy::reading::Level;
+use agronomy::salts;
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Figure, Source};
+use farmbook::BlockKind;
 use planner::Nutrient;
 use quantity::plain;
 use serde::Serialize;
@@ -287,6 +289,42 @@ fn shown(n: &BlockNeeds) -> Vec<Shown> {
             found: format!("{} %: {}.", plain(percent, 3), class.level.name()),
             means: said(meaning::notes("om", "always")),
             working: vec![class.figure],
+        });
+    }
+    // No rain leaches a tunnel: there the salts of water and fertilizer stay.
+    if n.reading.block.kind == BlockKind::Tunnel
+        && let Some(bears) = n
+            .reading
+            .crop
+            .as_ref()
+            .and_then(|c| salts::tolerance(&c.key))
+        && let Some((threshold, slope)) = bears.figures
+    {
+        let report = match value(Analyte::Salts) {
+            Some(ec) => format!(
+                "The report says {} dS/m; set it beside this only if the lab used that extract.",
+                plain(ec, 3)
+            ),
+            None => "Ask the lab for soluble salts.".to_owned(),
+        };
+        all.push(Shown {
+            heading: "Salts under cover".to_owned(),
+            found: format!(
+                "{} bears {} dS/m in the saturated-paste extract without loss, and loses {} % for each dS/m above. {report}",
+                words::capital(&crop(n)),
+                plain(threshold, 3),
+                plain(slope, 3),
+            ),
+            means: std::iter::once(Said {
+                text: "Tolerance by threshold and slope.".to_owned(),
+                source: bears.source.clone(),
+            })
+            .chain(salts::tunnel_cautions().into_iter().map(|c| Said {
+                text: c.text,
+                source: c.source,
+            }))
+            .collect(),
+            working: Vec::new(),
         });
     }
     if let (Some(ca), Some(mg), Some(k)) =

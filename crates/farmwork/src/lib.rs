@@ -14,6 +14,7 @@ pub mod ground_file;
 pub mod lab;
 pub mod letter;
 pub mod needs;
+pub mod nitrogen_weeks;
 pub mod order;
 pub mod own_tables;
 pub mod planning;

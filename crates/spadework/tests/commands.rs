@@ -189,6 +189,93 @@ fn wrong_files_get_one_sentence() {
     assert!(!Path::new(&other).exists());
 }
 
+#[test]
+fn a_table_of_ones_own_is_checked_and_read_first() {
+    let folder = TempDir::new().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let table = folder.path().join("HOME_P");
+    std::fs::create_dir(&table).unwrap();
+    let shipped = root().join("reference/readings/M3_NJ");
+    let about = std::fs::read_to_string(shipped.join("system.csv")).unwrap();
+    let bands = std::fs::read_to_string(shipped.join("bands.csv")).unwrap();
+    std::fs::write(table.join("system.csv"), about.replace("M3_NJ", "HOME_P")).unwrap();
+    std::fs::write(
+        table.join("bands.csv"),
+        bands.replace("very low,very_low", "starved,very_low"),
+    )
+    .unwrap();
+    let dir = at("HOME_P");
+    assert!(ok(&["tables", "check", &dir]).contains("can be used"));
+
+    let book = at("farm.book");
+    ok(&[
+        "new",
+        &book,
+        "--name",
+        "Own",
+        "--region",
+        "New Jersey",
+        "--ground",
+        "demo/ground.csv",
+    ]);
+    ok(&[
+        "import",
+        &book,
+        "demo/soil_report.csv",
+        "--match",
+        "Tunnel one=Tunnel 1",
+    ]);
+    assert!(!ok(&["read", &book, "Creek Field"]).contains("HOME"));
+    ok(&["tables", "add", &book, &dir]);
+    let read = json(&["--json", "read", &book, "Creek Field"]);
+    let systems: Vec<_> = read["needs"]["reading"]["lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|l| l["reading"]["system"].as_str())
+        .collect();
+    assert!(systems.contains(&"HOME_P"), "{systems:?}");
+    ok(&["tables", "remove", &book, "HOME_P"]);
+    assert!(fails(&["tables", "remove", &book, "HOME_P"]).contains("HOME_P"));
+
+    std::fs::write(
+        table.join("bands.csv"),
+        bands.replace("p,mehlich3,all", "p,vinegar,all"),
+    )
+    .unwrap();
+    let said = run(&["tables", "check", &dir]);
+    assert!(!said.status.success());
+    let text = String::from_utf8(said.stdout).unwrap();
+    assert!(
+        text.contains("HOME_P/bands.csv") && text.contains("vinegar"),
+        "{text}"
+    );
+    assert!(!fails(&["tables", "add", &book, &dir]).is_empty());
+}
+
+#[test]
+fn tables_are_set_side_by_side() {
+    let text = ok(&["tables", "compare", "p", "ppm=35", "extractant=mehlich3"]);
+    assert!(
+        text.contains("Rutgers") && text.contains("Delaware"),
+        "{text}"
+    );
+    let text = ok(&[
+        "tables",
+        "compare",
+        "lime",
+        "ph=5.6",
+        "target_ph=6.5",
+        "buffer=smp",
+        "buffer_ph=6.4",
+    ]);
+    assert!(
+        text.contains("SMP") && text.contains("unconfirmed"),
+        "{text}"
+    );
+    assert!(fails(&["tables", "compare", "p", "ppm=35"]).contains("extractant"));
+}
+
 /// One run of the demo over `book`: asks `request` of the pages, then stops it by force.
 fn demo_answers(book: &str, request: &str) -> String {
     let mut child = Command::new(env!("CARGO_BIN_EXE_spadework"))

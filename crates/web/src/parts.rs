@@ -3,4 +3,5 @@
 pub(crate) mod bar;
 pub(crate) mod choose;
 pub(crate) mod scale;
+pub(crate) mod weeks;
 pub(crate) mod working;

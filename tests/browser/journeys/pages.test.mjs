@@ -156,3 +156,23 @@ test('a page prints: what is needed on paper stays, buttons that do nothing ther
     assert.equal(await page.locator('nav').isVisible(), false, `${path}: the way round the pages on paper`);
   }
 });
+
+test('the letter, the tables side by side and the weeks of nitrogen are one click from a block', async (t) => {
+  const { page } = await wholeDemo(t);
+  await page.goto('/reading/2');
+  const letter = page.locator('.matter');
+  assert.equal(await letter.first().locator('h2').innerText(), 'pH');
+  assert.match(await page.locator('.matter').filter({ hasText: 'Phosphorus' }).first().innerText(), /% likely/, 'how sure the class is');
+  const source = letter.locator('details.src').first();
+  assert.equal(await source.locator('span').isVisible(), false);
+  await source.locator('summary').click();
+  assert.equal(await source.locator('span').isVisible(), true, 'a source is one click away');
+  await page.getByRole('link', { name: 'What other tables would say' }).click();
+  assert.match(await page.locator('h1').innerText(), /Side by side/);
+  assert.ok((await page.locator('table.rows').first().locator('tbody tr').count()) >= 3, 'several tables read one value');
+  assert.match(await page.locator('main').innerText(), /Lime to pH/);
+  await page.goto('/plan/2');
+  assert.match(await page.locator('main').innerText(), /Nitrogen week by week/);
+  assert.ok((await page.locator('svg polyline').count()) >= 2);
+  assert.deepEqual(page.complaints, []);
+});

@@ -6,13 +6,14 @@ use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
 use crate::parts::bar::bar;
+use crate::parts::weeks::weeks;
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
 use axum::extract::State;
 use farmbook::{Book, Lock};
 use farmwork::block_sheet::{self, BalanceLine, BlockSheet};
 use farmwork::planning::{self, Made};
-use farmwork::{order, supply, words};
+use farmwork::{nitrogen_weeks, order, supply, words};
 use maud::{Markup, html};
 use quantity::plain;
 
@@ -224,6 +225,10 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
             .find(|s| s.block == block.name),
         None => None,
     };
+    let by_week = match &made {
+        Some(made) => nitrogen_weeks::of_block(&n, made, &supply::chosen(book)?),
+        None => None,
+    };
     let locks: Vec<Lock> = book
         .locks(farm.season)?
         .into_iter()
@@ -249,6 +254,7 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
                     (lines(sheet))
                     p { a.btn href={ "/jobs/" (block.id) } { "Its job sheet" } }
                     (fold("Where every number comes from", &sheet.working))
+                    @if let Some(found) = &by_week { (weeks(found)) }
                 }
             }
             h2 { "What it needs" }

@@ -187,7 +187,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 @if let Some(fine) = &letter.in_order { p { (fine) } }
                 @if !letter.shown.is_empty() {
                     details.numbers {
-                        summary { "For information: organic matter and cations" }
+                        summary { "For information: organic matter, cations, salts under cover" }
                         @for shown in &letter.shown { (for_information(shown)) }
                     }
                 }

@@ -1,0 +1,105 @@
+//! Nitrogen week by week under the plan: what soil and materials let go against what the crop takes up.
+
+use crate::needs::BlockNeeds;
+use crate::planning::Made;
+use crate::supply::Choice;
+use agronomy::material::{self, Kind, Material};
+use agronomy::nitrogen::{self, Anchor, Covered, Plan, Spreading, Weather, Weeks};
+use agronomy::soil::Analyte;
+use agronomy::working::{Evidence, Source};
+use planner::Nutrient;
+
+/// Planting is taken for the middle of May where no day is set.
+const WEEK_OF_PLANTING: u32 = 20;
+
+/// What the published first-season share of a material is held to in the model.
+///
+/// The source prints a season and no weeks; 26 weeks at 15 °C are taken for one, as for the legal minima of
+/// the year of application.
+fn anchor(of: &Material) -> Anchor {
+    let share = |percent: f64| (percent / 100.0).clamp(0.0, 1.0);
+    let mineral = of.kind == Kind::Synthetic;
+    Anchor {
+        what: of.name.to_lowercase(),
+        share: share(of.release.value),
+        low: Some(share(of.release.low)),
+        high: Some(share(of.release.high)),
+        of_organic: false,
+        weeks: if mineral { 0.0 } else { 26.0 },
+        temp_c: if mineral { 25.0 } else { 15.0 },
+        note: "a season is taken as 26 weeks at 15 °C".to_owned(),
+        source: of.release.source.clone(),
+    }
+}
+
+/// The weeks of a block’s crop from planting to harvest; none where no season is held for the crop or no
+/// nitrogen is asked.
+pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks> {
+    let crop = n.reading.crop.as_ref()?;
+    let line = n.line(Nutrient::N)?;
+    let asked = line.asked.filter(|lb| *lb > 0.0)?;
+    let uptake = nitrogen::uptake(crop, asked, None).ok()?;
+    let weeks = uptake.weeks.ceil() as usize;
+    let acres = n.acres();
+    if acres <= 0.0 || weeks == 0 {
+        return None;
+    }
+    let block = n.reading.block.id.to_string();
+    let spreadings = made
+        .plan
+        .amounts
+        .iter()
+        .filter(|a| a.block == block && a.lb > 0.0)
+        .filter_map(|a| {
+            let of = &choices
+                .iter()
+                .find(|c| c.material.id == a.material)?
+                .material;
+            let total_n = a.lb / acres * material::total(of, "n");
+            let mineral = of.kind == Kind::Synthetic;
+            (total_n > 0.0).then(|| Spreading {
+                anchor: anchor(of),
+                total_n,
+                ammonium_n: 0.0,
+                nitrate_n: if mineral { total_n } else { 0.0 },
+                week: 1,
+                covered: Covered::WithinDays(0.0),
+                weather: Weather::Average,
+            })
+        })
+        .collect();
+    // Cover crop, earlier compost and water are counted as there from the start.
+    let there = line
+        .credits
+        .iter()
+        .filter(|(what, _)| !what.contains("organic matter"))
+        .map(|(_, lb)| lb)
+        .sum();
+    let week = n
+        .reading
+        .planting
+        .as_ref()
+        .and_then(|p| p.plant_on)
+        .map_or(WEEK_OF_PLANTING, |day| {
+            (u32::from(day.day_of_year().unsigned_abs()) / 7 + 1).min(52)
+        });
+    let (soil_c, soil_source) = nitrogen::stand_in_soil_c(week, weeks).ok()?;
+    let mut found = nitrogen::weeks(&Plan {
+        spreadings,
+        organic_matter_pct: n
+            .reading
+            .line(Analyte::OrganicMatter)
+            .map(|l| l.measured.value),
+        mineral_n: there,
+        uptake: Some(uptake),
+        first_week: 1,
+        soil_c,
+        soil_source,
+    })
+    .ok()?;
+    found.sources.push(Source::new(
+        "all of a material worked in at planting; credits beside organic matter counted as there from the start; a first-season share taken as 26 weeks at 15 °C",
+        Evidence::CommonPractice,
+    ));
+    Some(found)
+}
