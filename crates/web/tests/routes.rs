@@ -21,6 +21,7 @@ const PAGES: [(&str, &str); 22] = [
     ("/lab/{id}/file", "/lab/1/file"),
     ("/reading", "/reading"),
     ("/reading/{id}", "/reading/1"),
+    ("/reading/{id}/compare", "/reading/1/compare"),
     ("/materials", "/materials"),
     ("/materials/{id}", "/materials/sulfur"),
     ("/plan", "/plan"),
