@@ -118,7 +118,7 @@ fn one(value: f64, c: &Comparison) -> Markup {
                         @for v in &c.verdicts {
                             tr {
                                 td.l { b { (v.name) } small { (v.region) @if v.group != "all" { ", " (v.group.replace('_', " ")) } } }
-                                td.l { (v.category) small { (v.level.name()) } }
+                                td.l { (v.category) @if v.category != v.level.name() { small { (v.level.name()) } } }
                                 td.l.num { (v.span) small { (mark(&v.source)) } }
                                 td.l.num { (edge(v.below.as_ref(), "under")) (edge(v.above.as_ref(), "from")) }
                             }
