@@ -363,7 +363,7 @@ pub(super) fn needs_table(n: &BlockNeeds) -> Markup {
 
 fn range(line: &needs::Line) -> Markup {
     html! {
-        @if let Some((low, high)) = line.range {
+        @if let Some((low, high)) = line.range && high - low > 0.01 * high {
             small { "likely " (plain(low, 3)) " to " (plain(high, 3)) }
         }
     }
