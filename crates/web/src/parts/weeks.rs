@@ -35,7 +35,7 @@ pub(crate) fn weeks(found: &Weeks) -> Markup {
     html! {
         h2 { "Nitrogen week by week" }
         p { (says) " " span.num { (plain(found.surplus, 2)) } " lb/acre is left as nitrate at the end, where rain can wash it out." }
-        figure.bar {
+        figure.weeks {
             svg viewBox=(format!("0 0 {WIDE} {HIGH}")) width="100%" role="img" aria-label=(says) {
                 line x1="0" y1=(HIGH) x2=(WIDE) y2=(HIGH) stroke="#5d5a52" {}
                 polyline points=(line(&found.weeks, most, |w| w.supplied)) fill="none" stroke="#8a6d3b" stroke-width="3" {}
