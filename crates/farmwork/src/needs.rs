@@ -135,11 +135,16 @@ pub fn of_block(reading: BlockReading) -> BlockNeeds {
     }
 }
 
+/// What each lime method says of one soil.
+pub struct LimeSideBySide {
+    /// The pH aimed at.
+    pub target_ph: f64,
+    pub methods: Vec<(Method, std::result::Result<Figure, LimeError>)>,
+}
+
 /// What every lime method that fits the block’s report would say, and the pH aimed at; none where no lime
 /// is due.
-pub fn lime_side_by_side(
-    reading: &BlockReading,
-) -> Option<(f64, Vec<(Method, std::result::Result<Figure, LimeError>)>)> {
+pub fn lime_side_by_side(reading: &BlockReading) -> Option<LimeSideBySide> {
     acidity::side_by_side(reading)
 }
 

@@ -1,6 +1,6 @@
 //! Lime where pH must rise, sulfur where it must fall.
 
-use super::Line;
+use super::{LimeSideBySide, Line};
 use crate::readings::BlockReading;
 use crate::sure;
 use crate::weights::weight;
@@ -242,9 +242,7 @@ fn request(reading: &BlockReading, soil: &SoilTest, ph: f64, target_ph: f64) -> 
 
 /// What every method that the report has the numbers for would say of the block, and the pH aimed at; none
 /// where no lime is due.
-pub(super) fn side_by_side(
-    reading: &BlockReading,
-) -> Option<(f64, Vec<(lime::Method, Result<Figure, LimeError>)>)> {
+pub(super) fn side_by_side(reading: &BlockReading) -> Option<LimeSideBySide> {
     let soil = &reading.test.as_ref()?.test;
     let ph = soil.value(Analyte::Ph)?;
     let aim = aim(reading.planting.as_ref()?, reading.crop.as_ref()?)?;
@@ -257,7 +255,10 @@ pub(super) fn side_by_side(
         cec: soil.value(Analyte::Cec),
         ..request(reading, soil, ph, aim.target)
     };
-    Some((aim.target, lime::every(&request)))
+    Some(LimeSideBySide {
+        target_ph: aim.target,
+        methods: lime::every(&request),
+    })
 }
 
 /// Sets the range that the doubt of pH and buffer pH gives the rate: each is moved to its ends alone, and

@@ -43,13 +43,13 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                     p { a.btn href="/lab" { "Load a lab’s file" } }
                 }
                 @for (value, comparison) in &all { (one(*value, comparison)) }
-                @if let Some((target, methods)) = needs::lime_side_by_side(&n.reading) {
-                    h2 { "Lime to pH " (words::measured(agronomy::soil::Analyte::Ph, target)) }
+                @if let Some(lime) = needs::lime_side_by_side(&n.reading) {
+                    h2 { "Lime to pH " (words::measured(agronomy::soil::Analyte::Ph, lime.target_ph)) }
                     div.scroll tabindex="0" role="region" aria-label="Lime by every method that fits; it may scroll sideways" {
                         table.rows {
                             thead { tr { th.l scope="col" { "Method" } th scope="col" { "Rate" small { "lb/acre" } } th.l scope="col" { "Counts" } } }
                             tbody {
-                                @for (method, rate) in &methods {
+                                @for (method, rate) in &lime.methods {
                                     tr {
                                         td.l { b { (method.name()) } @if method.evidence().unconfirmed() { " " span.tag.doubt { "unconfirmed" } } }
                                         @match rate {
