@@ -129,6 +129,8 @@ struct Plan {
     depth_in: Option<f64>,
     /// The buffer's method made ready, for the target or the nearest its table goes to
     quick: Option<(Quick, f64)>,
+    /// Said where the table ends before the target; else empty
+    stops_short: String,
     no_lime_this_year: bool,
 }
 
@@ -153,7 +155,7 @@ pub(crate) struct Plans {
     plans: Vec<Plan>,
     met: Front<Key, usize>,
     ready: Vec<Ready>,
-    ready_met: Front<(usize, u64), usize>,
+    ready_met: Front<(usize, u64), usize, MOST>,
     slow: HashMap<SlowKey, usize>,
     slow_met: Front<SlowKey, usize>,
     answers: Vec<Slow>,
@@ -208,7 +210,7 @@ impl Plans {
             push_say(say, "No lime in the year this crop grows.");
             return Answer::no_lime(&BELOW);
         }
-        let Some(((quick, target), buffer_ph)) = plan
+        let Some(((quick, _), buffer_ph)) = plan
             .quick
             .as_ref()
             .zip(soil.buffer_ph)
@@ -218,7 +220,7 @@ impl Plans {
         };
         if quick.by_buffer_alone() {
             let key = (at, buffer_ph.to_bits());
-            let mixed = key.1 ^ at as u64;
+            let mixed = key.1 ^ (at as u64).rotate_left(20);
             let met = self.ready_met.get(mixed, &key);
             let Some(ready) = met.or_else(|| self.make_ready(mixed, key, ph, buffer_ph)) else {
                 return self.by_the_long_road(at, ph, soil, say);
@@ -236,7 +238,7 @@ impl Plans {
         let Some(rate) = quick.at(ph, buffer_ph) else {
             return self.by_the_long_road(at, ph, soil, say);
         };
-        plan.say_of(rate, *target, say);
+        plan.say_of(rate, say);
         Answer {
             class: &BELOW,
             rate: Rate::Amount(rate.lb_per_acre, quick.method().key()),
@@ -254,12 +256,12 @@ impl Plans {
         buffer_ph: f64,
     ) -> Option<usize> {
         let plan = &self.plans[key.0];
-        let (quick, target) = plan.quick.as_ref()?;
+        let (quick, _) = plan.quick.as_ref()?;
         let rate = quick.at(ph, buffer_ph)?;
         let mut text = Line::default();
         Rate::Amount(rate.lb_per_acre, quick.method().key()).write(&mut text);
         let mut say = Vec::new();
-        plan.say_of(rate, *target, &mut say);
+        plan.say_of(rate, &mut say);
         let ready = Ready {
             rate: Piece::new(text.written()),
             say: String::from_utf8(say).unwrap_or_default(),
@@ -362,12 +364,10 @@ fn stops_short(nearest: f64, target: f64) -> String {
 }
 
 impl Plan {
-    /// What is to be said of a rate for a target.
-    fn say_of(&self, rate: QuickRate, target: f64, say: &mut Vec<u8>) {
-        if let Ok(aim) = self.aim
-            && aim.target != target
-        {
-            push_say(say, &stops_short(target, aim.target));
+    /// What is to be said of a rate.
+    fn say_of(&self, rate: QuickRate, say: &mut Vec<u8>) {
+        if !self.stops_short.is_empty() {
+            push_say(say, &self.stops_short);
         }
         if rate.at_least {
             push_say(say, AT_LEAST);
@@ -404,6 +404,12 @@ impl Plan {
             .zip(buffer)
             .and_then(|(aim, buffer)| ready(buffer, aim.target, depth_in));
         Self {
+            stops_short: match (&quick, aim) {
+                (Some((_, nearest)), Ok(aim)) if *nearest != aim.target => {
+                    stops_short(*nearest, aim.target)
+                }
+                _ => String::new(),
+            },
             no_lime_this_year: own.is_none() && range.is_some_and(|r| r.no_lime_in_crop_year),
             aim,
             buffer,
