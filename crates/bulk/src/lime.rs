@@ -435,14 +435,17 @@ impl Plan {
                     .to_owned(),
             );
         }
-        let mut request = Request {
+        let by_buffer = Request {
             ph,
             target_ph: aim.target,
             buffer: self.buffer.zip(soil.buffer_ph),
-            acidity: soil.acidity,
-            lbc: soil.lbc,
             depth_in: self.depth_in,
             ..Request::default()
+        };
+        let mut request = Request {
+            acidity: soil.acidity,
+            lbc: soil.lbc,
+            ..by_buffer
         };
         match lime::toward(&request, None) {
             Err(why) => no(why.to_string()),

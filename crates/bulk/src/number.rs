@@ -22,7 +22,7 @@ pub(crate) fn short(text: &[u8], from: usize, to: usize) -> Option<f64> {
     // The first digit stands lowest; what stands before the number becomes noughts.
     let before = (8 - len) * 8;
     let keep = u64::MAX << before;
-    let mut all = (u64::from_le_bytes(*eight) & keep) | (ONES * 0x30 & !keep);
+    let mut all = (u64::from_le_bytes(*eight) & keep) | ((ONES * 0x30) & !keep);
     let is_point = all ^ (ONES * 0x2e);
     let points = !(((is_point & !HIGH) + !HIGH) | is_point | !HIGH);
     let mut decimals = 0;
