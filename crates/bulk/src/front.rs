@@ -1,14 +1,12 @@
 //! A small table of answers met before, in front of one that knows them all.
 
-/// Remembers for each of a few hundred places the key that came last.
+/// Remembers for each of its places, 512 unless told, the key that came last.
 #[derive(Debug, Clone)]
-pub(crate) struct Front<K, V> {
+pub(crate) struct Front<K, V, const PLACES: usize = 512> {
     places: Vec<Option<(K, V)>>,
 }
 
-const PLACES: usize = 512;
-
-impl<K: Copy + Eq, V: Copy> Front<K, V> {
+impl<K: Copy + Eq, V: Copy, const PLACES: usize> Front<K, V, PLACES> {
     pub(crate) fn new() -> Self {
         Self {
             places: vec![None; PLACES],
@@ -77,7 +75,7 @@ mod tests {
 
     #[test]
     fn only_the_key_itself_is_found() {
-        let mut front = Front::new();
+        let mut front = Front::<_, _, 64>::new();
         front.keep(7, "seven", 1);
         assert_eq!(front.get(7, &"seven"), Some(1));
         assert_eq!(front.get(7, &"other"), None);

@@ -4,6 +4,7 @@
 //! is that of `agronomy`, by its roads without working; a row they cannot answer takes the long road.
 
 mod bad;
+mod cell;
 mod chunks;
 mod error;
 mod front;

@@ -1,12 +1,15 @@
 //! Lime, by the row's buffer, toward the crop's range or the target given.
 
+mod answer;
+mod plan;
+
+pub(crate) use answer::{Answer, Rate};
+
 use crate::front::{Front, mix};
 use crate::line::{Line, Piece};
 use crate::reading::push_say;
-use agronomy::crop::crops;
-use agronomy::lime::{self, Method, Quick, QuickRate, Request};
-use agronomy::soil::Buffer;
-use quantity::plain;
+use answer::{ABOVE, BELOW, IN_RANGE, NO_RATE};
+use plan::{Plan, Slow};
 use std::collections::HashMap;
 
 /// What a plan goes by: crop and buffer, target pH and depth by their bits, as the file has them.
@@ -60,37 +63,6 @@ pub(crate) struct Soil {
     pub(crate) lbc: Option<f64>,
 }
 
-/// What is written.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Answer<'p> {
-    pub(crate) class: &'static Piece,
-    pub(crate) rate: Rate<'p>,
-    pub(crate) unconfirmed: bool,
-}
-
-/// The rate and its method.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Rate<'p> {
-    Ready(&'p Piece),
-    /// lb/acre and the method’s key
-    Amount(f64, &'static str),
-}
-
-impl Rate<'_> {
-    #[inline]
-    pub(crate) fn write(self, out: &mut Line) {
-        match self {
-            Self::Ready(piece) => out.piece(piece),
-            Self::Amount(lb_per_acre, method) => {
-                out.tenth(lb_per_acre);
-                out.byte(b',');
-                out.text(method.as_bytes());
-                out.byte(b',');
-            }
-        }
-    }
-}
-
 /// A rate by the buffer alone, as it is written.
 #[derive(Debug)]
 struct Ready {
@@ -99,61 +71,12 @@ struct Ready {
     unconfirmed: bool,
 }
 
-static NO_CLASS: Piece = Piece::known(",");
-static BELOW: Piece = Piece::known("below,");
-static IN_RANGE: Piece = Piece::known("in range,");
-static ABOVE: Piece = Piece::known("above,");
-
-static NO_RATE: Piece = Piece::known(",,");
-static NO_LIME: Piece = Piece::known("0,,");
-
-impl Answer<'_> {
-    const NONE: Self = Self {
-        class: &NO_CLASS,
-        rate: Rate::Ready(&NO_RATE),
-        unconfirmed: false,
-    };
-
-    fn no_lime(class: &'static Piece) -> Self {
-        Self {
-            class,
-            rate: Rate::Ready(&NO_LIME),
-            unconfirmed: false,
-        }
-    }
-}
-
-struct Plan {
-    aim: Result<Aim, &'static str>,
-    buffer: Option<Buffer>,
-    depth_in: Option<f64>,
-    /// The buffer's method made ready, for the target or the nearest its table goes to
-    quick: Option<(Quick, f64)>,
-    no_lime_this_year: bool,
-}
-
-#[derive(Clone, Copy)]
-struct Aim {
-    low: f64,
-    high: f64,
-    target: f64,
-}
-
-/// An answer by the road with working.
-#[derive(Debug, Clone)]
-struct Slow {
-    lb_per_acre: Option<f64>,
-    method: &'static str,
-    unconfirmed: bool,
-    say: String,
-}
-
 pub(crate) struct Plans {
     known: HashMap<Key, usize>,
     plans: Vec<Plan>,
     met: Front<Key, usize>,
     ready: Vec<Ready>,
-    ready_met: Front<(usize, u64), usize>,
+    ready_met: Front<(usize, u64), usize, MOST>,
     slow: HashMap<SlowKey, usize>,
     slow_met: Front<SlowKey, usize>,
     answers: Vec<Slow>,
@@ -208,7 +131,7 @@ impl Plans {
             push_say(say, "No lime in the year this crop grows.");
             return Answer::no_lime(&BELOW);
         }
-        let Some(((quick, target), buffer_ph)) = plan
+        let Some(((quick, _), buffer_ph)) = plan
             .quick
             .as_ref()
             .zip(soil.buffer_ph)
@@ -218,7 +141,7 @@ impl Plans {
         };
         if quick.by_buffer_alone() {
             let key = (at, buffer_ph.to_bits());
-            let mixed = key.1 ^ at as u64;
+            let mixed = key.1 ^ (at as u64).rotate_left(20);
             let met = self.ready_met.get(mixed, &key);
             let Some(ready) = met.or_else(|| self.make_ready(mixed, key, ph, buffer_ph)) else {
                 return self.by_the_long_road(at, ph, soil, say);
@@ -236,7 +159,7 @@ impl Plans {
         let Some(rate) = quick.at(ph, buffer_ph) else {
             return self.by_the_long_road(at, ph, soil, say);
         };
-        plan.say_of(rate, *target, say);
+        plan.say_of(rate, say);
         Answer {
             class: &BELOW,
             rate: Rate::Amount(rate.lb_per_acre, quick.method().key()),
@@ -254,12 +177,12 @@ impl Plans {
         buffer_ph: f64,
     ) -> Option<usize> {
         let plan = &self.plans[key.0];
-        let (quick, target) = plan.quick.as_ref()?;
+        let (quick, _) = plan.quick.as_ref()?;
         let rate = quick.at(ph, buffer_ph)?;
         let mut text = Line::default();
         Rate::Amount(rate.lb_per_acre, quick.method().key()).write(&mut text);
         let mut say = Vec::new();
-        plan.say_of(rate, *target, &mut say);
+        plan.say_of(rate, &mut say);
         let ready = Ready {
             rate: Piece::new(text.written()),
             say: String::from_utf8(say).unwrap_or_default(),
@@ -350,131 +273,3 @@ impl Plans {
 
 /// A plan's place and the bits of what the row says.
 type SlowKey = (usize, [u64; 4]);
-
-const AT_LEAST: &str = "Lime: at least this much; the table ends here.";
-
-fn stops_short(nearest: f64, target: f64) -> String {
-    format!(
-        "Lime to pH {} for {}: there its table ends.",
-        plain(nearest, 3),
-        plain(target, 3)
-    )
-}
-
-impl Plan {
-    /// What is to be said of a rate for a target.
-    fn say_of(&self, rate: QuickRate, target: f64, say: &mut Vec<u8>) {
-        if let Ok(aim) = self.aim
-            && aim.target != target
-        {
-            push_say(say, &stops_short(target, aim.target));
-        }
-        if rate.at_least {
-            push_say(say, AT_LEAST);
-        }
-        if rate.no_acidity {
-            push_say(say, "The buffer shows no acidity: ask the lab.");
-        }
-    }
-
-    fn new(key: Key) -> Self {
-        let crop = crops().get(key.crop());
-        let range = crop.and_then(|c| c.target_ph.as_ref());
-        let own = key.number(1);
-        let aim = match (own, range, crop) {
-            (Some(target), _, _) => Ok(Aim {
-                low: target,
-                high: target,
-                target,
-            }),
-            (None, Some(range), _) => Ok(Aim {
-                low: range.low,
-                high: range.high,
-                target: range.aim(),
-            }),
-            (None, None, Some(_)) => Err(
-                "No pH range is held for this crop, so there is no lime rate: give a target pH.",
-            ),
-            (None, None, None) => Err("No crop and no target pH, so there is no lime rate."),
-        };
-        let buffer = Buffer::ALL.get(key.buffer()).copied();
-        let depth_in = key.number(2);
-        let quick = aim
-            .ok()
-            .zip(buffer)
-            .and_then(|(aim, buffer)| ready(buffer, aim.target, depth_in));
-        Self {
-            no_lime_this_year: own.is_none() && range.is_some_and(|r| r.no_lime_in_crop_year),
-            aim,
-            buffer,
-            depth_in,
-            quick,
-        }
-    }
-
-    /// The rate by the road with working.
-    fn ask(&self, ph: f64, soil: Soil) -> Slow {
-        let no = |say: String| Slow {
-            lb_per_acre: None,
-            method: "",
-            unconfirmed: false,
-            say,
-        };
-        let Ok(aim) = self.aim else {
-            return no(String::new());
-        };
-        if soil.buffer_ph.is_none() && soil.acidity.is_none() && soil.lbc.is_none() {
-            return no(
-                "pH is below the target and the row has no buffer pH, so there is no lime rate."
-                    .to_owned(),
-            );
-        }
-        let mut request = Request {
-            ph,
-            target_ph: aim.target,
-            buffer: self.buffer.zip(soil.buffer_ph),
-            acidity: soil.acidity,
-            lbc: soil.lbc,
-            depth_in: self.depth_in,
-            ..Request::default()
-        };
-        match lime::toward(&request, None) {
-            Err(why) => no(why.to_string()),
-            Ok((figure, used)) => {
-                let mut say = String::new();
-                if used != aim.target {
-                    say = stops_short(used, aim.target);
-                }
-                if figure.what.starts_with("At least") {
-                    say = format!("{say} {AT_LEAST}").trim().to_owned();
-                }
-                request.target_ph = used;
-                Slow {
-                    lb_per_acre: Some(figure.value),
-                    method: lime::choose(&request, None).map_or("", Method::key),
-                    unconfirmed: figure.weakest().is_some_and(|e| e.unconfirmed()),
-                    say,
-                }
-            }
-        }
-    }
-}
-
-/// The method of a buffer, for the target or the nearest that its table goes to.
-fn ready(buffer: Buffer, target: f64, depth_in: Option<f64>) -> Option<(Quick, f64)> {
-    let mut probe = Request {
-        // Below every target, so that only the table's own ends stand in the way.
-        ph: 0.0,
-        target_ph: target,
-        buffer: Some((buffer, 6.0)),
-        depth_in,
-        ..Request::default()
-    };
-    if let Err(stopped) = lime::recommend(&probe, None)
-        && let Some(nearest) = lime::nearest_target(&stopped, &probe)
-    {
-        probe.target_ph = nearest;
-    }
-    let method = lime::choose(&probe, None).ok()?;
-    Quick::new(method, probe.target_ph, depth_in).map(|q| (q, probe.target_ph))
-}
