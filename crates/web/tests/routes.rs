@@ -97,7 +97,12 @@ fn an_empty_book_leads_on() {
             "/" | "/order" | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => {
                 StatusCode::SEE_OTHER
             }
-            "fallback" | "/ground/{id}" | "/lab/{id}" | "/lab/{id}/file" | "/reading/{id}"
+            "fallback"
+            | "/ground/{id}"
+            | "/lab/{id}"
+            | "/lab/{id}/file"
+            | "/reading/{id}"
+            | "/reading/{id}/compare"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
