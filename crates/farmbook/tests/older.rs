@@ -7,7 +7,10 @@ use common::*;
 use farmbook::*;
 use serde_json::json;
 
-const BOOKS: &[&str] = &[include_str!("fixtures/layout1.sql")];
+const BOOKS: &[&str] = &[
+    include_str!("fixtures/layout1.sql"),
+    include_str!("fixtures/layout2.sql"),
+];
 
 fn written(sql: &str, folder: &tempfile::TempDir) -> Book {
     let conn = rusqlite::Connection::open(path(folder)).unwrap();
@@ -57,6 +60,19 @@ fn every_record_of_an_older_book_is_read() {
         );
         assert_eq!(book.locks(2026).unwrap()[0].lb, 120.0);
     }
+}
+
+#[test]
+fn a_table_of_ones_own_in_an_older_book_is_read() {
+    let dir = folder();
+    let book = written(BOOKS[1], &dir);
+    let tables = book.own_tables().unwrap();
+    assert_eq!(tables.len(), 1);
+    assert_eq!(
+        (tables[0].name.as_str(), tables[0].kind.as_str()),
+        ("HOME_P", "readings")
+    );
+    assert!(tables[0].files["bands.csv"].starts_with("nutrient,extractant"));
 }
 
 /// The steps of a layout that books already have are never edited: a new book's tables are the
