@@ -8,10 +8,12 @@ use crate::words;
 use agronomy::cations;
 use agronomy::lime;
 use agronomy::meaning::{self, Note};
+use agronomy::nitrogen;
 use agronomy::organic_matter;
 use agronomy::reading::Level;
 use agronomy::salts;
 use agronomy::soil::Analyte;
+use agronomy::texture::Texture;
 use agronomy::working::{Evidence, Figure, Source};
 use farmbook::BlockKind;
 use planner::Nutrient;
@@ -85,7 +87,7 @@ pub fn of(n: &BlockNeeds) -> Letter {
     if n.reading.test.is_some() {
         points.extend(acidity(n));
     }
-    points.extend(nitrogen(n));
+    points.extend(nitrogen_point(n));
     for (analyte, nutrient, name) in [
         (Analyte::P, Nutrient::P2o5, "Phosphorus"),
         (Analyte::K, Nutrient::K2o, "Potassium"),
@@ -376,7 +378,7 @@ fn doses(line: &Need) -> String {
     }
 }
 
-fn nitrogen(n: &BlockNeeds) -> Option<Point> {
+fn nitrogen_point(n: &BlockNeeds) -> Option<Point> {
     let line = n.line(Nutrient::N)?;
     let found = match line.asked {
         None => format!("No rate: {}.", line.basis),
@@ -410,18 +412,49 @@ fn nitrogen(n: &BlockNeeds) -> Option<Point> {
         heading: "Nitrogen".to_owned(),
         found,
         sure: None,
-        means: vec![Said {
+        means: std::iter::once(Said {
             text: "An autumn soil test does not tell nitrogen: the need comes from trials with the crop."
                 .to_owned(),
             source: Source::new(
                 "common practice: nitrate moves with water between autumn and planting",
                 Evidence::CommonPractice,
             ),
-        }],
+        })
+        .chain(in_parts(n))
+        .collect(),
         advice,
         confirm: confirm(&line.working),
         first: false,
         working: line.working.clone(),
+    })
+}
+
+/// The season’s nitrogen in its parts, by the system that the need rests on, where that prints them.
+fn in_parts(n: &BlockNeeds) -> Option<Said> {
+    let crop = n.reading.crop.as_ref()?;
+    let basis = &n.line(Nutrient::N)?.basis;
+    let system = nitrogen::split_systems_of(crop)
+        .into_iter()
+        .find(|s| s.name == *basis)?;
+    let sandy = n.reading.block.texture.is_some_and(Texture::sandy);
+    let parts = nitrogen::need_split_on(crop, &system.key, sandy).ok()?;
+    if parts.len() < 2 || !parts.iter().all(|p| p.printed) {
+        return None;
+    }
+    let told: Vec<String> = parts
+        .iter()
+        .map(|p| {
+            let amount = if p.high > p.low {
+                format!("{} to {}", plain(p.low, 3), plain(p.high, 3))
+            } else {
+                plain(p.value, 3)
+            };
+            format!("{amount} lb/acre {}", p.timing)
+        })
+        .collect();
+    Some(Said {
+        text: format!("In parts, before any credit: {}.", words::and(&told)),
+        source: parts.first()?.source.clone(),
     })
 }
 
