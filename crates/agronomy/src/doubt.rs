@@ -94,7 +94,7 @@ pub fn of_test(analyte: Analyte, cores: u32, own: Option<Spread>) -> Result<Doub
             sampling::positive(own.size(), "scatter between cores")?;
             (
                 own,
-                Source::stated("your own cores, tested one by one"),
+                Source::stated("your own samples of the same ground"),
                 false,
             )
         }

@@ -31,7 +31,7 @@ pub use credit::{
 };
 pub use given::{given_by, soil_half_life};
 pub use limit::{Limit, limits, on_leaching, on_manure, on_unanalyzed, within_limit};
-pub use manure::{ManureYear, manure_per_ton, manure_years, residual, three_years};
+pub use manure::{ManureYear, manure_kind, manure_per_ton, manure_years, residual, three_years};
 pub use nitrate_test::{
     BeforeCorn, CornHistory, NitrateLevel, nitrate_level, nitrate_levels, pennsylvania_corn,
     raise_to_level,
@@ -40,7 +40,9 @@ pub use release::{
     Anchor, BasisOf, Kinetics, Pools, ReleaseClass, kinetics, release_class, release_classes,
     warmth,
 };
-pub use residue::{PreviousCrop, previous_crop, previous_crops, residue, residue_parts};
+pub use residue::{
+    PreviousCrop, ResidueOf, previous_crop, previous_crops, residue, residue_parts, residues,
+};
 pub use sidedress::sidedress;
 pub use split::{
     Split, System, When, half_before_planting, need_split, need_split_on, split_systems,
@@ -70,8 +72,34 @@ pub struct Request<'a> {
     pub cover_crop: Option<CoverCrop>,
     pub past: Vec<Past>,
     pub irrigation: Option<Irrigation>,
+    /// Key of [`previous_crops`]: what grew last year.
+    pub previous: Option<String>,
+    /// What an earlier crop of the same year left on the ground.
+    pub residue: Option<Left>,
+    /// The nitrate test before sidedressing; it takes the place of rate and credits.
+    pub nitrate: Option<NitrateTest>,
     /// The harvest that is expected, lb of fresh weight per acre.
     pub yield_lb_per_acre: Option<f64>,
+}
+
+/// A crop of the same year whose residues stay.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Left {
+    /// Key of the crop.
+    pub crop: String,
+    /// One of [`residue_parts`]; none for the usual one.
+    pub part: Option<String>,
+    /// The whole plant was taken off.
+    pub taken_off: bool,
+}
+
+/// Nitrate in the top 12 inches just before sidedressing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct NitrateTest {
+    /// ppm NO3-N
+    pub ppm: f64,
+    /// Whether manure went on for this crop; one published table asks.
+    pub manured: bool,
 }
 
 /// What the rate rests on.
@@ -80,6 +108,8 @@ pub struct Request<'a> {
 pub enum Basis {
     Lab,
     Table,
+    /// The nitrate test before sidedressing.
+    NitrateTest,
 }
 
 /// The nitrogen of one block, lb N/acre.
@@ -191,8 +221,11 @@ pub(crate) fn checked(value: f64, most: f64, what: &'static str) -> Result<f64, 
 /// yield is moved to the expected one; where it prints no rule, a caution says for which yield it is.
 ///
 /// # Errors
-/// No figure for the crop, or a value that cannot be.
+/// No figure for the crop, a previous crop or residue that no table holds, or a value that cannot be.
 pub fn need(crop: &Crop, request: &Request<'_>) -> Result<Need, NitrogenError> {
+    if let Some(test) = request.nitrate {
+        return by_nitrate(crop, test);
+    }
     let mut asked = Figure::new(format!("Nitrogen for {}", crop.name.to_lowercase()));
     let (kind, basis) =
         if let Some(printed) = request.printed.filter(|r| r.nutrient == Recommendable::N) {
@@ -252,6 +285,14 @@ pub fn need(crop: &Crop, request: &Request<'_>) -> Result<Need, NitrogenError> {
             credits.push(credit);
         }
     }
+    if let Some(before) = &request.previous {
+        credits.push(previous_crop(before, None)?);
+    }
+    if let Some(left) = &request.residue {
+        let of = crate::crop::find(&left.crop)
+            .ok_or_else(|| NitrogenError::NoFigure(left.crop.clone()))?;
+        credits.push(residue(of, left.part.as_deref(), left.taken_off, None)?);
+    }
     if let Some(water) = &request.irrigation {
         credits.push(irrigation(water)?);
     }
@@ -284,9 +325,18 @@ pub fn need(crop: &Crop, request: &Request<'_>) -> Result<Need, NitrogenError> {
         formula,
         Source::arithmetic(),
     );
-    if let (Some(low), Some(high)) = (asked.low, asked.high) {
-        net.low = Some((low - sum).max(0.0));
-        net.high = Some((high - sum).max(0.0));
+    // The least that may be due is the low rate less the most that may be credited, and the other way.
+    let most: f64 = credits
+        .iter()
+        .map(|c| c.figure.high.unwrap_or(c.lb_per_acre))
+        .sum();
+    let least: f64 = credits
+        .iter()
+        .map(|c| c.figure.low.unwrap_or(c.lb_per_acre))
+        .sum();
+    if asked.low.is_some() || least < most {
+        net.low = Some((asked.low.unwrap_or(asked.value) - most).max(0.0));
+        net.high = Some((asked.high.unwrap_or(asked.value) - least).max(0.0));
     }
     Ok(Need {
         asked,
@@ -294,6 +344,29 @@ pub fn need(crop: &Crop, request: &Request<'_>) -> Result<Need, NitrogenError> {
         net,
         basis,
         kind,
+    })
+}
+
+/// What to sidedress from a nitrate test: by the crop’s own printed table where there is one, else up to
+/// the published level. The test has seen what soil, cover crop, residues and manure released, so no
+/// credit is taken beside it.
+fn by_nitrate(crop: &Crop, test: NitrateTest) -> Result<Need, NitrogenError> {
+    let mut net = match sidedress(crop, test.ppm, test.manured) {
+        Err(NitrogenError::NoSidedress(_)) => raise_to_level(&crop.key, None, test.ppm, false)?,
+        other => other?,
+    };
+    if let Some(source) = net.working.last().map(|step| step.source.clone()) {
+        net.caution(
+            "The nitrate test takes the place of the rate before planting and of its credits: what it asks goes on now, beside the crop.",
+            source,
+        );
+    }
+    Ok(Need {
+        asked: net.clone(),
+        credits: Vec::new(),
+        net,
+        basis: Basis::NitrateTest,
+        kind: NeedKind::Recommendation,
     })
 }
 

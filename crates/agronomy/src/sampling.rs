@@ -1,9 +1,11 @@
 //! How a soil is sampled: what scatters, how many cores tame it, and what the published sheets advise.
 
 mod cores;
+mod own;
 mod tables;
 
 pub use cores::{OwnCores, cores_needed, half_width, samples_for};
+pub use own::{Alike, LEAST_FREEDOM, OwnScatter, own_scatter};
 pub use tables::{
     AreaRule, Practice, Precision, Season, Variation, area_rules, field_variation, lab_precision,
     load, practice, seasons, usual_cores,

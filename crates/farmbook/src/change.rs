@@ -18,10 +18,11 @@ pub(crate) enum Table {
     Plan,
     Lock,
     Own,
+    Settled,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 11] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -32,6 +33,7 @@ impl Table {
         Self::Plan,
         Self::Lock,
         Self::Own,
+        Self::Settled,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -46,6 +48,7 @@ impl Table {
             Self::Plan => "season_plan",
             Self::Lock => "plan_lock",
             Self::Own => "own_table",
+            Self::Settled => "settled",
         }
     }
 

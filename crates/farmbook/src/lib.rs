@@ -38,6 +38,7 @@ mod planting;
 mod report;
 mod row;
 mod schema;
+mod settled;
 mod shape;
 mod test_record;
 mod undo;
@@ -53,8 +54,9 @@ pub use lock::Lock;
 pub use material::{MaterialChoice, PackPrice};
 pub use own_table::OwnTable;
 pub use plan::{NewPlan, StoredPlan};
-pub use planting::{CoverCrop, Credits, Irrigation, PastLime, PastSpread, Planting};
+pub use planting::{CoverCrop, Credits, Irrigation, PastLime, PastSpread, Planting, Residue};
 pub use report::{NewReport, ReportFile, ReportStatus};
+pub use settled::Settled;
 pub use shape::Shape;
 pub use test_record::{NewTest, StoredTest};
 

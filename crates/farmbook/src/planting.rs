@@ -34,6 +34,22 @@ pub struct Credits {
     /// Nitrate nitrogen before sidedressing, ppm.
     pub nitrate: Option<f64>,
     pub lime: Option<PastLime>,
+    /// Key of the table of previous crops: what grew last year.
+    pub previous: Option<String>,
+    pub residue: Option<Residue>,
+}
+
+/// What an earlier crop of the same year left on the ground.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Residue {
+    /// Key of the crop table.
+    pub crop: String,
+    /// How it was grown, where the residue table tells that apart.
+    #[serde(default)]
+    pub part: Option<String>,
+    /// The whole plant was taken off.
+    #[serde(default)]
+    pub taken_off: bool,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -92,6 +108,12 @@ impl Credits {
         if let Some(water) = &self.irrigation {
             valid::not_negative("The nitrate in the water", water.no3n_ppm, 10_000.0, "ppm")?;
             valid::not_negative("The irrigation", water.inches, 1_000.0, "inches")?;
+        }
+        if let Some(before) = &self.previous {
+            valid::name("Last year’s crop", before)?;
+        }
+        if let Some(left) = &self.residue {
+            valid::name("The crop that left residues", &left.crop)?;
         }
         if let Some(ppm) = self.nitrate {
             valid::not_negative("The nitrate test", ppm, 10_000.0, "ppm")?;

@@ -160,6 +160,7 @@ impl Book {
         let name = self.report(id)?.file_name;
         self.change(&format!("Took out report “{name}”"), |book| {
             book.delete_tests(id)?;
+            book.delete_settled(id)?;
             book.delete(Table::Report, id)
         })
     }

@@ -9,6 +9,7 @@ pub(crate) const APPLICATION_ID: i64 = 0x5350_4457;
 pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0001_first.sql"),
     include_str!("../migrations/0002_own_tables.sql"),
+    include_str!("../migrations/0003_settled.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

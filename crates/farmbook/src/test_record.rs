@@ -156,6 +156,19 @@ impl Book {
         self.list(&sql, [], read)
     }
 
+    /// The tests that share block and report with another: several samples of the same ground at one
+    /// time, by report and block.
+    pub fn repeated_tests(&self) -> Result<Vec<StoredTest>> {
+        let sql = format!(
+            "{SELECT} JOIN (
+                SELECT report_id, block_id FROM soil_test WHERE block_id IS NOT NULL
+                GROUP BY report_id, block_id HAVING count(*) > 1) g
+             ON g.report_id = t.report_id AND g.block_id = t.block_id
+             ORDER BY t.report_id, t.block_id, t.id"
+        );
+        self.list(&sql, [], read)
+    }
+
     /// The tests of a report in the order of the file.
     pub fn tests_in(&self, report: Id) -> Result<Vec<StoredTest>> {
         let sql = format!("{SELECT} WHERE t.report_id = ?1 ORDER BY t.id");

@@ -256,6 +256,12 @@ fn plantings_keep_their_credits() {
                 lb_ecce_per_acre: 2_000.0,
                 months_ago: 7,
             }),
+            previous: Some("soybean".into()),
+            residue: Some(Residue {
+                crop: "cabbage".into(),
+                part: Some("fresh".into()),
+                taken_off: true,
+            }),
         },
     };
     book.set_planting(&planting).unwrap();
@@ -656,4 +662,36 @@ fn the_cores_to_a_sample_are_a_number_that_can_be() {
         };
         sentence(book.change_block(&block).unwrap_err());
     }
+}
+
+#[test]
+fn a_decision_is_kept_with_its_report_and_can_be_taken_back() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let id = book.add_report(&report("a.csv", b"a"), &[]).unwrap();
+    let other = book.add_report(&report("b.csv", b"b"), &[]).unwrap();
+    book.settle(id, "unit:UF-1:p", "Is it lb/acre?", &json!("accept"))
+        .unwrap();
+    book.settle(
+        id,
+        "unit:UF-1:p",
+        "Is it lb/acre?",
+        &json!({ "correct": 41.0 }),
+    )
+    .unwrap();
+    let all = book.settled(id).unwrap();
+    assert_eq!(all.len(), 1);
+    assert_eq!(all[0].decision, json!({ "correct": 41.0 }));
+    assert_eq!(all[0].asked, "Is it lb/acre?");
+    assert_eq!(book.settled(other).unwrap(), []);
+    book.unsettle(id, "unit:UF-1:p").unwrap();
+    assert_eq!(book.settled(id).unwrap(), []);
+    book.undo_last().unwrap();
+    assert_eq!(book.settled(id).unwrap(), all);
+    book.remove_report(id).unwrap();
+    assert_eq!(book.settled(id).unwrap(), []);
+    book.undo_last().unwrap();
+    assert_eq!(book.settled(id).unwrap(), all);
+    sentence(book.settle(id, " ", "asked", &json!(1)).unwrap_err());
+    sentence(book.settle(404, "k", "asked", &json!(1)).unwrap_err());
 }

@@ -109,6 +109,8 @@ enum Act {
     ClearLock(u8, i64),
     OwnTable(u8, f64),
     NoOwnTable(u8),
+    Settle(u8, u8, f64),
+    Unsettle(u8, u8),
     Undo,
     Redo,
 }
@@ -138,7 +140,9 @@ fn act() -> impl Strategy<Value = Act> {
         (n.clone(), year.clone(), number).prop_map(|(a, b, c)| Lock(a, b, c)),
         (n.clone(), year).prop_map(|(a, b)| ClearLock(a, b)),
         (n.clone(), 0.0f64..99.0).prop_map(|(a, b)| OwnTable(a, b)),
-        n.prop_map(NoOwnTable),
+        n.clone().prop_map(NoOwnTable),
+        (n.clone(), n.clone(), 0.0f64..99.0).prop_map(|(a, b, c)| Settle(a, b, c)),
+        (n.clone(), n).prop_map(|(a, b)| Unsettle(a, b)),
         Just(Undo),
         Just(Redo),
     ]
@@ -206,6 +210,13 @@ fn perform(book: &mut Book, act: &Act) -> Result<()> {
             &[("bands.csv".to_owned(), x.to_string())].into(),
         ),
         Act::NoOwnTable(n) => book.remove_own_table(&format!("T{n}")),
+        Act::Settle(n, key, x) => book.settle(
+            report_id(*n),
+            &format!("k{key}"),
+            "asked",
+            &json!({ "correct": x }),
+        ),
+        Act::Unsettle(n, key) => book.unsettle(report_id(*n), &format!("k{key}")),
         Act::Forget(n) => book.forget_layout(&format!("f{n}")),
         Act::Material(n, lb, refused) => book.set_material(&MaterialChoice {
             stock_lb: *lb,

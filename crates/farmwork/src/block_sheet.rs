@@ -7,7 +7,7 @@ use crate::supply::{self, Choice};
 use crate::{Result, timing, words};
 use agronomy::material::{self, Kind};
 use agronomy::phosphorus_potassium::{self as pk, Overshoot};
-use agronomy::working::{Caution, Figure};
+use agronomy::working::{Caution, Figure, Source};
 use farmbook::{Block, BlockKind, Book, Shape};
 use planner::{Balance, Binding, Nutrient};
 use quantity::{Area, Volume, plain};
@@ -145,8 +145,10 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             );
             lines.push(line);
             beyond.extend(overshoots(&of, amount.lb / asked.acres, block_needs));
-            used.push(of);
+            used.push((of, amount.lb));
         }
+        let acid = acid_made(&used, asked.acres);
+        let used: Vec<material::Material> = used.into_iter().map(|(of, _)| of).collect();
         timing::apart(&used).iter().for_each(&mut add);
         for need in &block_needs.lines {
             need.cautions().into_iter().for_each(&mut add);
@@ -167,6 +169,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             notes: notes(block_needs)
                 .into_iter()
                 .chain(beyond.iter().map(|o| o.statement.clone()))
+                .chain(acid.iter().map(|(statement, _)| statement.clone()))
                 .collect(),
             cautions,
             working: block_needs
@@ -175,10 +178,49 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 .flat_map(|l| l.working.clone())
                 .chain(supplies(made, &asked.id, &choices))
                 .chain(beyond.into_iter().map(|o| o.figure))
+                .chain(acid.into_iter().map(|(_, figure)| figure))
                 .collect(),
         });
     }
     Ok(sheets)
+}
+
+/// Below this many lb of pure lime an acre, the acid of a year’s nitrogen is within what any lime rate
+/// rounds off.
+const ACID_WORTH_TELLING: f64 = 25.0;
+
+/// What lime the acid of the nitrogen sources on the block will use up, net of what limes along with the
+/// feeding; in a statement, with its sum. Lime spread for its own sake is not in it.
+fn acid_made(used: &[(material::Material, f64)], acres: f64) -> Option<(String, Figure)> {
+    let mut figure = Figure::new("Lime that the acid of the nitrogen uses up");
+    let mut sum = 0.0;
+    for (of, lb) in used {
+        let Ok(Some(effect)) = material::lime_effect(of, *lb) else {
+            continue;
+        };
+        if effect.value >= 0.0 || acres <= 0.0 {
+            continue;
+        }
+        sum += -effect.value / acres;
+        figure.working.extend(effect.working);
+        figure.cautions.extend(effect.cautions);
+    }
+    figure.step(
+        "together",
+        sum,
+        "lb/acre of pure calcium carbonate",
+        "the sum of these over the acres of the block",
+        Source::arithmetic(),
+    );
+    (sum >= ACID_WORTH_TELLING).then(|| {
+        (
+            format!(
+                "The nitrogen spread here makes acid that uses up about {} lb/acre of pure lime: it will show in the next pH.",
+                plain(sum, 2)
+            ),
+            figure,
+        )
+    })
 }
 
 /// What compost or manure brings beyond the need, in a statement for each of phosphate and potash.

@@ -3,17 +3,20 @@
 //! Columns, in any order; only `name` and a size are needed: `name`, `kind`, `beds`, `bed_length_ft`,
 //! `bed_width_in`, `path_in`, `length_ft`, `width_ft`, `area_ft2`, `texture`, `depth_in`, `free_lime`,
 //! `cores`, `aliases` (parted by `;`), `crop`, `yield_lb_per_acre`, `cover_crop`, `past_material`,
-//! `past_lb_per_acre`.
+//! `past_lb_per_acre`, `past_years_ago`, `previous_crop`, `residue_crop`, `residue_part`, `water_nitrate_ppm`,
+//! `water_in`, `nitrate_ppm`.
 
 use crate::{Result, WorkError};
 use agronomy::crop;
 use agronomy::material;
-use agronomy::nitrogen::cover_crop_kinds;
+use agronomy::nitrogen::{self, cover_crop_kinds};
 use agronomy::texture::Texture;
-use farmbook::{Block, BlockKind, Book, CoverCrop, Credits, PastSpread, Planting, Shape};
+use farmbook::{
+    Block, BlockKind, Book, CoverCrop, Credits, Irrigation, PastSpread, Planting, Residue, Shape,
+};
 use quantity::{Area, Length};
 
-const COLUMNS: [&str; 19] = [
+const COLUMNS: [&str; 26] = [
     "name",
     "kind",
     "beds",
@@ -33,6 +36,13 @@ const COLUMNS: [&str; 19] = [
     "cover_crop",
     "past_material",
     "past_lb_per_acre",
+    "past_years_ago",
+    "previous_crop",
+    "residue_crop",
+    "residue_part",
+    "water_nitrate_ppm",
+    "water_in",
+    "nitrate_ppm",
 ];
 
 struct Row<'a> {
@@ -152,6 +162,39 @@ impl Row<'_> {
         Ok(block)
     }
 
+    fn previous(&self) -> Result<Option<String>> {
+        let Some(key) = self.text("previous_crop") else {
+            return Ok(None);
+        };
+        if nitrogen::previous_crops().iter().any(|p| p.key == key) {
+            Ok(Some(key.to_owned()))
+        } else {
+            Err(self.bad(
+                "previous_crop",
+                "a key that `spadework tables previous-crops` lists",
+            ))
+        }
+    }
+
+    fn residue(&self) -> Result<Option<Residue>> {
+        let Some(crop) = self.text("residue_crop") else {
+            return Ok(None);
+        };
+        let part = self.text("residue_part");
+        if nitrogen::residues().any(|r| r.crop == crop && part.is_none_or(|p| p == r.part)) {
+            Ok(Some(Residue {
+                crop: crop.to_owned(),
+                part: part.map(str::to_owned),
+                taken_off: false,
+            }))
+        } else {
+            Err(self.bad(
+                "residue_crop",
+                "a crop and part that `spadework tables residues` lists",
+            ))
+        }
+    }
+
     fn planting(&self, season: i64) -> Result<Option<Planting>> {
         let Some(name) = self.text("crop") else {
             return Ok(None);
@@ -183,7 +226,13 @@ impl Row<'_> {
             (Some(material), Some(lb_per_acre)) => vec![PastSpread {
                 material: material.to_owned(),
                 lb_per_acre,
-                years_ago: 1,
+                years_ago: match self.number("past_years_ago")? {
+                    None => 1,
+                    Some(n) if n <= 20.0 && n.fract() == 0.0 => n as u8,
+                    Some(_) => {
+                        return Err(self.bad("past_years_ago", "a whole number of years up to 20"));
+                    }
+                },
             }],
             (None, None) => Vec::new(),
             _ => {
@@ -201,6 +250,16 @@ impl Row<'_> {
                 incorporated: true,
             }),
             past,
+            irrigation: match (self.number("water_nitrate_ppm")?, self.number("water_in")?) {
+                (Some(no3n_ppm), Some(inches)) => Some(Irrigation { no3n_ppm, inches }),
+                (None, None) => None,
+                _ => {
+                    return Err(self.bad("water_in", "water_nitrate_ppm and water_in together"));
+                }
+            },
+            nitrate: self.number("nitrate_ppm")?,
+            previous: self.previous()?,
+            residue: self.residue()?,
             ..Credits::default()
         };
         Ok(Some(planting))

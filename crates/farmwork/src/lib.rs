@@ -8,6 +8,7 @@
 //! [`demo`] write.
 
 pub mod block_sheet;
+mod boxes;
 pub mod demo;
 mod error;
 pub mod ground_file;

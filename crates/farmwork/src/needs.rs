@@ -10,7 +10,7 @@ use agronomy::dose::Dose;
 use agronomy::lime::{LimeError, Method};
 use agronomy::soil::{Recommendable, Recommended};
 use agronomy::working::{Caution, Evidence, Figure};
-use farmbook::{Book, Planting, StoredTest};
+use farmbook::{Book, Id, Planting, StoredTest};
 use planner::Nutrient;
 use serde::Serialize;
 
@@ -100,6 +100,14 @@ impl BlockNeeds {
 /// The needs of every block in use, in the order of the book.
 pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
     Ok(readings::all(book)?.into_iter().map(of_block).collect())
+}
+
+/// The needs of one block.
+///
+/// # Errors
+/// No such block, or the book’s own.
+pub fn one(book: &Book, id: Id) -> Result<BlockNeeds> {
+    readings::one(book, id).map(of_block)
 }
 
 /// The needs of one block from its reading.

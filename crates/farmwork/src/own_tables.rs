@@ -4,6 +4,7 @@ use crate::{Result, WorkError};
 use agronomy::reading::{self, Fault, Systems};
 use farmbook::Book;
 use std::collections::BTreeMap;
+use std::sync::{Arc, OnceLock};
 
 /// What the files of a table of soil-test classes are.
 pub const KIND: &str = "readings";
@@ -53,14 +54,19 @@ fn kept(book: &Book) -> Result<Vec<OwnFiles>> {
 ///
 /// # Errors
 /// A table of the book that this version cannot read any more: its first fault, in a sentence.
-pub fn systems(book: &Book) -> Result<Systems> {
+pub fn systems(book: &Book) -> Result<Arc<Systems>> {
     let kept = kept(book)?;
     let tables: Vec<_> = kept.iter().map(OwnFiles::table).collect();
     if tables.is_empty() {
-        return Ok(reading::systems().clone());
+        // Pages ask often: what comes with the program is shared.
+        static SHIPPED: OnceLock<Arc<Systems>> = OnceLock::new();
+        return Ok(Arc::clone(
+            SHIPPED.get_or_init(|| Arc::new(reading::systems().clone())),
+        ));
     }
     reading::systems()
         .with(&tables)
+        .map(Arc::new)
         .map_err(|faults| said(&faults))
 }
 

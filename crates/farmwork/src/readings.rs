@@ -1,13 +1,15 @@
 //! A block’s newest soil test, each value read with a published table for its extractant.
 
-use crate::{Result, own_tables};
+use crate::{Result, boxes, own_tables};
 use agronomy::crop::{self, Crop};
 use agronomy::phosphorus_potassium as pk;
 use agronomy::reading::{self, Reading, System, Systems};
-use agronomy::soil::{Analyte, Extractant, Measured};
+use agronomy::sampling::{self, Alike, OwnScatter};
+use agronomy::soil::{Analyte, Bound, Extractant, Measured};
 use agronomy::texture::Texture;
-use farmbook::{Block, Book, Planting, StoredTest};
+use farmbook::{Block, Book, Id, Planting, StoredTest};
 use serde::Serialize;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// One measured value and what it means.
@@ -30,12 +32,21 @@ pub struct BlockReading {
     pub block: Block,
     pub planting: Option<Planting>,
     pub crop: Option<Crop>,
+    /// Of several boxes in the newest report, their mean.
     pub test: Option<StoredTest>,
+    /// How many boxes it is the mean of.
+    pub boxes: u32,
     pub lines: Vec<Line>,
     /// The tables it was read with, the grower’s own among them.
     #[serde(skip)]
     pub tables: Arc<Systems>,
+    /// The farm’s own scatter between cores, where its samples tell one.
+    #[serde(skip)]
+    pub scatter: Arc<Scatter>,
 }
+
+/// The farm’s own scatter by analyte.
+pub type Scatter = HashMap<Analyte, OwnScatter>;
 
 impl BlockReading {
     pub fn line(&self, analyte: Analyte) -> Option<&Line> {
@@ -52,28 +63,61 @@ pub fn all(book: &Book) -> Result<Vec<BlockReading>> {
     let farm = book.farm()?;
     let plantings = book.plantings(farm.season)?;
     let tests = book.latest_tests()?;
-    let systems = Arc::new(own_tables::systems(book)?);
+    let systems = own_tables::systems(book)?;
+    let repeated = book.repeated_tests()?;
+    let scatter = Arc::new(own_scatter(book, &repeated)?);
     Ok(book
         .blocks()?
         .into_iter()
         .map(|block| {
             let planting = plantings.iter().find(|p| p.block == block.id).cloned();
-            let test = tests.iter().find(|t| t.block == Some(block.id)).cloned();
-            of_block(block, planting, test, &farm.region, &systems)
+            let newest = tests.iter().find(|t| t.block == Some(block.id));
+            let test = newest.map(|t| with_its_boxes(t, &repeated));
+            of_block(block, planting, test, &farm.region, (&systems, &scatter))
         })
         .collect())
+}
+
+/// The reading of one block, in use or put away.
+///
+/// # Errors
+/// No such block, or the book’s own.
+pub fn one(book: &Book, id: Id) -> Result<BlockReading> {
+    let farm = book.farm()?;
+    let repeated = book.repeated_tests()?;
+    let scatter = Arc::new(own_scatter(book, &repeated)?);
+    Ok(of_block(
+        book.block(id)?,
+        book.planting(id, farm.season)?,
+        book.latest_test(id)?.map(|t| with_its_boxes(&t, &repeated)),
+        &farm.region,
+        (&own_tables::systems(book)?, &scatter),
+    ))
+}
+
+/// A test with the other boxes of its block and report, and how many they are together.
+fn with_its_boxes(newest: &StoredTest, repeated: &[StoredTest]) -> (StoredTest, u32) {
+    let same: Vec<&StoredTest> = repeated
+        .iter()
+        .filter(|t| t.report == newest.report && t.block == newest.block)
+        .collect();
+    match boxes::together(&same) {
+        Some(one) => (one, same.len() as u32),
+        None => (newest.clone(), 1),
+    }
 }
 
 /// One block’s reading.
 pub fn of_block(
     block: Block,
     planting: Option<Planting>,
-    test: Option<StoredTest>,
+    test: Option<(StoredTest, u32)>,
     region: &str,
-    systems: &Arc<Systems>,
+    (systems, scatter): (&Arc<Systems>, &Arc<Scatter>),
 ) -> BlockReading {
     let crop = planting.as_ref().and_then(|p| crop::find(&p.crop)).cloned();
     let key = crop.as_ref().map(|c| c.key.as_str());
+    let (test, boxes) = test.map_or((None, 0), |(test, boxes)| (Some(test), boxes));
     let lines = test.as_ref().map_or_else(Vec::new, |t| {
         t.test
             .measured
@@ -86,9 +130,59 @@ pub fn of_block(
         planting,
         crop,
         test,
+        boxes,
         lines,
         tables: Arc::clone(systems),
+        scatter: Arc::clone(scatter),
     }
+}
+
+/// What several samples of the same ground, sent at one time, say of the scatter between cores.
+///
+/// # Errors
+/// The book’s own.
+fn own_scatter(book: &Book, tests: &[StoredTest]) -> Result<Scatter> {
+    if tests.is_empty() {
+        return Ok(Scatter::new());
+    }
+    let usual = sampling::usual_cores().unwrap_or(1);
+    let cores: HashMap<_, _> = book
+        .blocks()?
+        .into_iter()
+        .map(|b| (b.id, b.cores))
+        .collect();
+    Ok(Analyte::ALL
+        .into_iter()
+        .filter_map(|analyte| {
+            let groups: Vec<Alike> = tests
+                .chunk_by(|a, b| a.report == b.report && a.block == b.block)
+                .map(|same| {
+                    let block = same.first().and_then(|t| t.block);
+                    Alike {
+                        cores: block
+                            .and_then(|b| cores.get(&b).copied().flatten())
+                            .unwrap_or(usual),
+                        values: comparable(same, analyte),
+                    }
+                })
+                .collect();
+            Some((analyte, sampling::own_scatter(analyte, &groups)?))
+        })
+        .collect())
+}
+
+/// The values of samples by one extractant, without those below detection.
+fn comparable(tests: &[StoredTest], analyte: Analyte) -> Vec<f64> {
+    let all: Vec<&Measured> = tests
+        .iter()
+        .flat_map(|t| &t.test.measured)
+        .filter(|m| m.analyte == analyte && m.bound == Bound::Exact)
+        .collect();
+    let first = all.first().map(|m| (m.extractant, m.buffer));
+    all.into_iter()
+        .filter(|m| Some((m.extractant, m.buffer)) == first)
+        .map(|m| m.value)
+        .collect()
 }
 
 /// The tables that may be used for a value, best first: those read in their source, and among them the

@@ -8,13 +8,22 @@ use agronomy::soil::{Analyte, Measured};
 use agronomy::working::{Evidence, Figure, Source};
 use quantity::plain;
 
-/// The doubt of one test of the block, from the cores behind it; none where no published scatter is held.
+/// The doubt of one test of the block, from the cores behind it and the farm’s own scatter where its samples tell one; none where no
+/// scatter is held.
 pub(crate) fn of(reading: &BlockReading, analyte: Analyte) -> Option<Doubt> {
     let cores = match reading.block.cores {
         Some(said) => said,
         None => sampling::usual_cores()?,
+    } * reading.boxes.max(1);
+    let Some(own) = reading.scatter.get(&analyte) else {
+        return doubt::of_test(analyte, cores, None).ok();
     };
-    doubt::of_test(analyte, cores, None).ok()
+    let mut doubt = doubt::of_test(analyte, cores, Some(own.spread)).ok()?;
+    // The sum behind the farm’s own scatter comes first.
+    let mut working = own.figure.working.clone();
+    working.append(&mut doubt.figure.working);
+    doubt.figure.working = working;
+    Some(doubt)
 }
 
 /// The ends of what the ground may truly hold, in four of five cases.
@@ -88,6 +97,16 @@ pub(crate) fn class(reading: &BlockReading, read: &Reading) -> Option<(String, F
     let cores = match reading.block.cores {
         Some(n) => format!("{n} cores"),
         None => "the usual dozen cores".to_owned(),
+    };
+    let cores = if reading.boxes > 1 {
+        format!("{cores} in each of {} boxes", reading.boxes)
+    } else {
+        cores
+    };
+    let cores = if reading.scatter.contains_key(&read.analyte) {
+        format!("{cores}, by your own ground’s scatter,")
+    } else {
+        cores
     };
     let sure = format!(
         "With {cores} this class is {} % likely",

@@ -56,6 +56,8 @@ pub struct CoverCropKind {
 pub struct Past {
     pub what: String,
     pub compost: bool,
+    /// Kind of [`super::manure_years`], such as `cow`; it gives the years that the first rule does not.
+    pub manure: Option<String>,
     /// Total nitrogen spread, lb N/acre
     pub total_n_lb_per_acre: f64,
     pub years_ago: u8,
@@ -245,6 +247,7 @@ pub fn carry_over(past: &Past) -> Result<Option<Credit>, NitrogenError> {
         (true, 2) => constant("carry_compost_2")?,
         (true, 3) => constant("carry_compost_3")?,
         (false, 1) => constant("carry_organic_1")?,
+        (false, _) => return by_manure_years(past),
         _ => return Ok(None),
     };
     let mut figure = Figure::new(format!(
@@ -267,6 +270,37 @@ pub fn carry_over(past: &Past) -> Result<Option<Credit>, NitrogenError> {
         ),
         share.source.clone(),
     );
+    Ok(Some(Credit::of(
+        format!("earlier {}", past.what.to_lowercase()),
+        figure,
+    )))
+}
+
+/// From manure of two or more years ago, by a published share of its organic N.
+///
+/// Without an analysis all its nitrogen counts as organic, so the credit is the most it can be, and the
+/// low end is nothing.
+fn by_manure_years(past: &Past) -> Result<Option<Credit>, NitrogenError> {
+    let Some(kind) = &past.manure else {
+        return Ok(None);
+    };
+    let year = past.years_ago.saturating_add(1);
+    if past.years_ago < 2
+        || !super::manure_years()
+            .iter()
+            .any(|y| y.kind == *kind && y.year == year)
+    {
+        return Ok(None);
+    }
+    let mut figure = super::residual(kind, past.total_n_lb_per_acre, None, &[past.years_ago])?;
+    figure.low = Some(0.0);
+    figure.high = Some(figure.value);
+    if let Some(source) = figure.working.get(1).map(|step| step.source.clone()) {
+        figure.caution(
+            "All the manure’s nitrogen is counted as organic; what was ammonium is gone, so the credit is the most it can be.",
+            source,
+        );
+    }
     Ok(Some(Credit::of(
         format!("earlier {}", past.what.to_lowercase()),
         figure,

@@ -25,6 +25,8 @@ pub struct ManureYear {
     pub pct: (f64, f64),
     /// Dry matter, percent, from which the drier class counts.
     pub dry_from: Option<f64>,
+    /// Ids of the materials it stands for.
+    pub materials: Vec<String>,
     pub note: String,
     pub source: Source,
 }
@@ -32,6 +34,14 @@ pub struct ManureYear {
 /// The published shares by year.
 pub fn manure_years() -> &'static [ManureYear] {
     &tables().years
+}
+
+/// The kind of [`manure_years`] that a material is, such as `cow`.
+pub fn manure_kind(material: &str) -> Option<&'static str> {
+    manure_years()
+        .iter()
+        .find(|y| y.materials.iter().any(|m| m == material))
+        .map(|y| y.kind.as_str())
 }
 
 /// Nitrogen that manure or compost spread at one rate gives this year, lb N/acre.

@@ -173,6 +173,25 @@ pub fn previous_crop(key: &str, system: Option<&str>) -> Result<Credit, Nitrogen
     ))
 }
 
+/// A crop whose residues are held here.
+#[derive(Debug, Clone, Copy)]
+pub struct ResidueOf {
+    /// Key of the crop.
+    pub crop: &'static str,
+    /// Empty where the table tells no parts apart.
+    pub part: &'static str,
+    pub printed: &'static str,
+}
+
+/// The crops, and their parts, that the residue table holds, in its order.
+pub fn residues() -> impl Iterator<Item = ResidueOf> {
+    tables().residues.iter().map(|r| ResidueOf {
+        crop: &r.crop,
+        part: &r.part,
+        printed: &r.printed,
+    })
+}
+
 /// The parts of a crop (bunching, processing …) that the residue table tells apart, the first being
 /// the usual one.
 pub fn residue_parts(crop: &Crop) -> Vec<&'static str> {

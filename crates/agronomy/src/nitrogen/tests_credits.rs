@@ -223,3 +223,98 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn last_years_crop_and_residues_are_credited_with_their_range() {
+    let cabbage = crop::find("cabbage").unwrap();
+    let bare = need(cabbage, &Request::default()).unwrap();
+    let request = Request {
+        previous: Some("alfalfa_good".into()),
+        residue: Some(Left {
+            crop: "pea".into(),
+            part: None,
+            taken_off: false,
+        }),
+        ..Request::default()
+    };
+    let fed = need(cabbage, &request).unwrap();
+    assert_eq!(fed.credits.len(), 2);
+    // Nebraska prints 80 to 120 lb for a good stand; the low end is counted.
+    assert_eq!(fed.credits[0].lb_per_acre, 80.0);
+    // Germany's ordinance: 65 kg/ha after shelled peas.
+    assert!((fed.credits[1].lb_per_acre - 65.0 * 0.892_179).abs() < 1e-3);
+    let sum: f64 = fed.credits.iter().map(|c| c.lb_per_acre).sum();
+    assert!((fed.net.value - (bare.net.value - sum).max(0.0)).abs() < 1e-9);
+    let (low, high) = (fed.net.low.unwrap(), fed.net.high.unwrap());
+    assert!(low <= fed.net.value && fed.net.value <= high);
+    let unknown = Request {
+        previous: Some("moss".into()),
+        ..Request::default()
+    };
+    assert!(need(cabbage, &unknown).is_err());
+}
+
+#[test]
+fn the_nitrate_test_takes_the_place_of_rate_and_credits() {
+    let asked = |key: &str, ppm: f64, manured: bool| {
+        let request = Request {
+            organic_matter_pct: Some(4.0),
+            previous: Some("soybean".into()),
+            nitrate: Some(NitrateTest { ppm, manured }),
+            ..Request::default()
+        };
+        need(crop::find(key).unwrap(), &request).unwrap()
+    };
+    let corn = asked("sweet_corn", 12.0, false);
+    let table = sidedress(crop::find("sweet_corn").unwrap(), 12.0, false).unwrap();
+    assert_eq!(corn.basis, Basis::NitrateTest);
+    assert!(corn.credits.is_empty());
+    assert_eq!(corn.net.value, table.value);
+    let lettuce = asked("lettuce_head", 12.0, false);
+    assert_eq!(
+        lettuce.net.value,
+        raise_to_level("lettuce_head", None, 12.0, false)
+            .unwrap()
+            .value
+    );
+    for key in ["sweet_corn", "lettuce_head", "tomato"] {
+        let mut last = f64::INFINITY;
+        for ppm in 0..60 {
+            let now = asked(key, f64::from(ppm), false).net.value;
+            assert!(now <= last, "{key} at {ppm} ppm");
+            last = now;
+        }
+        assert_eq!(last, 0.0, "{key}");
+    }
+    let request = Request {
+        nitrate: Some(NitrateTest {
+            ppm: f64::NAN,
+            manured: false,
+        }),
+        ..Request::default()
+    };
+    assert!(need(crop::find("tomato").unwrap(), &request).is_err());
+}
+
+#[test]
+fn manure_of_two_years_ago_gives_its_third_year_share() {
+    let past = |years_ago, manure: Option<&str>| Past {
+        what: "Dairy manure".into(),
+        compost: false,
+        manure: manure.map(str::to_owned),
+        total_n_lb_per_acre: 200.0,
+        years_ago,
+    };
+    assert_eq!(manure_kind("manure_dairy"), Some("cow"));
+    assert_eq!(manure_kind("litter_broiler"), Some("poultry"));
+    assert_eq!(manure_kind("compost_dairy"), None);
+    // 5 % of the organic N in the third year (Cornell).
+    let credit = carry_over(&past(2, Some("cow"))).unwrap().unwrap();
+    assert_eq!(credit.lb_per_acre, 10.0);
+    assert_eq!(credit.figure.low, Some(0.0));
+    assert!(carry_over(&past(2, None)).unwrap().is_none());
+    assert!(carry_over(&past(3, Some("cow"))).unwrap().is_none());
+    for material in manure_years().iter().flat_map(|y| &y.materials) {
+        assert!(crate::material::find(material).is_some(), "{material}");
+    }
+}

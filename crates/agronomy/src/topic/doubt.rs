@@ -40,6 +40,20 @@ pub(super) const TOPICS: &[Topic] = &[
         run: cores,
     },
     Topic {
+        name: "own-scatter",
+        about: "Your own ground’s scatter between cores, from several samples of the same ground.",
+        keys: &[
+            Key::needed("analyte", "p, k, om, ph …"),
+            Key::needed(
+                "samples",
+                "values of one piece of ground parted by commas, pieces by a slash: 41,38,55/20,22,31",
+            ),
+            CORES,
+        ],
+        example: "analyte=p samples=41,38,55,47/20,22,31,26 cores=12",
+        run: own_scatter,
+    },
+    Topic {
         name: "samples",
         about: "Samples that a published rule asks for on a piece of ground.",
         keys: &[
@@ -134,7 +148,9 @@ fn spread(analyte: Analyte, number: f64) -> Spread {
 
 fn count(i: &Inputs<'_>) -> Result<u32, TopicError> {
     match i.maybe_number("cores")? {
-        None => Ok(sampling::constant("cores")?.value as u32),
+        None => sampling::usual_cores().ok_or(TopicError::from(sampling::SamplingError::Table(
+            "usual number of cores",
+        ))),
         Some(n) if (1.0..=10_000.0).contains(&n) && n.fract() == 0.0 => Ok(n as u32),
         Some(_) => Err(i.bad("cores", "a whole number from 1 to 10,000")),
     }
@@ -146,6 +162,39 @@ fn doubt_of(i: &Inputs<'_>, analyte: Analyte) -> Result<Doubt, TopicError> {
         Some(_) => Some(spread(analyte, i.positive("scatter")?)),
     };
     Ok(doubt::of_test(analyte, count(i)?, own)?)
+}
+
+fn own_scatter(i: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let analyte = analyte(i)?;
+    let cores = count(i)?;
+    let groups = i
+        .text("samples")?
+        .split('/')
+        .map(|ground| {
+            let values = ground
+                .split(',')
+                .map(|v| v.trim().parse::<f64>().ok().filter(|v| v.is_finite()))
+                .collect::<Option<Vec<f64>>>()
+                .ok_or_else(|| {
+                    i.bad(
+                        "samples",
+                        "numbers parted by commas, pieces of ground by a slash",
+                    )
+                })?;
+            Ok(sampling::Alike { cores, values })
+        })
+        .collect::<Result<Vec<_>, TopicError>>()?;
+    sampling::own_scatter(analyte, &groups)
+        .map(|own| own.figure)
+        .ok_or_else(|| {
+            i.bad(
+                "samples",
+                &format!(
+                    "at least {} samples more than pieces of ground, all above zero",
+                    sampling::LEAST_FREEDOM
+                ),
+            )
+        })
 }
 
 fn cores(i: &Inputs<'_>) -> Result<Figure, TopicError> {

@@ -75,6 +75,20 @@ pub(super) const TOPICS: &[Topic] = &[
             Key::maybe("cover_n", "nitrogen in its dry matter, percent"),
             Key::maybe("water_ppm", "nitrate nitrogen in irrigation water, ppm"),
             Key::maybe("water_inches", "irrigation in the season, inches"),
+            Key::maybe(
+                "previous",
+                "what grew last year, see `spadework tables previous-crops`",
+            ),
+            Key::maybe(
+                "residue",
+                "a crop of the same year whose residues stay, its key",
+            ),
+            Key::maybe("residue_part", "how that crop was grown, such as bunching"),
+            Key::maybe(
+                "nitrate_ppm",
+                "nitrate nitrogen in the top 12 inches just before sidedressing, ppm; it takes the place of the rest",
+            ),
+            Key::maybe("manured", "yes where manure went on for this crop"),
             Key::maybe("yield", "the harvest you expect, lb/acre of fresh weight"),
         ],
         example: "crop=broccoli organic_matter=3.2 cover_crop=annual_legume_flowering",
@@ -128,6 +142,10 @@ pub(super) const TOPICS: &[Topic] = &[
             Key::needed("total", "total nitrogen spread then, lb/acre"),
             Key::needed("years_ago", "1, 2 or 3"),
             Key::maybe("compost", "yes for compost, no for other organic material"),
+            Key::maybe(
+                "manure",
+                "cow, sheep, swine, horse or poultry, for two years ago",
+            ),
         ],
         example: "total=200 years_ago=1 compost=yes",
         run: earlier,
@@ -324,8 +342,21 @@ fn nitrogen_need(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
             printed: None,
             organic_matter_pct: inputs.maybe_number("organic_matter")?,
             cover_crop: cover,
-            past: Vec::new(),
             irrigation: water,
+            previous: inputs.maybe("previous").map(str::to_owned),
+            residue: inputs.maybe("residue").map(|crop| nitrogen::Left {
+                crop: crop.to_owned(),
+                part: inputs.maybe("residue_part").map(str::to_owned),
+                taken_off: false,
+            }),
+            nitrate: match inputs.maybe_number("nitrate_ppm")? {
+                None => None,
+                Some(ppm) => Some(nitrogen::NitrateTest {
+                    ppm,
+                    manured: inputs.yes("manured")?,
+                }),
+            },
+            past: Vec::new(),
             yield_lb_per_acre: inputs.maybe_number("yield")?,
         },
     )?;
@@ -368,6 +399,7 @@ fn earlier(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     let past = Past {
         what: "spreading".to_owned(),
         compost: inputs.yes("compost")?,
+        manure: inputs.maybe("manure").map(str::to_owned),
         total_n_lb_per_acre: inputs.amount("total")?,
         years_ago,
     };
@@ -376,7 +408,7 @@ fn earlier(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         .ok_or_else(|| {
             inputs.bad(
                 "years_ago",
-                "a year that the source gives a share for: 1 to 3 for compost, 1 for the rest",
+                "a year that a source gives a share for: 1 to 3 for compost, 1 and 2 for a named kind of manure, 1 for the rest",
             )
         })
 }

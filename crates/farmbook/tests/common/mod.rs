@@ -98,6 +98,7 @@ pub fn dump(book: &Book) -> String {
     for report in book.reports().unwrap() {
         text += &format!("{report:?} {:?}\n", book.report_bytes(report.id).unwrap());
         text += &format!("{:?}\n", book.tests_in(report.id).unwrap());
+        text += &format!("{:?}\n", book.settled(report.id).unwrap());
     }
     text += &format!("{:?}\n{:?}\n", book.layouts(), book.materials());
     text += &format!("{:?}\n", book.own_tables());
@@ -122,6 +123,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "season_plan",
         "plan_lock",
         "own_table",
+        "settled",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))

@@ -34,6 +34,7 @@ pub(super) fn nitrogen(
         past.push(nitrogen::Past {
             what: of.name.clone(),
             compost: of.kind == material::Kind::Compost,
+            manure: nitrogen::manure_kind(&of.id).map(str::to_owned),
             total_n_lb_per_acre: spread.lb_per_acre * material::total(of, "n"),
             years_ago: spread.years_ago,
         });
@@ -53,6 +54,19 @@ pub(super) fn nitrogen(
             nitrate_n_ppm: w.no3n_ppm,
             inches: w.inches,
         }),
+        previous: credits.previous.clone(),
+        residue: credits.residue.as_ref().map(|r| nitrogen::Left {
+            crop: r.crop.clone(),
+            part: r.part.clone(),
+            taken_off: r.taken_off,
+        }),
+        nitrate: credits.nitrate.map(|ppm| nitrogen::NitrateTest {
+            ppm,
+            manured: credits.past.iter().any(|p| {
+                p.years_ago <= 1
+                    && material::find(&p.material).is_some_and(|m| m.kind == material::Kind::Manure)
+            }),
+        }),
     };
     match nitrogen::need(crop, &request) {
         Ok(need) => Line {
@@ -68,6 +82,7 @@ pub(super) fn nitrogen(
             ceiling: None,
             basis: match need.basis {
                 NitrogenBasis::Lab => "printed by the lab".to_owned(),
+                NitrogenBasis::NitrateTest => "the nitrate test before sidedressing".to_owned(),
                 NitrogenBasis::Table => crop
                     .nitrogen
                     .first()

@@ -20,6 +20,10 @@ enum Which {
     Materials,
     /// Kinds of cover crop
     CoverCrops,
+    /// What guides credit for last year’s crop
+    PreviousCrops,
+    /// Crops whose residues give nitrogen to the next crop of the year
+    Residues,
     /// What each table would say of the same value, and why they differ
     Compare(Compare),
     /// Say what is wrong with a table of your own
@@ -182,6 +186,44 @@ pub(super) fn run(args: Tables, json: bool) -> anyhow::Result<()> {
                 .collect();
             print(&["Kind", "Name"], 9, &rows)
         }
+        Which::PreviousCrops => {
+            let all = nitrogen::previous_crops();
+            if json {
+                let all: Vec<_> = all
+                    .iter()
+                    .map(|p| {
+                        json!({ "key": p.key, "name": p.name, "system": p.system,
+                            "low_lb_per_acre": p.low, "high_lb_per_acre": p.high,
+                            "source": p.source })
+                    })
+                    .collect();
+                return text::json(&all);
+            }
+            let rows: Vec<Vec<String>> = all
+                .iter()
+                .map(|p| {
+                    vec![
+                        p.key.clone(),
+                        p.name.clone(),
+                        p.system.clone(),
+                        p.printed.clone(),
+                    ]
+                })
+                .collect();
+            print(&["Crop", "Name", "Guide", "Credit"], 9, &rows)
+        }
+        Which::Residues => {
+            if json {
+                let all: Vec<_> = nitrogen::residues()
+                    .map(|r| json!({ "crop": r.crop, "part": r.part, "name": r.printed }))
+                    .collect();
+                return text::json(&all);
+            }
+            let rows: Vec<Vec<String>> = nitrogen::residues()
+                .map(|r| vec![r.crop.to_owned(), r.part.to_owned(), r.printed.to_owned()])
+                .collect();
+            print(&["Crop", "Part", "Name"], 9, &rows)
+        }
     }
 }
 
@@ -218,6 +260,8 @@ fn overview(json: bool) -> anyhow::Result<()> {
         ("crops", crop::crops().len()),
         ("materials", material::materials().len()),
         ("cover-crops", nitrogen::cover_crop_kinds().len()),
+        ("previous-crops", nitrogen::previous_crops().len()),
+        ("residues", nitrogen::residues().count()),
     ];
     if json {
         return text::json(

@@ -1,5 +1,6 @@
 //! The ground: blocks with their size, soil and next crop.
 
+mod brings;
 mod form;
 
 use crate::ask::{Asked, At, Sent};

@@ -20,12 +20,12 @@ use planner::Nutrient;
 use quantity::plain;
 
 pub(super) fn needs_of(book: &Book, id: i64) -> Result<BlockNeeds, Page> {
-    needs::all(book)?
-        .into_iter()
-        .find(|n| n.reading.block.id == id)
-        .ok_or_else(|| {
-            Page::Missing("There is no such block; it may have been taken out.".to_owned())
-        })
+    match book.block(id) {
+        Ok(block) if !block.archived => Ok(needs::one(book, id)?),
+        _ => Err(Page::Missing(
+            "There is no such block; it may have been taken out.".to_owned(),
+        )),
+    }
 }
 
 pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {

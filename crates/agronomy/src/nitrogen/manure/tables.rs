@@ -16,6 +16,7 @@ struct Raw {
     pct_wet: f64,
     pct_dry: f64,
     dry_from_dm: Option<f64>,
+    materials: String,
     note: String,
     source: String,
     evidence: String,
@@ -85,6 +86,12 @@ fn load_tables() -> Result<Tables, TableError> {
                 year: r.year,
                 pct: (r.pct_wet, r.pct_dry),
                 dry_from: r.dry_from_dm,
+                materials: r
+                    .materials
+                    .split(';')
+                    .filter(|m| !m.is_empty())
+                    .map(str::to_owned)
+                    .collect(),
                 note: r.note,
                 source: table::source(name, i + 2, &r.source, &r.evidence)?,
             })

@@ -1,13 +1,12 @@
 //! The form of one block and what grows on it next.
 
+use super::brings;
 use crate::fields::Fields;
 use crate::layout::{page, wrong};
 use crate::parts::choose::{choice, field, number, tick};
 use agronomy::crop;
-use agronomy::material;
-use agronomy::nitrogen::cover_crop_kinds;
 use agronomy::texture::Texture;
-use farmbook::{Block, BlockKind, CoverCrop, Farm, Irrigation, PastSpread, Planting, Shape};
+use farmbook::{Block, BlockKind, Farm, Planting, Shape};
 use farmwork::words;
 use maud::{Markup, html};
 use quantity::{Area, Length, plain};
@@ -15,7 +14,7 @@ use quantity::{Area, Length, plain};
 /// What stands in the form, as typed.
 pub(super) struct Draft(pub(super) Fields);
 
-fn shown(value: f64) -> String {
+pub(super) fn shown(value: f64) -> String {
     if value > 0.0 {
         plain(value, 5).replace(',', "")
     } else {
@@ -23,7 +22,7 @@ fn shown(value: f64) -> String {
     }
 }
 
-fn maybe(value: Option<f64>) -> String {
+pub(super) fn maybe(value: Option<f64>) -> String {
     value
         .map(|v| plain(v, 5).replace(',', ""))
         .unwrap_or_default()
@@ -82,39 +81,18 @@ impl Draft {
             ]),
         }
         if let Some(p) = planting {
-            let credits = &p.credits;
             all.extend([
                 ("crop", p.crop.clone()),
                 ("yield", maybe(p.yield_lb_per_acre)),
                 ("target_ph", maybe(p.target_ph)),
             ]);
-            if let Some(cover) = &credits.cover_crop {
-                all.extend([
-                    ("cover", cover.kind.clone()),
-                    ("cover_lb", maybe(cover.dry_lb_per_acre)),
-                    ("cover_n", maybe(cover.n_pct)),
-                ]);
-                if !cover.incorporated {
-                    all.push(("cover_surface", "yes".to_owned()));
-                }
-            }
-            if let Some(past) = credits.past.first() {
-                all.extend([
-                    ("past", past.material.clone()),
-                    ("past_lb", shown(past.lb_per_acre)),
-                    ("past_years", past.years_ago.to_string()),
-                ]);
-            }
-            if let Some(water) = &credits.irrigation {
-                all.extend([
-                    ("water_ppm", shown(water.no3n_ppm)),
-                    ("water_in", shown(water.inches)),
-                ]);
-            }
         }
-        Self(Fields(
-            all.into_iter().map(|(k, v)| (k.to_owned(), v)).collect(),
-        ))
+        let mut all: Vec<(String, String)> =
+            all.into_iter().map(|(k, v)| (k.to_owned(), v)).collect();
+        if let Some(p) = planting {
+            all.extend(brings::drafted(&p.credits));
+        }
+        Self(Fields(all))
     }
 
     fn shape(&self) -> Result<Shape, String> {
@@ -201,37 +179,7 @@ impl Draft {
         planting.crop = key.to_owned();
         planting.yield_lb_per_acre = f.maybe_number("yield", "the yield in lb per acre")?;
         planting.target_ph = f.maybe_number("target_ph", "the target pH")?;
-        planting.credits.cover_crop = match f.maybe("cover") {
-            None => None,
-            Some(kind) => Some(CoverCrop {
-                kind: kind.to_owned(),
-                dry_lb_per_acre: f.maybe_number("cover_lb", "the dry weight in lb per acre")?,
-                n_pct: f.maybe_number("cover_n", "its nitrogen in percent")?,
-                incorporated: !f.ticked("cover_surface"),
-            }),
-        };
-        let mut past: Vec<PastSpread> = planting.credits.past.iter().skip(1).cloned().collect();
-        if let Some(material) = f.maybe("past") {
-            past.insert(
-                0,
-                PastSpread {
-                    material: material.to_owned(),
-                    lb_per_acre: f.positive("past_lb", "how much went on, in lb per acre")?,
-                    years_ago: f
-                        .maybe_of::<u8>("past_years", "a number of years, such as 1")?
-                        .unwrap_or(1),
-                },
-            );
-        }
-        planting.credits.past = past;
-        planting.credits.irrigation = match (
-            f.maybe_number("water_ppm", "nitrate in the water in ppm")?,
-            f.maybe_number("water_in", "irrigation in inches")?,
-        ) {
-            (Some(no3n_ppm), Some(inches)) => Some(Irrigation { no3n_ppm, inches }),
-            (None, None) => None,
-            _ => return Err("Nitrate in the water and inches of irrigation belong together: give both or neither.".to_owned()),
-        };
+        brings::read(f, &mut planting.credits)?;
         Ok(Some(planting))
     }
 }
@@ -253,17 +201,6 @@ pub(super) fn form(
     );
     let textures =
         std::iter::once(("", "not known")).chain(Texture::ALL.map(|t| (t.key(), t.name())));
-    let covers = std::iter::once((String::new(), "none".to_owned())).chain(
-        cover_crop_kinds()
-            .iter()
-            .map(|k| (k.key.clone(), k.name.clone())),
-    );
-    let pasts = std::iter::once((String::new(), "none".to_owned())).chain(
-        material::materials()
-            .iter()
-            .filter(|m| matches!(m.kind, material::Kind::Compost | material::Kind::Manure))
-            .map(|m| (m.id.clone(), m.name.clone())),
-    );
     let shape = if t("shape").is_empty() {
         "rectangle".to_owned()
     } else {
@@ -325,24 +262,7 @@ pub(super) fn form(
                         (number("yield", "Expected yield", &t("yield"), "lb/acre"))
                         (number("target_ph", "Your own target pH", &t("target_ph"), ""))
                     }
-                    details open[f.maybe("cover").is_some() || f.maybe("past").is_some() || f.maybe("water_ppm").is_some()] {
-                        summary { "What it brings along: cover crop, earlier manure or compost, water" }
-                        div.row {
-                            (choice("cover", "Cover crop before it", covers, &t("cover")))
-                            (number("cover_lb", "Dry weight, if weighed", &t("cover_lb"), "lb/acre"))
-                            (number("cover_n", "Nitrogen, if tested", &t("cover_n"), "%"))
-                        }
-                        (tick("cover_surface", "It is left on the surface", f.ticked("cover_surface")))
-                        div.row {
-                            (choice("past", "Earlier compost or manure", pasts, &t("past")))
-                            (number("past_lb", "How much", &t("past_lb"), "lb/acre"))
-                            (number("past_years", "Years ago", &t("past_years"), ""))
-                        }
-                        div.row {
-                            (number("water_ppm", "Nitrate nitrogen in the water", &t("water_ppm"), "ppm"))
-                            (number("water_in", "Irrigation in the season", &t("water_in"), "in"))
-                        }
-                    }
+                    (brings::fields(f))
                 }
                 (field("note", "Note", &t("note"), ""))
                 p { button { "Keep" } " " a.btn.q href="/ground" { "Leave as it was" } }
