@@ -219,6 +219,19 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     Ok(())
 }
 
+/// Reads a file without keeping anything.
+///
+/// # Errors
+/// As [`read`].
+pub fn trial(file_name: &str, bytes: &[u8], known: &Answers) -> Result<()> {
+    let table = labfiles::sniff(file_name, bytes).map_err(|p| WorkError::Said(p.to_string()))?;
+    let mut layout = labfiles::propose(&table);
+    answer(&mut layout, &known.answers)?;
+    in_the_way(&layout)?;
+    labfiles::read(&table, &layout).map_err(WorkError::Rows)?;
+    Ok(())
+}
+
 /// Keeps and reads a file in one go.
 ///
 /// # Errors

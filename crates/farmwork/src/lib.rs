@@ -23,6 +23,7 @@ pub mod readings;
 pub mod supply;
 mod sure;
 mod timing;
+pub mod typed;
 pub mod weights;
 pub mod words;
 

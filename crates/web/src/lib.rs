@@ -31,7 +31,9 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 
 /// Every page and form.
 pub fn routes(app: App) -> Router {
-    use pages::{changes, compare, farm, ground, jobs, lab, materials, order, plan, reading};
+    use pages::{
+        changes, compare, farm, ground, jobs, lab, materials, order, plan, reading, typing,
+    };
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
@@ -43,6 +45,8 @@ pub fn routes(app: App) -> Router {
         .route("/ground/{id}", get(ground::show).post(ground::change))
         .route("/ground/{id}/remove", post(ground::remove))
         .route("/lab", get(lab::list))
+        .route("/lab/type", get(typing::blank).post(typing::keep))
+        .route("/lab/paste", post(lab::paste))
         .route("/lab/{id}", get(lab::show))
         .route("/lab/{id}/read", post(lab::read))
         .route("/lab/{id}/match", post(lab::place))

@@ -10,3 +10,4 @@ pub(crate) mod materials;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod reading;
+pub(crate) mod typing;

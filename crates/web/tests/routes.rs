@@ -10,13 +10,14 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 23] = [
+const PAGES: [(&str, &str); 24] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
     ("/ground/new", "/ground/new"),
     ("/ground/{id}", "/ground/1"),
     ("/lab", "/lab"),
+    ("/lab/type", "/lab/type"),
     ("/lab/{id}", "/lab/1"),
     ("/lab/{id}/file", "/lab/1/file"),
     ("/reading", "/reading"),

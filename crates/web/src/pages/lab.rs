@@ -49,6 +49,22 @@ fn every(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
                     button { "Load it" }
                 }
             }
+            div.row {
+                details {
+                    summary { "Or paste numbers from a mail or a page" }
+                    form method="post" action="/lab/paste" {
+                        div.field {
+                            label for="text" { "The text, with its header" }
+                            textarea id="text" name="text" rows="10" required {}
+                        }
+                        div.row {
+                            (field("name", "A name to know it by", "", "such as the lab and the day"))
+                            button { "Load the text" }
+                        }
+                    }
+                }
+                p { a href="/lab/type" { "Or type the values in by hand" } }
+            }
             @if !reports.is_empty() {
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows {
@@ -110,6 +126,23 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
     app.with(move |book| match lab::receive(book, &name, &bytes) {
         Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
         Err(why) => every(book, None, Some(&why.to_string())),
+    })
+    .await
+}
+
+/// Numbers from a mail or a page, as text.
+pub(crate) async fn paste(State(app): State<App>, Sent(fields): Sent) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let f = Fields(fields);
+        let name = f.maybe("name").unwrap_or("Pasted").to_owned();
+        let text = f.0.iter().find(|(k, _)| k == "text").map_or("", |(_, v)| v);
+        if text.trim().is_empty() {
+            return every(book, None, Some("Nothing was pasted yet."));
+        }
+        match lab::receive(book, &format!("{name}.txt"), text.as_bytes()) {
+            Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
+            Err(why) => every(book, None, Some(&why.to_string())),
+        }
     })
     .await
 }
@@ -242,7 +275,7 @@ fn confirm(
     Ok(page(&farm, "Lab", &opened.report.file_name, &body))
 }
 
-fn problems(problem: Option<&WorkError>) -> Markup {
+pub(super) fn problems(problem: Option<&WorkError>) -> Markup {
     html! {
         @match problem {
             None => {},
