@@ -27,8 +27,8 @@ pub use decision::{Decided, Decision};
 pub use history::{BlockTest, Dated, History, Past, PastReport, fingerprint_of_values};
 pub use kind::DoubtKind;
 pub use saturation::{Saturated, Saturation};
-pub use suggestion::{Change, Suggestion, apply};
 pub(crate) use suggestion::capital;
+pub use suggestion::{Change, Suggestion, apply};
 pub(crate) use values::impossible;
 
 use crate::read::Sampled;
@@ -199,9 +199,7 @@ pub fn question_all(samples: &[Subject<'_>], history: &History) -> Vec<Doubt> {
             .flat_map(|s| &s.test.measured)
             .any(|m| m.analyte == analyte && m.extractant.is_none());
         if unnamed {
-            all.push(
-                Doubt::of_file(Some(analyte), unread(analyte)).kind(DoubtKind::NoExtractant),
-            );
+            all.push(Doubt::of_file(Some(analyte), unread(analyte)).kind(DoubtKind::NoExtractant));
         }
     }
     all.extend(question(samples, history));
@@ -224,7 +222,7 @@ pub(crate) fn question(samples: &[Subject<'_>], history: &History) -> Vec<Doubt>
         own.extend(cations::question(subject, past));
         own.extend(acidity::question(subject));
         own.extend(saturation::question(subject));
-        own.extend(buffer::question(subject));
+        own.extend(buffer::question(subject, past));
         own.extend(organic::question(subject, past));
         own.extend(salts::question(subject, past));
         match swapped::question(subject, past) {

@@ -122,11 +122,7 @@ impl Meaning {
                 .filter_map(|f| f.analyte().map(|a| value(a, Some(*f)))),
         );
         all.extend(Recommendable::ALL.into_iter().map(rate));
-        all.extend(
-            Saturated::ALL
-                .iter()
-                .map(|of| Self::Saturation { of: *of }),
-        );
+        all.extend(Saturated::ALL.iter().map(|of| Self::Saturation { of: *of }));
         all
     }
 

@@ -154,9 +154,18 @@ impl<'a> Farm<'a> {
                 self.title(*first),
                 self.title(other)
             ),
-            None => format!("The box of this name was sent from “{}”.", self.title(*first)),
+            None => format!(
+                "The box of this name was sent from “{}”.",
+                self.title(*first)
+            ),
         };
-        Some(self.known(by_name, &homes, rest.is_empty() && against.is_none(), why, MatchedBy::Box))
+        Some(self.known(
+            by_name,
+            &homes,
+            rest.is_empty() && against.is_none(),
+            why,
+            MatchedBy::Box,
+        ))
     }
 
     /// The sample of this name in last year's report.
@@ -182,7 +191,14 @@ impl<'a> Farm<'a> {
     }
 
     /// A match to one of some blocks; what the name alone would say goes to the others.
-    fn known(&self, by_name: &Match, homes: &[i64], sure: bool, why: String, by: MatchedBy) -> Match {
+    fn known(
+        &self,
+        by_name: &Match,
+        homes: &[i64],
+        sure: bool,
+        why: String,
+        by: MatchedBy,
+    ) -> Match {
         let mut others: Vec<i64> = homes.iter().skip(1).copied().collect();
         for id in by_name.best.iter().chain(&by_name.others) {
             if !homes.contains(id) && !others.contains(id) {
@@ -221,7 +237,13 @@ impl<'a> Farm<'a> {
             .filter(|(likeness, id)| *likeness >= OFFER || exact.contains(id))
             .collect();
         ranked.sort_by(|a, b| {
-            let rank = |x: &(f64, i64)| (exact.contains(&x.1), exact.contains(&x.1) && marked(&x.1), x.0);
+            let rank = |x: &(f64, i64)| {
+                (
+                    exact.contains(&x.1),
+                    exact.contains(&x.1) && marked(&x.1),
+                    x.0,
+                )
+            };
             rank(b)
                 .partial_cmp(&rank(a))
                 .unwrap_or(std::cmp::Ordering::Equal)
@@ -229,7 +251,11 @@ impl<'a> Farm<'a> {
         });
         let best = ranked.first().map(|(_, id)| *id);
         // A number that is only another name of the block is last year's numbering.
-        let own = |id: i64| self.blocks.iter().any(|b| b.id == id && Name::of(&b.name).is(name));
+        let own = |id: i64| {
+            self.blocks
+                .iter()
+                .any(|b| b.id == id && Name::of(&b.name).is(name))
+        };
         let numbering = matches!(exact.as_slice(), [id] if name.is_number() && !own(*id));
         let (why, by) = match (exact.as_slice(), best) {
             ([id], _) if numbering => (

@@ -690,14 +690,7 @@ impl Reader<'_> {
     }
 
     /// A printed base saturation. What cannot be read is passed over: nothing rests on it.
-    fn saturation(
-        &self,
-        row: &Row,
-        task: usize,
-        of: Saturated,
-        comma: bool,
-        sample: &mut Sampled,
-    ) {
+    fn saturation(&self, row: &Row, task: usize, of: Saturated, comma: bool, sample: &mut Sampled) {
         let cell = row.cell(self.tasks[task].at);
         if let Cell::Number {
             value,

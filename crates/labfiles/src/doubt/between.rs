@@ -39,11 +39,7 @@ pub(crate) fn question(samples: &[Subject<'_>], copies: &[usize]) -> Vec<Doubt> 
             }
         }
         let depth = test.depth_in.map(f64::to_bits);
-        let layer: Layer = (
-            test.sample.to_lowercase(),
-            subject.top_in.to_bits(),
-            depth,
-        );
+        let layer: Layer = (test.sample.to_lowercase(), subject.top_in.to_bits(), depth);
         if let Some(first) = names.get(&layer) {
             let sentence = match first.row {
                 Some(_) => format!("The same name stands{}.", row(first, " in row ")),

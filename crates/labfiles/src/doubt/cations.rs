@@ -39,7 +39,9 @@ pub(crate) fn bases(test: &SoilTest) -> Option<Bases<'_>> {
 
 /// The CEC, where it is a number above zero.
 pub(crate) fn cec(test: &SoilTest) -> Option<f64> {
-    exact(test, Analyte::Cec).map(|m| m.value).filter(|c| *c > 0.0)
+    exact(test, Analyte::Cec)
+        .map(|m| m.value)
+        .filter(|c| *c > 0.0)
 }
 
 fn acidity(test: &SoilTest) -> f64 {

@@ -65,9 +65,9 @@ impl Past {
 impl Dated {
     /// ` (2025-03-09)`, or nothing.
     pub(crate) fn day(&self) -> String {
-        self.on
-            .as_ref()
-            .map_or_else(String::new, |on| format!(" ({})", crate::problem::shown(on)))
+        self.on.as_ref().map_or_else(String::new, |on| {
+            format!(" ({})", crate::problem::shown(on))
+        })
     }
 }
 

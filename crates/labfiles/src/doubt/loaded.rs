@@ -42,10 +42,9 @@ fn one(report: &PastReport, values: &HashSet<String>, numbers: &HashSet<String>)
     let long = numbers
         .iter()
         .any(|n| n.chars().count() as f64 >= facts::limit("lab_number_long"));
-    let day = report
-        .on
-        .as_ref()
-        .map_or_else(String::new, |on| format!(" ({})", crate::problem::shown(on)));
+    let day = report.on.as_ref().map_or_else(String::new, |on| {
+        format!(" ({})", crate::problem::shown(on))
+    });
     let name = titled(&report.name);
     let sentence = if same_values >= least {
         format!(

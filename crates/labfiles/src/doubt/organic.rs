@@ -35,15 +35,20 @@ pub(crate) fn question(subject: &Subject<'_>, past: &Past) -> Option<Doubt> {
             plain(value * 100.0, 3),
             last_said(last.as_ref())
         );
-        return Some(doubt(subject, value, sentence, 100.0, "Take it as a part of one"));
+        return Some(doubt(
+            subject,
+            value,
+            sentence,
+            100.0,
+            "Take it as a part of one",
+        ));
     }
     // What little charge organic matter can have must fit into the CEC.
     let cec = subject.exact(Analyte::Cec).map(|m| m.value);
-    let too_much = value > facts::limit("om_look")
-        && cec.is_some_and(|c| value * facts::limit("om_meq") > c);
-    let tenfold = value > facts::limit("om_look")
-        && near(0.1) == Some(true)
-        && near(1.0) == Some(false);
+    let too_much =
+        value > facts::limit("om_look") && cec.is_some_and(|c| value * facts::limit("om_meq") > c);
+    let tenfold =
+        value > facts::limit("om_look") && near(0.1) == Some(true) && near(1.0) == Some(false);
     if too_much || tenfold {
         let beside = match cec {
             Some(cec) if too_much => format!(

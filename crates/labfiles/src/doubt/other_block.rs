@@ -58,8 +58,7 @@ pub(crate) fn question(subject: &Subject<'_>, past: &Past, history: &History) ->
         .filter(|b| Some(b.block) != past.block)
         .filter_map(|b| Some((distance(subject.test, &b.latest.test)?, b)))
         .min_by(|a, b| a.0.mean.total_cmp(&b.0.mean))?;
-    if near.mean > facts::limit("other_near")
-        || own.mean < near.mean * facts::limit("other_ratio")
+    if near.mean > facts::limit("other_near") || own.mean < near.mean * facts::limit("other_ratio")
     {
         return None;
     }

@@ -123,8 +123,7 @@ fn sum(subject: &Subject<'_>) -> Option<Doubt> {
 }
 
 fn doubt(subject: &Subject<'_>, sentence: String, value: f64) -> Doubt {
-    let mut doubt =
-        Doubt::of(&subject.test.sample, None, sentence).kind(DoubtKind::SaturationSum);
+    let mut doubt = Doubt::of(&subject.test.sample, None, sentence).kind(DoubtKind::SaturationSum);
     doubt.value = Some(value);
     "%".clone_into(&mut doubt.unit);
     doubt.expects(
@@ -146,7 +145,7 @@ fn agreement(subject: &Subject<'_>) -> Vec<Doubt> {
     let Some(cec) = cec(subject.test) else {
         return Vec::new();
     };
-    let mut checked = 0;
+    let mut bases = 0;
     let mut off = Vec::new();
     for s in subject.saturations {
         let Some(m) = s.of.analyte().and_then(|a| subject.exact(a)) else {
@@ -164,9 +163,10 @@ fn agreement(subject: &Subject<'_>) -> Vec<Doubt> {
         let Some(needed) = facts::log_ratio(expected, m.value) else {
             continue;
         };
-        checked += 1;
+        let base = m.analyte != Analyte::Acidity;
+        bases += usize::from(base);
         // The CEC is printed to a tenth.
-        let slack = facts::limit("saturation_agree") + s.rounding() + 0.05 / cec;
+        let slack = facts::limit("saturation_agree") + s.rounding() + rounding(m) + 0.05 / cec;
         if needed.abs() > slack {
             off.push(Off {
                 m,
@@ -176,21 +176,24 @@ fn agreement(subject: &Subject<'_>) -> Vec<Doubt> {
             });
         }
     }
-    if off.len() >= 2 && off.len() == checked {
-        // All off together: one unit or the CEC.
+    let acid = |o: &Off<'_>| o.m.analyte == Analyte::Acidity;
+    if off.len() >= 2 && off.len() == bases && !off.iter().any(acid) {
+        // All bases off together: one unit or the CEC.
         let first = &off[0];
         let depth = subject.test.depth_in;
-        let fits = |by: f64| off.iter().all(|o| (by.ln() - o.needed).abs() < o.slack * 2.0);
+        let fits = |by: f64| {
+            off.iter()
+                .all(|o| (by.ln() - o.needed).abs() < o.slack * 2.0)
+        };
         let analytes: Vec<Analyte> = off.iter().map(|o| o.m.analyte).collect();
-        let ways = slip::shared(first.m, depth)
-            .into_iter()
-            .filter(|s| fits(s.by))
-            .map(|s| {
-                let says = format!("{}: {}.", s.says.replace("It is", "They are"), by(s.by));
-                let by = analytes.iter().map(|a| (*a, s.by)).collect();
-                let extractant = first.m.extractant;
-                Suggestion::new(says, Change::Scale { by, extractant })
-            });
+        let mut fitting = slip::fitting(slip::shared(first.m, depth), first.needed, f64::INFINITY);
+        fitting.retain(|s| fits(s.by));
+        let ways = fitting.into_iter().map(|s| {
+            let says = format!("{}: {}.", s.says.replace("It is", "They are"), by(s.by));
+            let by = analytes.iter().map(|a| (*a, s.by)).collect();
+            let extractant = first.m.extractant;
+            Suggestion::new(says, Change::Scale { by, extractant })
+        });
         let sentence = format!(
             "{} do not go with the base saturation and the CEC of {}: {} {} read and {} expected.",
             super::suggestion::capital(&names(&analytes)),
@@ -224,12 +227,19 @@ fn agreement(subject: &Subject<'_>) -> Vec<Doubt> {
                 .suggestions
                 .push(Suggestion::new("They are oxides, not elements.", change));
         }
-        doubt
-            .suggestions
-            .push(Suggestion::leave_out(Analyte::Cec));
+        doubt.suggestions.push(Suggestion::leave_out(Analyte::Cec));
         return vec![doubt];
     }
     off.into_iter().map(|o| one(subject, &o, cec)).collect()
+}
+
+/// Half of the last printed digit as a share of the value.
+fn rounding(m: &Measured) -> f64 {
+    let printed = m.printed.trim().replace(',', ".").parse::<f64>();
+    match printed {
+        Ok(printed) if printed > 0.0 => 0.5 * crate::number::step(&m.printed) / printed,
+        _ => 0.0,
+    }
 }
 
 fn by(factor: f64) -> String {

@@ -101,7 +101,11 @@ pub(crate) fn all(m: &Measured, depth_in: Option<f64>) -> Vec<Slip> {
     all.extend(forms.iter().cloned());
     for unit in &units {
         for form in &forms {
-            let says = format!("{} and {}", unit.says, form.says.trim_start_matches("It is "));
+            let says = format!(
+                "{} and {}",
+                unit.says,
+                form.says.trim_start_matches("It is ")
+            );
             all.push(Slip::new(says, unit.by * form.by));
         }
     }

@@ -61,7 +61,8 @@ fn last_time(p: &Measured, k: &Measured, past: &Past) -> Option<String> {
         let then_k = exact(&t.test, Analyte::K).filter(|o| o.extractant == k.extractant)?;
         Some((t, then_p.value, then_k.value))
     })?;
-    let near = |a: f64, b: f64| log_ratio(a, b).is_some_and(|l| l.abs() < facts::limit("swap_near"));
+    let near =
+        |a: f64, b: f64| log_ratio(a, b).is_some_and(|l| l.abs() < facts::limit("swap_near"));
     let apart =
         |a: f64, b: f64| log_ratio(a, b).is_some_and(|l| l.abs() > facts::limit("swap_apart"));
     (near(p.value, then_k)
@@ -81,8 +82,7 @@ fn last_time(p: &Measured, k: &Measured, past: &Past) -> Option<String> {
 /// Potassium's printed saturation fits the phosphorus and not the potassium.
 fn by_saturation(subject: &Subject<'_>, p: &Measured, k: &Measured) -> Option<String> {
     let s = subject.saturations.iter().find(|s| s.of == Saturated::K)?;
-    let expected =
-        s.percent / 100.0 * cec(subject.test)? * FACTS.charge(Analyte::K)?.value;
+    let expected = s.percent / 100.0 * cec(subject.test)? * FACTS.charge(Analyte::K)?.value;
     let slack = 2.0 * facts::limit("saturation_agree");
     let off = |m: &Measured| log_ratio(m.value, expected).map(f64::abs);
     (off(p)? < slack && off(k)? > facts::limit("unit_least")).then(|| {

@@ -42,17 +42,29 @@ fn sent(boxes: &[(&str, i64)], last: &[(&str, Option<i64>)]) -> Sent {
 fn numbers_are_told_apart() {
     let beds = [block(1, "Bed 1", &[]), block(10, "Bed 10", &[])];
     let m = match_blocks(&names(&["BED_01", "bed-10"]), &beds);
-    assert_eq!((m[0].best, m[0].sure, m[0].by), (Some(1), true, MatchedBy::Name));
+    assert_eq!(
+        (m[0].best, m[0].sure, m[0].by),
+        (Some(1), true, MatchedBy::Name)
+    );
     assert_eq!((m[1].best, m[1].sure), (Some(10), true));
     // Bed 100 is neither, and Bed 1 alone is not Bed 10.
     assert!(!one("Bed 100", &beds).sure);
     assert_eq!(one("Bed 10", &beds[..1]).best, None);
-    assert_eq!(one("Bed 1 0", &beds).best.filter(|_| one("Bed 1 0", &beds).sure), None);
+    assert_eq!(
+        one("Bed 1 0", &beds)
+            .best
+            .filter(|_| one("Bed 1 0", &beds).sure),
+        None
+    );
 }
 
 #[test]
 fn signs_and_zeros_do_not_matter() {
-    let blocks = [block(2, "NE 02", &[]), block(3, "NW 2", &[]), block(4, "NE 20", &[])];
+    let blocks = [
+        block(2, "NE 02", &[]),
+        block(3, "NW 2", &[]),
+        block(4, "NE 20", &[]),
+    ];
     for name in ["NE-2", "ne2", "N.E. 2", "NE_002"] {
         let m = one(name, &blocks);
         // `N.E.` parts the letters: like, and asked.
@@ -63,7 +75,10 @@ fn signs_and_zeros_do_not_matter() {
 
 #[test]
 fn accents_may_be_lost_by_the_lab() {
-    let blocks = [block(1, "Cañón Alto", &[]), block(2, "Jardín", &["Pequeña huerta"])];
+    let blocks = [
+        block(1, "Cañón Alto", &[]),
+        block(2, "Jardín", &["Pequeña huerta"]),
+    ];
     for name in ["CANON ALTO", "cañón  alto", "Can\u{303}o\u{301}n alto"] {
         let m = one(name, &blocks);
         assert_eq!((m.best, m.sure), (Some(1), true), "{name}");
@@ -100,10 +115,17 @@ fn names_from_right_to_left() {
 
 #[test]
 fn a_box_goes_before_a_name() {
-    let blocks = [block(1, "North", &[]), block(2, "South", &[]), block(3, "Creek", &[])];
+    let blocks = [
+        block(1, "North", &[]),
+        block(2, "South", &[]),
+        block(3, "Creek", &[]),
+    ];
     let known = sent(&[("P-7", 3), ("South", 2), ("old", 99)], &[]);
     let m = match_samples(&names(&["p 07", "South", "old"]), &blocks, &known);
-    assert_eq!((m[0].best, m[0].sure, m[0].by), (Some(3), true, MatchedBy::Box));
+    assert_eq!(
+        (m[0].best, m[0].sure, m[0].by),
+        (Some(3), true, MatchedBy::Box)
+    );
     assert_eq!((m[1].best, m[1].sure), (Some(2), true));
     // The block of that box is gone.
     assert_eq!((m[2].best, m[2].sure), (None, false));
@@ -122,9 +144,15 @@ fn a_box_goes_before_a_name() {
 #[test]
 fn last_year_knows_the_name() {
     let blocks = [block(1, "North", &[]), block(2, "South", &[])];
-    let last = sent(&[], &[("behind the barn", Some(2)), ("gone", Some(7)), ("x", None)]);
+    let last = sent(
+        &[],
+        &[("behind the barn", Some(2)), ("gone", Some(7)), ("x", None)],
+    );
     let m = match_samples(&names(&["Behind the Barn", "gone", "x"]), &blocks, &last);
-    assert_eq!((m[0].best, m[0].sure, m[0].by), (Some(2), true, MatchedBy::LastYear));
+    assert_eq!(
+        (m[0].best, m[0].sure, m[0].by),
+        (Some(2), true, MatchedBy::LastYear)
+    );
     assert!(!m[1].sure && m[1].best.is_none() && m[2].best.is_none());
     // This year's block of that name goes before last year's sample.
     let last = sent(&[], &[("North", Some(2))]);
@@ -134,7 +162,11 @@ fn last_year_knows_the_name() {
 
 #[test]
 fn bare_numbers_are_never_sure_by_last_year() {
-    let blocks = [block(1, "North", &["1"]), block(2, "South", &["2"]), block(3, "3", &[])];
+    let blocks = [
+        block(1, "North", &["1"]),
+        block(2, "South", &["2"]),
+        block(3, "3", &[]),
+    ];
     let last = sent(&[], &[("1", Some(2)), ("2", Some(1)), ("3", Some(3))]);
     let m = match_samples(&names(&["1", "2", "3"]), &blocks, &last);
     assert_eq!((m[0].best, m[0].sure), (Some(2), false));
@@ -146,7 +178,11 @@ fn bare_numbers_are_never_sure_by_last_year() {
 
 #[test]
 fn the_order_of_last_year_is_a_suggestion() {
-    let blocks = [block(1, "North", &[]), block(2, "South", &[]), block(3, "Creek", &[])];
+    let blocks = [
+        block(1, "North", &[]),
+        block(2, "South", &[]),
+        block(3, "Creek", &[]),
+    ];
     let last = sent(&[], &[("11", Some(3)), ("12", Some(1)), ("13", Some(2))]);
     let m = match_samples(&names(&["401", "402", "403"]), &blocks, &last);
     let best: Vec<_> = m.iter().map(|m| m.best).collect();
