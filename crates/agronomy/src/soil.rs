@@ -331,7 +331,8 @@ pub struct Measured {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Recommended {
     pub nutrient: Recommendable,
-    /// lb per acre of N, P2O5, K2O or of pure calcium carbonate equivalent for lime
+    /// lb per acre: of N, P2O5 or K2O, of the element for the others, of pure calcium carbonate
+    /// equivalent for lime, of the material for gypsum
     pub lb_per_acre: f64,
     pub printed: String,
     pub printed_unit: String,
@@ -344,6 +345,75 @@ pub enum Recommendable {
     N,
     P2o5,
     K2o,
+    S,
+    Mg,
+    Ca,
+    B,
+    Zn,
+    Mn,
+    Cu,
+    Fe,
+    Gypsum,
+}
+
+impl Recommendable {
+    pub const ALL: [Self; 13] = [
+        Self::Lime,
+        Self::N,
+        Self::P2o5,
+        Self::K2o,
+        Self::S,
+        Self::Mg,
+        Self::Ca,
+        Self::B,
+        Self::Zn,
+        Self::Mn,
+        Self::Cu,
+        Self::Fe,
+        Self::Gypsum,
+    ];
+
+    /// The key used in files and layouts.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Lime => "lime",
+            Self::N => "n",
+            Self::P2o5 => "p2o5",
+            Self::K2o => "k2o",
+            Self::S => "s",
+            Self::Mg => "mg",
+            Self::Ca => "ca",
+            Self::B => "b",
+            Self::Zn => "zn",
+            Self::Mn => "mn",
+            Self::Cu => "cu",
+            Self::Fe => "fe",
+            Self::Gypsum => "gypsum",
+        }
+    }
+
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|r| r.key() == key)
+    }
+
+    /// What is applied, in a grower's words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Lime => "lime",
+            Self::N => "nitrogen (N)",
+            Self::P2o5 => "phosphate (P2O5)",
+            Self::K2o => "potash (K2O)",
+            Self::S => "sulfur (S)",
+            Self::Mg => "magnesium (Mg)",
+            Self::Ca => "calcium (Ca)",
+            Self::B => "boron (B)",
+            Self::Zn => "zinc (Zn)",
+            Self::Mn => "manganese (Mn)",
+            Self::Cu => "copper (Cu)",
+            Self::Fe => "iron (Fe)",
+            Self::Gypsum => "gypsum",
+        }
+    }
 }
 
 /// One sample's results.

@@ -1,14 +1,43 @@
-//! What looks wrong in a soil test, though it can be read.
+//! What looks wrong in a soil test, though it can be read: each value beside chemistry, the block's
+//! earlier tests and the other samples.
+//!
+//! A doubt is a question with a reason. The grower accepts the value, corrects it or leaves it out; the
+//! decision is kept under the doubt's key. The tolerances are in `reference/labfiles/doubt*.csv`.
 
-use crate::facts::FACTS;
+mod acidity;
+mod between;
+mod buffer;
+mod cations;
+mod decision;
+mod facts;
+mod history;
+mod kind;
+mod last_time;
+mod loaded;
+mod organic;
+mod other_block;
+mod salts;
+mod saturation;
+mod slip;
+mod suggestion;
+mod swapped;
+mod values;
+
+pub use decision::{Decided, Decision};
+pub use history::{BlockTest, Dated, History, Past, PastReport, fingerprint_of_values};
+pub use kind::DoubtKind;
+pub use saturation::{Saturated, Saturation};
+pub(crate) use suggestion::capital;
+pub use suggestion::{Change, Suggestion, apply};
+pub(crate) use values::impossible;
+
 use crate::read::Sampled;
-use agronomy::soil::{Analyte, Bound, Measured, SoilTest};
-use quantity::plain;
+use agronomy::soil::{Analyte, Measured, SoilTest};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 
 /// Something to look at before the value is used.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Doubt {
     /// None: it concerns the whole file.
     pub sample: Option<String>,
@@ -16,24 +45,39 @@ pub struct Doubt {
     pub row: Option<usize>,
     pub analyte: Option<Analyte>,
     pub sentence: String,
+    #[serde(default)]
+    pub kind: DoubtKind,
+    /// Samples of the same name before this one: 0 for the first.
+    #[serde(default)]
+    pub copy: usize,
+    /// As read, in `unit`.
+    #[serde(default)]
+    pub value: Option<f64>,
+    #[serde(default)]
+    pub unit: String,
+    /// What would be expected, in `unit`: low and high.
+    #[serde(default)]
+    pub expected: Option<(f64, f64)>,
+    /// The likeliest first; what they say is for the grower to choose.
+    #[serde(default)]
+    pub suggestions: Vec<Suggestion>,
 }
 
 impl Doubt {
     pub(crate) fn of(sample: &str, analyte: Option<Analyte>, sentence: impl Into<String>) -> Self {
         Self {
             sample: Some(sample.to_owned()),
-            row: None,
             analyte,
             sentence: sentence.into(),
+            ..Self::default()
         }
     }
 
     pub(crate) fn of_file(analyte: Option<Analyte>, sentence: impl Into<String>) -> Self {
         Self {
-            sample: None,
-            row: None,
             analyte,
             sentence: sentence.into(),
+            ..Self::default()
         }
     }
 
@@ -41,34 +85,95 @@ impl Doubt {
         self.row = Some(row);
         self
     }
+
+    pub(crate) fn kind(mut self, kind: DoubtKind) -> Self {
+        self.kind = kind;
+        self
+    }
+
+    /// Notes the value that is doubted, with the unit of its analyte.
+    pub(crate) fn read_as(mut self, analyte: Analyte, value: f64) -> Self {
+        self.value = Some(value);
+        analyte.unit().clone_into(&mut self.unit);
+        self
+    }
+
+    pub(crate) fn expects(mut self, low: f64, high: f64) -> Self {
+        self.expected = Some((low, high));
+        self
+    }
+
+    pub(crate) fn suggest(mut self, suggestions: impl IntoIterator<Item = Suggestion>) -> Self {
+        self.suggestions.extend(suggestions);
+        self
+    }
+
+    /// Stands for this doubt when the file is read again: kind, sample and analyte.
+    /// A second sample of the same name has a key of its own.
+    pub fn key(&self) -> String {
+        let analyte = self.analyte.map_or("", Analyte::key);
+        let sample = self.sample.as_deref().unwrap_or("");
+        match self.copy {
+            0 => format!("{}/{analyte}/{sample}", self.kind.key()),
+            n => format!("{}/{analyte}/{sample}#{}", self.kind.key(), n + 1),
+        }
+    }
 }
 
-/// What a value must be, if it cannot be what was read.
-pub(crate) fn impossible(analyte: Analyte, value: f64) -> Option<String> {
-    let (low, high, unit) = match analyte {
-        Analyte::Ph | Analyte::PhSalt | Analyte::BufferPh => {
-            (FACTS.limit("ph_least"), FACTS.limit("ph_most"), "pH")
+/// One sample to be questioned.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Subject<'a> {
+    pub test: &'a SoilTest,
+    /// The row as a spreadsheet counts it, where there is one.
+    pub row: Option<usize>,
+    /// Where the layer begins, inches below the surface.
+    pub top_in: f64,
+    /// Base saturation as the lab printed it; it is checked, never used.
+    pub saturations: &'a [Saturation],
+}
+
+impl<'a> From<&'a Sampled> for Subject<'a> {
+    fn from(sampled: &'a Sampled) -> Self {
+        Self {
+            test: &sampled.test,
+            row: Some(sampled.row),
+            top_in: sampled.top_in,
+            saturations: &sampled.saturations,
         }
-        Analyte::OrganicMatter => (0.0, FACTS.limit("percent_most"), "%"),
-        _ => (0.0, f64::MAX, ""),
-    };
-    let wrong = !value.is_finite() || value < low || value > high;
-    wrong.then(|| {
-        if unit.is_empty() {
-            "a number of a usual size".to_owned()
-        } else {
-            format!("{unit} from {} to {}", plain(low, 3), plain(high, 3))
+    }
+}
+
+impl<'a> From<&'a SoilTest> for Subject<'a> {
+    fn from(test: &'a SoilTest) -> Self {
+        Self {
+            test,
+            row: None,
+            top_in: 0.0,
+            saturations: &[],
         }
-    })
+    }
+}
+
+impl Subject<'_> {
+    /// A value that stands as a number, not as a limit.
+    pub(crate) fn exact(&self, analyte: Analyte) -> Option<&Measured> {
+        exact(self.test, analyte)
+    }
+}
+
+pub(crate) fn exact(test: &SoilTest, analyte: Analyte) -> Option<&Measured> {
+    test.measured
+        .iter()
+        .find(|m| m.analyte == analyte && m.bound == agronomy::soil::Bound::Exact)
 }
 
 /// What is doubtful in one test, from the values alone.
 pub fn doubts(test: &SoilTest) -> Vec<Doubt> {
-    let mut all = of_values(test);
+    let mut all = question(&[Subject::from(test)], &History::default());
     for m in &test.measured {
         if m.analyte.needs_extractant() && m.extractant.is_none() {
-            let sentence = unread(m.analyte);
-            all.push(Doubt::of(&test.sample, Some(m.analyte), sentence));
+            let doubt = Doubt::of(&test.sample, Some(m.analyte), unread(m.analyte));
+            all.push(doubt.kind(DoubtKind::NoExtractant));
         }
     }
     all
@@ -82,165 +187,59 @@ pub(crate) fn unread(analyte: Analyte) -> String {
     )
 }
 
+/// Questions every value of one report. What concerns the whole report comes first, then the samples in
+/// their order. No doubt means nothing was found, not that the values are right.
+///
+/// `history.samples` is in the order of `samples`; where it is shorter, nothing is known of the rest.
+pub fn question_all(samples: &[Subject<'_>], history: &History) -> Vec<Doubt> {
+    let mut all = Vec::new();
+    for analyte in Analyte::ALL.into_iter().filter(|a| a.needs_extractant()) {
+        let unnamed = samples
+            .iter()
+            .flat_map(|s| &s.test.measured)
+            .any(|m| m.analyte == analyte && m.extractant.is_none());
+        if unnamed {
+            all.push(Doubt::of_file(Some(analyte), unread(analyte)).kind(DoubtKind::NoExtractant));
+        }
+    }
+    all.extend(question(samples, history));
+    all
+}
+
 /// The same but for missing methods, which concern a whole column.
-pub(crate) fn of_values(test: &SoilTest) -> Vec<Doubt> {
-    let mut all = Vec::new();
-    for m in &test.measured {
-        if let Some(sentence) = value(m, test) {
-            all.push(Doubt::of(&test.sample, Some(m.analyte), sentence));
+pub(crate) fn question(samples: &[Subject<'_>], history: &History) -> Vec<Doubt> {
+    let mut all = loaded::question(samples, history);
+    all.extend(last_time::columns(samples, history));
+    let mut names: HashMap<&str, usize> = HashMap::new();
+    let mut copies = Vec::with_capacity(samples.len());
+    let nothing = Past::default();
+    for (at, subject) in samples.iter().enumerate() {
+        let copy = names.entry(&subject.test.sample).or_default();
+        copies.push(*copy);
+        *copy += 1;
+        let past = history.samples.get(at).unwrap_or(&nothing);
+        let mut own = values::question(subject);
+        own.extend(cations::question(subject, past));
+        own.extend(acidity::question(subject));
+        own.extend(saturation::question(subject));
+        own.extend(buffer::question(subject, past));
+        own.extend(organic::question(subject, past));
+        own.extend(salts::question(subject, past));
+        match swapped::question(subject, past) {
+            // A swap explains what last time says of the two.
+            Some(swap) => own.push(swap),
+            None => own.extend(last_time::question(subject, past)),
         }
+        own.extend(other_block::question(subject, past, history));
+        for doubt in &mut own {
+            doubt.row = subject.row;
+            doubt.copy = copies[at];
+        }
+        all.append(&mut own);
     }
-    if let Some(sentence) = cations(test) {
-        all.push(Doubt::of(&test.sample, Some(Analyte::Cec), sentence));
-    }
+    all.extend(between::question(samples, &copies));
     all
 }
 
-fn value(m: &Measured, test: &SoilTest) -> Option<String> {
-    let over = |key: &str| m.value > FACTS.limit(key);
-    let under = |key: &str| m.value < FACTS.limit(key);
-    // Written only where a sentence needs it: most values are fine.
-    let shown = || plain(m.value, 4);
-    let limit = |key: &str| plain(FACTS.limit(key), 4);
-    match m.analyte {
-        Analyte::Ph | Analyte::PhSalt if under("ph_low") || over("ph_high") => Some(format!(
-            "{} {} is outside {} to {}; no farm soil reads that.",
-            m.analyte.name(),
-            shown(),
-            limit("ph_low"),
-            limit("ph_high"),
-        )),
-        Analyte::BufferPh if over("buffer_high") || under("buffer_low") => Some(format!(
-            "Buffer pH {} is outside {} to {}.",
-            shown(),
-            limit("buffer_low"),
-            limit("buffer_high"),
-        )),
-        Analyte::BufferPh => {
-            let ph = test.value(Analyte::Ph)?;
-            (ph <= FACTS.limit("buffer_acid_ph")
-                && m.value < ph - FACTS.limit("buffer_under_ph"))
-            .then(|| {
-                format!(
-                    "Buffer pH {} is below the soil's own pH {}; the two columns may be swapped.",
-                    shown(),
-                    plain(ph, 4)
-                )
-            })
-        }
-        Analyte::OrganicMatter if over("om_high") => Some(format!(
-            "Organic matter {} % is peat or a slip; above {} % it is worth a look.",
-            shown(),
-            limit("om_high")
-        )),
-        Analyte::Cec if over("cec_most") => Some(format!(
-            "CEC {} meq/100 g is more than any farm soil holds.",
-            shown()
-        )),
-        Analyte::Salts if over("salts_high") => Some(format!(
-            "Salts of {} dS/m are above {}; the unit may be another.",
-            shown(),
-            limit("salts_high")
-        )),
-        a if a.unit() == Analyte::P.unit() && over("ppm_most") => Some(format!(
-            "{} {} ppm is more than a tenth of the soil.",
-            a.name(),
-            shown()
-        )),
-        Analyte::P | Analyte::K if m.bound == Bound::Above => Some(format!(
-            "{} is printed as more than {} ppm; the true value is higher.",
-            m.analyte.name(),
-            shown()
-        )),
-        _ => None,
-    }
-}
-
-/// The cations as meq/100 g beside the CEC, where one extract holds them all.
-fn cations(test: &SoilTest) -> Option<String> {
-    let cec = test.value(Analyte::Cec).filter(|c| *c > 0.0)?;
-    let cation = |analyte| {
-        test.measured
-            .iter()
-            .find(|m| m.analyte == analyte && m.bound == Bound::Exact)
-    };
-    let calcium = cation(Analyte::Ca)?;
-    let extractant = calcium.extractant?;
-    if !FACTS.extract(extractant)?.sums_cations {
-        return None;
-    }
-    let meq = |analyte| {
-        let m = cation(analyte).filter(|m| m.extractant == Some(extractant))?;
-        Some(m.value / FACTS.charge(analyte)?.value)
-    };
-    let sum = meq(Analyte::Ca)?
-        + meq(Analyte::Mg)?
-        + meq(Analyte::K).unwrap_or(0.0)
-        + meq(Analyte::Na).unwrap_or(0.0);
-    let ratio = sum / cec;
-    let facts = || {
-        format!(
-            "Calcium, magnesium, potassium and sodium make {} meq/100 g beside a CEC of {}",
-            plain(sum, 3),
-            plain(cec, 3)
-        )
-    };
-    let within = |low: &str, high: &str| ratio >= FACTS.limit(low) && ratio <= FACTS.limit(high);
-    if within("cation_double_low", "cation_double_high") {
-        Some(format!(
-            "{}: about twice, as when lb/acre were taken for ppm (or the soil holds free lime).",
-            facts()
-        ))
-    } else if ratio > FACTS.limit("cation_over") {
-        Some(format!(
-            "{}; they cannot exceed it unless the soil holds free lime or the unit is another.",
-            facts()
-        ))
-    } else if ratio < FACTS.limit("cation_under")
-        && test.value(Analyte::Ph)? >= FACTS.limit("cation_neutral_ph")
-    {
-        Some(format!(
-            "{}: too little for a neutral soil, as when ppm were taken for lb/acre.",
-            facts()
-        ))
-    } else {
-        None
-    }
-}
-
-/// What is doubtful between the samples of one file.
-pub(crate) fn between(samples: &[Sampled]) -> Vec<Doubt> {
-    /// Fewer equal values can be chance.
-    const ENOUGH: usize = 4;
-    let mut all = Vec::new();
-    let mut values: HashMap<Vec<(Analyte, u64)>, &Sampled> = HashMap::new();
-    let mut names: HashMap<(String, (u64, Option<u64>)), &Sampled> = HashMap::new();
-    for sample in samples {
-        let test = &sample.test;
-        let key: Vec<_> = test
-            .measured
-            .iter()
-            .map(|m| (m.analyte, m.value.to_bits()))
-            .collect();
-        if key.len() >= ENOUGH {
-            if let Some(first) = values.get(&key) {
-                let sentence = format!(
-                    "All its values are those of “{}” in row {}; one may be a copy.",
-                    first.test.sample, first.row
-                );
-                all.push(Doubt::of(&test.sample, None, sentence).in_row(sample.row));
-            } else {
-                values.insert(key, sample);
-            }
-        }
-        let layer = (sample.top_in.to_bits(), test.depth_in.map(f64::to_bits));
-        let key = (test.sample.to_lowercase(), layer);
-        if let Some(first) = names.get(&key) {
-            let sentence = format!("The same name stands in row {}.", first.row);
-            all.push(Doubt::of(&test.sample, None, sentence).in_row(sample.row));
-        } else {
-            names.insert(key, sample);
-        }
-    }
-    all
-}
+#[cfg(test)]
+mod tests;

@@ -1,5 +1,6 @@
 //! What one header cell means.
 
+use crate::doubt::{Saturated, capital};
 use crate::facts::FACTS;
 use crate::layout::Meaning;
 use crate::unit::{DepthUnit, Form, RateUnit, Unit};
@@ -8,6 +9,9 @@ use agronomy::soil::{Analyte, Buffer, Extractant, Recommendable};
 
 /// The longest header cell that is looked at, in bytes.
 const LONGEST: usize = 160;
+
+/// Why a nutrient in per cent is asked about.
+pub(crate) const SHARE: &str = "A share in per cent may be base saturation.";
 
 /// A header cell understood, as far as it goes.
 #[derive(Debug, Clone, PartialEq)]
@@ -128,6 +132,9 @@ pub(crate) fn guess(text: &str) -> Guess {
 }
 
 fn from_scan(scan: &Scan) -> Guess {
+    if let Some(guess) = saturation(scan) {
+        return guess;
+    }
     if let Some(hit) = scan.of(Kind::Ignore).next() {
         let why = match hit.key.as_str() {
             "saturation" => "Base saturation is worked out from the cations; it is not kept.",
@@ -150,16 +157,50 @@ fn from_scan(scan: &Scan) -> Guess {
         .unwrap_or_else(|| Guess::ask(Meaning::Ignore, "The header is not known."))
 }
 
+/// A part of the CEC, where the header says so and nothing else.
+fn saturation(scan: &Scan) -> Option<Guess> {
+    let mut ignored = scan.of(Kind::Ignore);
+    let first = ignored.next().filter(|h| h.key == "saturation")?;
+    if ignored.next().is_some() || !scan.unknown.is_empty() || scan.has(Kind::Rate) {
+        return None;
+    }
+    let of = match scan.keys(Kind::Analyte).as_slice() {
+        [key] => *Saturated::ALL.iter().find(|s| s.key() == *key)?,
+        [] if first.words.contains("base") || first.words == "bs" => Saturated::Bases,
+        _ => return None,
+    };
+    let why = "Base saturation is worked out from the cations; the printed one is checked only.";
+    Some(Guess::sure(Meaning::Saturation { of }, why))
+}
+
+/// The nutrient of a rate that labs print as the element.
+fn as_element(key: &str) -> Option<Recommendable> {
+    use Recommendable::{B, Ca, Cu, Fe, Mg, Mn, S, Zn};
+    [S, Mg, Ca, B, Zn, Mn, Cu, Fe]
+        .into_iter()
+        .find(|r| r.key() == key)
+}
+
 fn recommendation(scan: &Scan) -> Option<Guess> {
     let unit = rate_unit(scan);
     let told = scan.has(Kind::Recommend) || scan.has(Kind::Rate);
-    if scan.has(Kind::Lime) {
-        let meaning = Meaning::Recommendation {
-            what: Recommendable::Lime,
-            unit,
-            cce: scan.has(Kind::Pure).then_some(100.0),
-        };
-        return Some(Guess::sure(meaning, "Lime that the lab recommends."));
+    match scan.keys(Kind::Lime).as_slice() {
+        [] => {}
+        [key] => {
+            let what = Recommendable::from_key(key)?;
+            let lime = what == Recommendable::Lime;
+            let meaning = Meaning::Recommendation {
+                what,
+                unit,
+                cce: (lime && scan.has(Kind::Pure)).then_some(100.0),
+            };
+            let why = format!("{} that the lab recommends.", capital(what.name()));
+            return Some(Guess::sure(meaning, why));
+        }
+        _ => {
+            let why = "The header names lime and another material.";
+            return Some(Guess::ask(Meaning::Ignore, why));
+        }
     }
     let forms = scan.keys(Kind::Form);
     let analytes = scan.keys(Kind::Analyte);
@@ -170,6 +211,18 @@ fn recommendation(scan: &Scan) -> Option<Guess> {
         ([], [], true) => (Recommendable::N, false),
         ([], ["p"], false) => (Recommendable::P2o5, true),
         ([], ["k"], false) => (Recommendable::K2o, true),
+        ([], [key], false) if told && as_element(key).is_some() => {
+            let meaning = Meaning::Recommendation {
+                what: as_element(key)?,
+                unit,
+                cce: None,
+            };
+            return Some(Guess::sure(meaning, "A rate that the lab recommends."));
+        }
+        ([form], _, false) if told && Form::from_key(form).is_some() => {
+            let why = "A rate to apply in a form that is not taken over; it stays in the file.";
+            return Some(Guess::ask(Meaning::Ignore, why));
+        }
         _ => return None,
     };
     if !told && (element || !matches!(unit, Some(RateUnit::LbPerAcre | RateUnit::KgPerHa))) {
@@ -244,8 +297,7 @@ fn value(scan: &Scan) -> Option<Guess> {
         sure = false;
         "The header names more than one unit.".clone_into(&mut why);
     } else if unit == Some(Unit::Percent) && analyte != Analyte::OrganicMatter {
-        let why = "A share in per cent may be base saturation.";
-        return Some(Guess::ask(Meaning::Ignore, why));
+        return Some(Guess::ask(Meaning::Ignore, SHARE));
     } else if let Some(u) = unit.filter(|u| !u.fits(analyte)) {
         sure = false;
         why = format!("{} is not measured in {}.", analyte.name(), u.printed());

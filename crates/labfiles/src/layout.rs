@@ -1,5 +1,6 @@
 //! What the columns of one lab's file mean: confirmed once by the grower, remembered by the book.
 
+use crate::doubt::Saturated;
 use crate::facts::FACTS;
 use crate::unit::{DepthUnit, Form, RateUnit, Unit};
 use agronomy::soil::{Analyte, Buffer, Extractant, Recommendable};
@@ -30,6 +31,10 @@ pub enum Meaning {
         extractant: Option<Extractant>,
         buffer: Option<Buffer>,
     },
+    /// Base saturation as printed, % of the CEC: checked against the cations, never used.
+    Saturation {
+        of: Saturated,
+    },
     /// A rate that the lab prints.
     Recommendation {
         what: Recommendable,
@@ -52,17 +57,12 @@ impl Meaning {
             Self::Date => "date".to_owned(),
             Self::Depth { .. } => "depth sampled".to_owned(),
             Self::Density => "density of the soil in the scoop, g/cm3".to_owned(),
+            Self::Saturation { of } => of.says().to_owned(),
             Self::Value { analyte, form, .. } => match form {
                 Some(form) => format!("{} as {}", analyte.name(), form.printed()),
                 None => analyte.name().to_owned(),
             },
-            Self::Recommendation { what, .. } => match what {
-                Recommendable::Lime => "lime to apply",
-                Recommendable::N => "nitrogen (N) to apply",
-                Recommendable::P2o5 => "phosphate (P2O5) to apply",
-                Recommendable::K2o => "potash (K2O) to apply",
-            }
-            .to_owned(),
+            Self::Recommendation { what, .. } => format!("{} to apply", what.name()),
         }
     }
 
@@ -77,17 +77,12 @@ impl Meaning {
             Self::Date => "date".to_owned(),
             Self::Depth { .. } => "depth".to_owned(),
             Self::Density => "density".to_owned(),
+            Self::Saturation { of } => format!("saturation:{}", of.key()),
             Self::Value { analyte, form, .. } => match form {
                 Some(form) => format!("value:{}:{}", analyte.key(), form.key()),
                 None => format!("value:{}", analyte.key()),
             },
-            Self::Recommendation { what, .. } => match what {
-                Recommendable::Lime => "recommend:lime",
-                Recommendable::N => "recommend:n",
-                Recommendable::P2o5 => "recommend:p2o5",
-                Recommendable::K2o => "recommend:k2o",
-            }
-            .to_owned(),
+            Self::Recommendation { what, .. } => format!("recommend:{}", what.key()),
         }
     }
 
@@ -126,15 +121,8 @@ impl Meaning {
                 .iter()
                 .filter_map(|f| f.analyte().map(|a| value(a, Some(*f)))),
         );
-        all.extend(
-            [
-                Recommendable::Lime,
-                Recommendable::N,
-                Recommendable::P2o5,
-                Recommendable::K2o,
-            ]
-            .map(rate),
-        );
+        all.extend(Recommendable::ALL.into_iter().map(rate));
+        all.extend(Saturated::ALL.iter().map(|of| Self::Saturation { of: *of }));
         all
     }
 
@@ -142,7 +130,10 @@ impl Meaning {
     pub(crate) fn is_number(&self) -> bool {
         matches!(
             self,
-            Self::Value { .. } | Self::Recommendation { .. } | Self::Density
+            Self::Value { .. }
+                | Self::Recommendation { .. }
+                | Self::Density
+                | Self::Saturation { .. }
         )
     }
 }

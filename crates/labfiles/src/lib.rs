@@ -22,14 +22,20 @@ mod problem;
 mod propose;
 mod question;
 mod read;
+mod shares;
 mod sniff;
 mod table;
 mod unit;
 mod words;
 
-pub use doubt::{Doubt, doubts};
+pub use doubt::{
+    BlockTest, Change, Dated, Decided, Decision, Doubt, DoubtKind, History, Past, PastReport,
+    Saturated, Saturation, Subject, Suggestion, apply, doubts, fingerprint_of_values, question_all,
+};
 pub use layout::{Column, Layout, Meaning, Settled, Topic};
-pub use matching::{BlockNames, Match, match_blocks};
+pub use matching::{
+    BlockNames, LastSample, Match, MatchedBy, Sent, SentBox, match_blocks, match_samples,
+};
 pub use problem::Problem;
 pub use propose::propose;
 pub use question::{AnswerError, Choice, Question, questions};

@@ -114,6 +114,13 @@ fn number(text: &str, decimal_comma: bool) -> Option<f64> {
     Some(if negative { -value } else { value })
 }
 
+/// The step of the last printed digit: 0.1 for `3.2`, 1 for `3`.
+pub(crate) fn step(text: &str) -> f64 {
+    let digits = text.trim().split([' ', '%']).next().unwrap_or("");
+    let after = digits.rsplit_once(['.', ',']).map_or(0, |(_, d)| d.len());
+    0.1f64.powi(i32::try_from(after.min(9)).unwrap_or(0))
+}
+
 /// What the cells of a file say about its decimal mark.
 #[derive(Debug, Default, Clone, Copy, PartialEq)]
 pub(crate) struct MarkEvidence {

@@ -8,7 +8,7 @@ use crate::problem::shown;
 use crate::table::{Row, Table};
 use crate::unit::{DepthUnit, Unit};
 use crate::words::{Kind, Scan, WORDS};
-use crate::{methods, number};
+use crate::{methods, number, shares};
 use agronomy::soil::{Analyte, Recommendable};
 
 /// How far down a header is looked for, in rows.
@@ -104,6 +104,7 @@ pub fn propose(table: &Table) -> Layout {
     for column in &mut columns {
         fill(column, &told, data);
     }
+    shares::settle(&mut columns);
     keep_one_of_each(&mut columns, data);
     Layout {
         lab: told.lab.clone(),
@@ -287,7 +288,7 @@ pub(crate) fn same(a: &Meaning, b: &Meaning) -> bool {
         (Meaning::Recommendation { what, .. }, Meaning::Recommendation { what: what_b, .. }) => {
             what == what_b
         }
-        (Meaning::Ignore, _) => false,
+        (Meaning::Ignore | Meaning::Saturation { .. }, _) => false,
         (a, b) => std::mem::discriminant(a) == std::mem::discriminant(b),
     }
 }

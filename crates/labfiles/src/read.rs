@@ -1,6 +1,6 @@
 //! From a table and a confirmed layout to soil tests: all rows, or none and the reasons.
 
-use crate::doubt::{self, Doubt};
+use crate::doubt::{self, Doubt, DoubtKind, History, Saturated, Saturation, Subject};
 use crate::facts::FACTS;
 use crate::layout::{Column, Layout, Meaning};
 use crate::number::{self, Cell};
@@ -34,6 +34,8 @@ pub struct Sampled {
     pub texture: Option<String>,
     /// What is worth keeping but cannot become a number of ours.
     pub kept: Vec<Kept>,
+    /// Base saturation as printed; it is checked and never used.
+    pub saturations: Vec<Saturation>,
     measured_by: Vec<usize>,
     recommended_by: Vec<usize>,
 }
@@ -89,6 +91,15 @@ impl Report {
             .unwrap_or_default()
     }
 
+    /// The doubts with what is known from before: those of reading the file, then all others anew.
+    pub fn questioned(&self, history: &History) -> Vec<Doubt> {
+        let of_reading = self.doubts.iter().filter(|d| d.kind.of_reading());
+        let mut all: Vec<Doubt> = of_reading.cloned().collect();
+        let subjects: Vec<Subject<'_>> = self.samples.iter().map(Subject::from).collect();
+        all.extend(doubt::question(&subjects, history));
+        all
+    }
+
     /// The same for a recommended rate.
     pub fn working_of_rate(&self, sample: usize, recommended: usize) -> Vec<Step> {
         self.samples
@@ -112,6 +123,7 @@ enum Job {
     Date,
     Depth(DepthUnit),
     Density,
+    Saturation(Saturated),
     Value {
         analyte: Analyte,
         unit: Unit,
@@ -225,7 +237,8 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
     }
     let mut doubts = of_columns(layout, &reader.tasks);
     doubts.extend(reader.doubts);
-    doubts.extend(doubt::between(&samples));
+    let subjects: Vec<Subject<'_>> = samples.iter().map(Subject::from).collect();
+    doubts.extend(doubt::question(&subjects, &History::default()));
     Ok(Report {
         file: table.file().to_owned(),
         lab: layout.lab.clone(),
@@ -262,7 +275,8 @@ fn of_columns(layout: &Layout, tasks: &[Task<'_>]) -> Vec<Doubt> {
         } = task.job
             && analyte.needs_extractant()
         {
-            all.push(Doubt::of_file(Some(analyte), doubt::unread(analyte)));
+            let doubt = Doubt::of_file(Some(analyte), doubt::unread(analyte));
+            all.push(doubt.kind(DoubtKind::NoExtractant));
         }
     }
     let by_depth =
@@ -309,6 +323,7 @@ fn job(layout: &Layout, column: &Column) -> Option<Job> {
         Meaning::Texture => Job::Texture,
         Meaning::Date => Job::Date,
         Meaning::Density => Job::Density,
+        Meaning::Saturation { of } => Job::Saturation(of),
         Meaning::Depth { unit } => Job::Depth(unit?),
         Meaning::Value {
             analyte,
@@ -348,6 +363,8 @@ fn clashes(table: &Table, tasks: &[Task<'_>], problems: &mut Vec<Problem>) {
             },
         ) => analyte == analyte_b && extractant == extractant_b && buffer == buffer_b,
         (Job::Rate { what, .. }, Job::Rate { what: what_b, .. }) => what == what_b,
+        // Saturations are only checked: the first of two is.
+        (Job::Saturation(_), _) => false,
         (a, b) => std::mem::discriminant(a) == std::mem::discriminant(b),
     };
     for (i, task) in tasks.iter().enumerate() {
@@ -461,6 +478,7 @@ impl Reader<'_> {
             date: self.text(row, |j| matches!(j, Job::Date)).map(shown),
             texture: self.text(row, |j| matches!(j, Job::Texture)).map(shown),
             kept: Vec::new(),
+            saturations: Vec::new(),
             measured_by: Vec::new(),
             recommended_by: Vec::new(),
         };
@@ -484,6 +502,7 @@ impl Reader<'_> {
             match self.tasks[i].job {
                 Job::Value { .. } => self.value(row, i, comma, ground, &mut sample),
                 Job::Rate { .. } => self.rate(row, i, comma, &mut sample),
+                Job::Saturation(of) => self.saturation(row, i, of, comma, &mut sample),
                 _ => {}
             }
         }
@@ -505,10 +524,6 @@ impl Reader<'_> {
                 )
                 .in_row(row.number()),
             );
-        }
-        for mut doubt in doubt::of_values(&sample.test) {
-            doubt.row = Some(row.number());
-            self.doubts.push(doubt);
         }
         Some(sample)
     }
@@ -618,6 +633,17 @@ impl Reader<'_> {
             return;
         };
         let Some((printed, bound)) = self.number(row, task, comma) else {
+            let cell = row.cell(self.tasks[task].at);
+            if WORDS.is_below(cell) {
+                // Without the limit there is no number; that it is little is worth keeping.
+                sample.kept.push(Kept {
+                    column: self.tasks[task].header.to_owned(),
+                    printed: cell.to_owned(),
+                    printed_unit: self.tasks[task].printed_unit.clone(),
+                    why: "Below what the lab can measure; the file does not say the limit."
+                        .to_owned(),
+                });
+            }
             return;
         };
         let bits = |x: Option<f64>| x.map_or(0, f64::to_bits);
@@ -661,6 +687,24 @@ impl Reader<'_> {
             printed_unit: self.tasks[task].printed_unit.clone(),
         });
         sample.measured_by.push(by);
+    }
+
+    /// A printed base saturation. What cannot be read is passed over: nothing rests on it.
+    fn saturation(&self, row: &Row, task: usize, of: Saturated, comma: bool, sample: &mut Sampled) {
+        let cell = row.cell(self.tasks[task].at);
+        if let Cell::Number {
+            value,
+            bound: Bound::Exact,
+            ..
+        } = number::cell(cell, comma)
+            && !sample.saturations.iter().any(|s| s.of == of)
+        {
+            sample.saturations.push(Saturation {
+                of,
+                percent: value,
+                step: number::step(cell),
+            });
+        }
     }
 
     fn rate(&mut self, row: &Row, task: usize, comma: bool, sample: &mut Sampled) {

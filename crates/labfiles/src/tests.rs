@@ -518,9 +518,9 @@ fn doubts_are_raised_and_not_raised() {
         ((Ph, 2.9), (Ph, 3.0)),
         ((Ph, 11.1), (Ph, 11.0)),
         ((OrganicMatter, 61.0), (OrganicMatter, 60.0)),
-        ((BufferPh, 8.1), (BufferPh, 8.0)),
+        ((BufferPh, 8.3), (BufferPh, 8.2)),
         ((BufferPh, 3.9), (BufferPh, 4.0)),
-        ((Salts, 21.0), (Salts, 20.0)),
+        ((Salts, 4.1), (Salts, 4.0)),
         ((Cec, 301.0), (Cec, 300.0)),
         ((Fe, 100_001.0), (Fe, 100_000.0)),
     ] {

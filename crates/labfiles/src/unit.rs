@@ -53,6 +53,12 @@ keyed!(
         MmhoPerCm = "mmho_per_cm",
         UsPerCm = "us_per_cm",
         MgCaco3PerKgPh = "mg_caco3_per_kg_ph",
+        MgPer100G = "mg_per_100g",
+        MsPerM = "ms_per_m",
+        /// printed as a whole number of 10⁻⁵ mho/cm
+        MhoE5PerCm = "mho_e5_per_cm",
+        /// printed ten times larger than mmho/cm
+        MmhoX10PerCm = "mmho_x10_per_cm",
     }
 );
 

@@ -85,6 +85,8 @@ pub(crate) struct Words {
     phrases: BTreeMap<String, Hit>,
     longest: usize,
     missing: BTreeSet<String>,
+    /// Of the missing ones: measured, but too little to put a number on.
+    below: BTreeSet<String>,
     rating: BTreeSet<String>,
     summary: BTreeSet<String>,
 }
@@ -100,7 +102,12 @@ impl Words {
         for (i, row) in table::rows::<WordRow>(NAME, text)?.into_iter().enumerate() {
             table::source(NAME, i + 2, &row.source, &row.evidence)?;
             let fresh = match row.kind {
-                Kind::Missing => all.missing.insert(row.words.clone()),
+                Kind::Missing => {
+                    if row.key == "below" {
+                        all.below.insert(row.words.clone());
+                    }
+                    all.missing.insert(row.words.clone())
+                }
                 Kind::Rating => all.rating.insert(row.words.clone()),
                 Kind::Summary => all.summary.insert(row.words.clone()),
                 kind => {
@@ -149,7 +156,12 @@ impl Words {
     pub(crate) fn is_missing(&self, cell: &str) -> bool {
         let number = cell.starts_with(|c: char| c.is_ascii_digit());
         cell.is_empty()
-            || (!number && cell.len() <= 16 && self.missing.contains(&cell.to_lowercase()))
+            || (!number && cell.len() <= 24 && self.missing.contains(&cell.to_lowercase()))
+    }
+
+    /// Whether a cell says that there was too little to measure, without saying how little.
+    pub(crate) fn is_below(&self, cell: &str) -> bool {
+        cell.len() <= 24 && self.below.contains(&cell.trim().to_lowercase())
     }
 
     /// Whether a word after a number is the lab's rating of it.
