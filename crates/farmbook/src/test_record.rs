@@ -169,6 +169,12 @@ impl Book {
         self.list(&sql, [], read)
     }
 
+    /// Every test of the other reports, newest soil first.
+    pub fn tests_outside(&self, report: Id) -> Result<Vec<StoredTest>> {
+        let sql = format!("{SELECT} WHERE t.report_id <> ?1 ORDER BY {NEWEST}");
+        self.list(&sql, [report], read)
+    }
+
     /// The tests of a report in the order of the file.
     pub fn tests_in(&self, report: Id) -> Result<Vec<StoredTest>> {
         let sql = format!("{SELECT} WHERE t.report_id = ?1 ORDER BY t.id");

@@ -1,11 +1,17 @@
 //! Taking in a lab’s file: kept as it came, its columns confirmed once, its samples matched to blocks.
 
+use crate::doubts::{self, DecidedDoubt};
+use crate::whole::whole;
 use crate::{Result, WorkError};
 use farmbook::{
     Book, Error as BookError, Id, NewReport, NewTest, ReportFile, ReportStatus, StoredTest,
 };
 use jiff::civil::Date;
-use labfiles::{BlockNames, Layout, Match, Question, Table, Topic};
+use labfiles::{
+    BlockNames, Change, Decided, Decision, Doubt, LastSample, Layout, Match, Question, Sent, Table,
+    Topic,
+};
+use std::collections::HashMap;
 
 /// A kept file with what its columns seem to mean.
 #[derive(Debug, Clone)]
@@ -165,6 +171,127 @@ fn names(book: &Book) -> Result<Vec<BlockNames>> {
         .collect())
 }
 
+/// The matches of a report’s samples, by names and by the report before it.
+fn matches(book: &Book, id: Id, samples: &[String]) -> Result<Vec<Match>> {
+    let last = match book.reports()?.into_iter().find(|r| r.id < id) {
+        None => Vec::new(),
+        Some(report) => book
+            .tests_in(report.id)?
+            .into_iter()
+            .map(|t| LastSample {
+                sample: t.sample,
+                block: t.block,
+            })
+            .collect(),
+    };
+    let sent = Sent {
+        boxes: Vec::new(),
+        last,
+    };
+    Ok(labfiles::match_samples(samples, &names(book)?, &sent))
+}
+
+/// A report with its blocks and what was decided. What the grower placed stays where it was put.
+fn questioned(book: &Book, id: Id, read: &labfiles::Report) -> Result<doubts::Questioned> {
+    let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
+    let placed: HashMap<(Option<u32>, String), Option<Id>> = book
+        .tests_in(id)?
+        .into_iter()
+        .map(|t| ((t.row, t.sample), t.block))
+        .collect();
+    let blocks = matches(book, id, &samples)?
+        .iter()
+        .zip(&read.samples)
+        .map(|(m, s)| {
+            let row = u32::try_from(s.row).ok();
+            placed
+                .get(&(row, s.test.sample.clone()))
+                .copied()
+                .flatten()
+                .or(m.best.filter(|_| m.sure))
+        })
+        .collect();
+    doubts::question(book, id, read, blocks)
+}
+
+/// Keeps what was decided of a doubt and reads the report anew with it.
+///
+/// # Errors
+/// No such report, or none that was read; no open doubt with that key; the book’s own.
+pub fn settle(book: &mut Book, id: Id, key: &str, decision: Decision) -> Result<()> {
+    settle_all(book, id, &[(key.to_owned(), decision)])
+}
+
+/// The same for several doubts, as one change.
+///
+/// # Errors
+/// As [`settle`]; nothing is changed then.
+pub fn settle_all(book: &mut Book, id: Id, decisions: &[(String, Decision)]) -> Result<()> {
+    let opened = open(book, id)?;
+    let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
+    let open = questioned(book, id, &read)?.open;
+    let mut kept = Vec::new();
+    for (key, decision) in decisions {
+        let doubt = open.iter().find(|d| d.key() == *key).ok_or_else(|| {
+            WorkError::Said(
+                "That question is answered already; look at the report again.".to_owned(),
+            )
+        })?;
+        if let Decision::Correct {
+            change: Change::Set { analyte, value, .. },
+        } = decision
+            && let Some(expected) = labfiles::impossible(*analyte, *value)
+        {
+            return Err(WorkError::Said(format!(
+                "{} cannot be {} {}; it is {expected}.",
+                analyte.name(),
+                quantity::plain(*value, 4),
+                analyte.unit()
+            )));
+        }
+        let value = serde_json::to_value(Decided::new(doubt, decision.clone()))
+            .map_err(|e| WorkError::Stored("decision", e.to_string()))?;
+        kept.push((key.clone(), asked(doubt), value));
+    }
+    whole(book, "Decided doubts of a report", |book| {
+        for (key, asked, value) in &kept {
+            book.settle(id, key, asked, value)?;
+        }
+        again(book, id, &opened.layout)
+    })
+}
+
+/// The doubt as one sentence that names its sample.
+fn asked(doubt: &Doubt) -> String {
+    match &doubt.sample {
+        Some(sample) => format!("{sample}: {}", doubt.sentence),
+        None => doubt.sentence.clone(),
+    }
+}
+
+/// Takes a decision back, so that its doubt is asked again.
+///
+/// # Errors
+/// No such report, or the book’s own.
+pub fn unsettle(book: &mut Book, id: Id, key: &str) -> Result<()> {
+    let opened = open(book, id)?;
+    whole(book, "Took back a decision on a report", |book| {
+        book.unsettle(id, key)?;
+        again(book, id, &opened.layout)
+    })
+}
+
+/// Reads a report with the layout it has.
+fn again(book: &mut Book, id: Id, layout: &Layout) -> Result<()> {
+    let report = book.report(id)?;
+    let known = Answers {
+        lab: report.lab,
+        sampled_on: report.sampled_on,
+        answers: Vec::new(),
+    };
+    read(book, id, layout, &known)
+}
+
 /// Reads a kept file with a confirmed layout, remembers the layout, and matches what is sure.
 ///
 /// # Errors
@@ -176,17 +303,18 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     let table =
         labfiles::sniff(&report.file_name, &bytes).map_err(|p| WorkError::Said(p.to_string()))?;
     let read = labfiles::read(&table, layout).map_err(WorkError::Rows)?;
-    let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
-    let matches = labfiles::match_blocks(&samples, &names(book)?);
+    let questioned = questioned(book, id, &read)?;
     let tests: Vec<NewTest> = read
         .samples
         .iter()
-        .zip(&matches)
-        .map(|(s, m)| NewTest {
-            row: u32::try_from(s.row).ok(),
-            block: m.best.filter(|_| m.sure),
-            test: s.test.clone(),
-            sampled_on: s.date.as_ref().and_then(|d| d.parse().ok()),
+        .zip(questioned.tests.iter().zip(&questioned.blocks))
+        .filter_map(|(s, (test, block))| {
+            Some(NewTest {
+                row: u32::try_from(s.row).ok(),
+                block: *block,
+                test: test.clone()?,
+                sampled_on: s.date.as_ref().and_then(|d| d.parse().ok()),
+            })
         })
         .collect();
     let value =
@@ -196,7 +324,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
         .clone()
         .or_else(|| Some(layout.lab.clone()))
         .filter(|l| !l.trim().is_empty());
-    let status = if read.doubts.is_empty() {
+    let status = if questioned.open.is_empty() {
         ReportStatus::Read
     } else {
         ReportStatus::Doubtful
@@ -216,19 +344,6 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
             &value,
         )
     })?;
-    Ok(())
-}
-
-/// Reads a file without keeping anything.
-///
-/// # Errors
-/// As [`read`].
-pub fn trial(file_name: &str, bytes: &[u8], known: &Answers) -> Result<()> {
-    let table = labfiles::sniff(file_name, bytes).map_err(|p| WorkError::Said(p.to_string()))?;
-    let mut layout = labfiles::propose(&table);
-    answer(&mut layout, &known.answers)?;
-    in_the_way(&layout)?;
-    labfiles::read(&table, &layout).map_err(WorkError::Rows)?;
     Ok(())
 }
 
@@ -266,8 +381,10 @@ pub fn read_again(book: &mut Book, id: Id, known: &Answers) -> Result<()> {
 pub struct Taken {
     pub report: ReportFile,
     pub tests: Vec<StoredTest>,
-    /// What may be wrong with the numbers.
-    pub doubts: Vec<labfiles::Doubt>,
+    /// What may be wrong with the numbers and is not decided.
+    pub doubts: Vec<Doubt>,
+    /// What was decided, in the order it was.
+    pub decided: Vec<DecidedDoubt>,
     pub left_out: Vec<labfiles::LeftOut>,
     /// Printed rates that are kept as they stand, with the sample’s name and the reason.
     pub kept: Vec<(String, labfiles::Kept)>,
@@ -286,7 +403,14 @@ pub fn taken(book: &Book, id: Id) -> Result<Taken> {
     let tests = book.tests_in(id)?;
     let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
     let samples: Vec<String> = tests.iter().map(|t| t.sample.clone()).collect();
-    let working = (0..read.samples.len())
+    let open = questioned(book, id, &read)?.open;
+    // The samples that were left out stand in the file only.
+    let working = tests
+        .iter()
+        .filter_map(|t| {
+            let row = t.row.and_then(|row| usize::try_from(row).ok());
+            read.samples.iter().position(|s| Some(s.row) == row)
+        })
         .map(|at| {
             let count = read.samples[at].test.measured.len();
             let mut steps = Vec::new();
@@ -297,10 +421,11 @@ pub fn taken(book: &Book, id: Id) -> Result<Taken> {
         })
         .collect();
     Ok(Taken {
-        matches: labfiles::match_blocks(&samples, &names(book)?),
+        matches: matches(book, id, &samples)?,
+        decided: doubts::decided(book.settled(id)?),
         report: opened.report,
         tests,
-        doubts: read.doubts.clone(),
+        doubts: open,
         left_out: read.left_out.clone(),
         kept: read
             .samples

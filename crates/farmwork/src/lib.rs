@@ -10,6 +10,7 @@
 pub mod block_sheet;
 mod boxes;
 pub mod demo;
+pub mod doubts;
 mod error;
 pub mod ground_file;
 pub mod lab;
@@ -25,6 +26,7 @@ mod sure;
 mod timing;
 pub mod typed;
 pub mod weights;
+mod whole;
 pub mod words;
 
 pub use error::{Result, WorkError};

@@ -1,6 +1,7 @@
 //! A report typed by hand: a row a sample, kept as a file like any other.
 
 use crate::lab::{self, Answer, Answers};
+use crate::whole::whole;
 use crate::{Result, WorkError};
 use agronomy::soil::{Analyte, Buffer, Extractant};
 use farmbook::{Book, Id};
@@ -172,9 +173,10 @@ pub fn take_in(book: &mut Book, typed: &Typed) -> Result<Id> {
         // The form asks for both, so what was left open there is not asked a second time.
         answers: vec![not_stated(Topic::Extractant), not_stated(Topic::Buffer)],
     };
-    // Tried before it is kept: a mistake in one cell leaves nothing behind.
-    lab::trial(&name, &bytes, &known)?;
-    lab::take_in(book, &name, &bytes, &known)
+    // A mistake in one cell leaves nothing behind.
+    whole(book, "Typed a report by hand", |book| {
+        lab::take_in(book, &name, &bytes, &known)
+    })
 }
 
 #[cfg(test)]

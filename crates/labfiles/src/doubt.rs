@@ -29,7 +29,7 @@ pub use kind::DoubtKind;
 pub use saturation::{Saturated, Saturation};
 pub(crate) use suggestion::capital;
 pub use suggestion::{Change, Suggestion, apply};
-pub(crate) use values::impossible;
+pub use values::impossible;
 
 use crate::read::Sampled;
 use agronomy::soil::{Analyte, Measured, SoilTest};

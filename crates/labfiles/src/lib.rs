@@ -30,7 +30,8 @@ mod words;
 
 pub use doubt::{
     BlockTest, Change, Dated, Decided, Decision, Doubt, DoubtKind, History, Past, PastReport,
-    Saturated, Saturation, Subject, Suggestion, apply, doubts, fingerprint_of_values, question_all,
+    Saturated, Saturation, Subject, Suggestion, apply, doubts, fingerprint_of_values, impossible,
+    question_all,
 };
 pub use layout::{Column, Layout, Meaning, Settled, Topic};
 pub use matching::{

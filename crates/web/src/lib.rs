@@ -50,6 +50,8 @@ pub fn routes(app: App) -> Router {
         .route("/lab/{id}", get(lab::show))
         .route("/lab/{id}/read", post(lab::read))
         .route("/lab/{id}/match", post(lab::place))
+        .route("/lab/{id}/settle", post(lab::doubt::settle))
+        .route("/lab/{id}/unsettle", post(lab::doubt::unsettle))
         .route("/lab/{id}/remove", post(lab::remove))
         .route("/lab/{id}/file", get(lab::file))
         .route("/reading", get(reading::list))

@@ -7,7 +7,7 @@ use agronomy::soil::{Analyte, Bound, Measured};
 use quantity::plain;
 
 /// What a value must be, if it cannot be what was read.
-pub(crate) fn impossible(analyte: Analyte, value: f64) -> Option<String> {
+pub fn impossible(analyte: Analyte, value: f64) -> Option<String> {
     let (low, high, unit) = match analyte {
         Analyte::Ph | Analyte::PhSalt | Analyte::BufferPh => {
             (FACTS.limit("ph_least"), FACTS.limit("ph_most"), "pH")

@@ -5,7 +5,7 @@ use farmbook::{Book, ReportStatus};
 use farmwork::WorkError;
 use farmwork::lab::{self, Answer, Answers};
 use jiff::civil::Date;
-use labfiles::{Question, Topic};
+use labfiles::{Change, Decision, Doubt, Question, Topic};
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -38,6 +38,45 @@ pub(crate) struct Import {
     /// Whose a sample is, as SAMPLE=BLOCK
     #[arg(long = "match", value_name = "SAMPLE=BLOCK")]
     matches: Vec<String>,
+    /// What to do about a questioned value, as QUESTION=accept, =leave_out, =NUMBER or =s1 for its first
+    /// suggestion
+    #[arg(long, value_name = "QUESTION=ANSWER")]
+    settle: Vec<String>,
+}
+
+/// What was decided of the open questions.
+fn decisions(open: &[Doubt], given: &[String]) -> anyhow::Result<Vec<(String, Decision)>> {
+    given
+        .iter()
+        .map(|given| {
+            let (key, answer) = given
+                .rsplit_once('=')
+                .with_context(|| format!("“{given}” is not QUESTION=ANSWER"))?;
+            let doubt = open
+                .iter()
+                .find(|d| d.key() == key)
+                .with_context(|| format!("no open question is “{key}”"))?;
+            let change = |change| Decision::Correct { change };
+            let suggested = answer
+                .strip_prefix('s')
+                .and_then(|n| n.parse::<usize>().ok()?.checked_sub(1))
+                .and_then(|n| doubt.suggestions.get(n));
+            let decision = match (answer, suggested, answer.parse::<f64>(), doubt.analyte) {
+                ("accept", ..) => Decision::Accept,
+                ("leave_out", ..) => Decision::LeaveOut,
+                (_, Some(s), ..) => change(s.change.clone()),
+                (_, None, Ok(value), Some(analyte)) if value.is_finite() => change(Change::Set {
+                    analyte,
+                    extractant: None,
+                    value,
+                }),
+                _ => bail!(
+                    "“{answer}” does not answer “{key}”: give accept, leave_out, a number or one of its suggestions"
+                ),
+            };
+            Ok((key.to_owned(), decision))
+        })
+        .collect()
 }
 
 fn topic(word: &str) -> anyhow::Result<Topic> {
@@ -105,7 +144,7 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
         .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let mut book = Book::open(&args.book)?;
     book.as_person("command line");
-    let again = !args.matches.is_empty() || !known.answers.is_empty();
+    let again = !args.matches.is_empty() || !known.answers.is_empty() || !args.settle.is_empty();
     let read_before = book
         .report_of_bytes(&bytes)?
         .filter(|r| again && r.status != ReportStatus::Kept);
@@ -121,6 +160,10 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
         Err(e) => return Err(e.into()),
     };
     place(&mut book, id, &args.matches)?;
+    if !args.settle.is_empty() {
+        let decided = decisions(&lab::taken(&book, id)?.doubts, &args.settle)?;
+        lab::settle_all(&mut book, id, &decided)?;
+    }
     let taken = lab::taken(&book, id)?;
     let blocks = book.blocks()?;
     let block_of = |test: &farmbook::StoredTest| {
@@ -136,7 +179,12 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
                 "sample": t.sample, "row": t.row, "block": block_of(t), "test": t.test, "why": m.why,
             })).collect::<Vec<_>>(),
             "doubts": taken.doubts.iter().map(|d| serde_json::json!({
-                "sample": d.sample, "row": d.row, "sentence": d.sentence,
+                "question": d.key(), "sample": d.sample, "row": d.row, "sentence": d.sentence,
+                "value": d.value, "unit": d.unit, "expected": d.expected,
+                "suggestions": d.suggestions.iter().map(|s| &s.says).collect::<Vec<_>>(),
+            })).collect::<Vec<_>>(),
+            "decided": taken.decided.iter().map(|d| serde_json::json!({
+                "question": d.key, "asked": d.asked, "done": d.done,
             })).collect::<Vec<_>>(),
             "kept": taken.kept.iter().map(|(sample, k)| serde_json::json!({
                 "sample": sample, "column": k.column, "printed": k.printed, "unit": k.printed_unit, "why": k.why,
@@ -171,6 +219,15 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
             d.sample.as_deref().unwrap_or("the file"),
             d.sentence
         ))?;
+        for (n, s) in d.suggestions.iter().enumerate() {
+            text::line(format!(
+                "    --settle \"{}=s{}\"    {}",
+                d.key(),
+                n + 1,
+                s.says
+            ))?;
+        }
+        text::line(format!("    --settle \"{}=accept\"    It stands.", d.key()))?;
     }
     for (sample, k) in &taken.kept {
         text::line(format!(

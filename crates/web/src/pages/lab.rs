@@ -1,5 +1,7 @@
 //! The lab’s file: kept as it came, its columns confirmed once, its samples matched to blocks.
 
+pub(crate) mod doubt;
+
 use crate::ask::{Asked, At, Parcel, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
@@ -157,6 +159,8 @@ pub(crate) async fn show(
         let query = Fields(query);
         let done = match query.text("done") {
             "read" => Some("Every row was read."),
+            "settled" => Some("What you decided is kept, and the values are used so."),
+            "again" => Some("That value is asked again."),
             "placed" => {
                 Some("The samples are matched. Their names are kept with the blocks for next time.")
             }
@@ -171,7 +175,7 @@ pub(crate) async fn show(
         if opened.report.status == ReportStatus::Kept || query.ticked("columns") {
             confirm(book, &opened, &Fields::default(), None)
         } else {
-            matched(book, &lab::taken(book, id)?, done)
+            matched(book, &lab::taken(book, id)?, done, None)
         }
     })
     .await
@@ -431,7 +435,12 @@ pub(crate) async fn read(
 }
 
 /// The page of a report that was read: which sample is which block.
-fn matched(book: &Book, taken: &Taken, done: Option<&str>) -> Result<Markup, Page> {
+fn matched(
+    book: &Book,
+    taken: &Taken,
+    done: Option<&str>,
+    problem: Option<&str>,
+) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let blocks = book.blocks()?;
     let open = taken.tests.iter().filter(|t| t.block.is_none()).count();
@@ -448,6 +457,8 @@ fn matched(book: &Book, taken: &Taken, done: Option<&str>) -> Result<Markup, Pag
                 }
             }
             (said(done))
+            (wrong(problem))
+            (doubt::open(taken.report.id, &taken.doubts))
             form method="post" action={ "/lab/" (taken.report.id) "/match" } {
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.table-form {
@@ -464,10 +475,7 @@ fn matched(book: &Book, taken: &Taken, done: Option<&str>) -> Result<Markup, Pag
             (take_out(&taken.report))
         }
         aside {
-            @if !taken.doubts.is_empty() {
-                h3 { "Look at these" }
-                ul { @for d in &taken.doubts { li { @if let Some(sample) = &d.sample { b { (sample) } ": " } (d.sentence) } } }
-            }
+            (doubt::decided(taken.report.id, taken))
             @if !taken.kept.is_empty() {
                 h3 { "Kept as printed, not used" }
                 ul { @for (sample, k) in &taken.kept { li { b { (sample) } ": " (k.column) " " (k.printed) " " (k.printed_unit) ". " (k.why) } } }
