@@ -22,6 +22,7 @@ pub mod own_tables;
 pub mod planning;
 pub mod readings;
 pub mod supply;
+pub mod results;
 mod sure;
 mod timing;
 pub mod typed;

@@ -9,6 +9,7 @@ mod own;
 mod plan;
 mod print;
 mod read;
+mod results;
 mod serve;
 mod tables;
 
@@ -35,6 +36,8 @@ enum Command {
     New(book::New),
     /// Take in a lab’s file
     Import(import::Import),
+    /// Write the tests of the book as a file for other programs
+    Results(results::Results),
     /// What the soil tests say and what each block needs
     Read(read::Read),
     /// Make a plan for the whole farm
@@ -58,6 +61,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
     match cli.command {
         Command::New(args) => book::run(args, json),
         Command::Import(args) => import::run(args, json),
+        Command::Results(args) => results::run(args, json),
         Command::Read(args) => read::run(args, json),
         Command::Plan(args) => plan::run(args, json),
         Command::Print(args) => print::run(args, json),

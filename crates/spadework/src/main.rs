@@ -3,6 +3,7 @@
 mod command;
 mod meter;
 mod text;
+mod write;
 
 use clap::Parser;
 use command::Cli;

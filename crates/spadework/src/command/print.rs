@@ -69,7 +69,7 @@ pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
         }
     };
     let out = args.out.unwrap_or_else(|| PathBuf::from(usual_name));
-    std::fs::write(&out, &pdf.bytes)
+    crate::write::whole(&out, &pdf.bytes)
         .with_context(|| format!("{} cannot be written", out.display()))?;
     if json {
         return text::json(&serde_json::json!({ "file": out, "pages": pdf.pages }));
