@@ -12,30 +12,42 @@
 //! does not; none is assumed. The words come from `reference/labfiles/`.
 
 mod doubt;
+mod exchange;
 mod facts;
+mod frame;
 mod header;
 mod layout;
+mod long;
 mod matching;
 mod methods;
 mod number;
+mod out;
+mod pivot;
 mod problem;
 mod propose;
 mod question;
 mod read;
 mod sniff;
 mod table;
+mod tables;
+mod tidy;
 mod unit;
 mod words;
 
 pub use doubt::{Doubt, doubts};
+pub use exchange::{CodeMeaning, exchange};
+pub use frame::RowFacts;
 pub use layout::{Column, Layout, Meaning, Settled, Topic};
+pub use long::widen;
 pub use matching::{BlockNames, Match, match_blocks};
+pub use out::{WriteError, Written, exchange_json, exchange_xml, tidy_csv, workbook_xlsx};
 pub use problem::Problem;
 pub use propose::propose;
 pub use question::{AnswerError, Choice, Question, questions};
 pub use read::{Kept, LeftOut, Report, Sampled, read};
 pub use sniff::{MOST_BYTES, sniff};
 pub use table::{Row, Table};
+pub use tables::{tables, turned};
 pub use unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
 
 #[cfg(test)]
