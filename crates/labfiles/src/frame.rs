@@ -12,6 +12,8 @@ pub(crate) struct Origin {
     pub(crate) column: usize,
     /// Row of the file as it came, from 1.
     pub(crate) row: usize,
+    /// Position among the sample's cells in the file.
+    pub(crate) order: usize,
     /// What the lab printed and its unit, where the file keeps them beside the value.
     pub(crate) printed: Option<(String, String)>,
 }

@@ -26,7 +26,8 @@ pub(crate) struct Cell {
 #[derive(Default)]
 struct Line {
     number: usize,
-    cells: BTreeMap<usize, Cell>,
+    /// With the order in which they came.
+    cells: BTreeMap<usize, (usize, Cell)>,
     facts: RowFacts,
 }
 
@@ -89,7 +90,7 @@ impl Pivot {
             times += 1;
         }
         if let Some(line) = self.lines.get_mut(line) {
-            line.cells.insert(at, cell);
+            line.cells.insert(at, (line.cells.len(), cell));
         }
     }
 
@@ -99,7 +100,7 @@ impl Pivot {
             .lines
             .get(line)
             .and_then(|l| l.cells.get(&column))
-            .is_some_and(|c| c.text.trim() == text.trim());
+            .is_some_and(|(_, c)| c.text.trim() == text.trim());
         if !text.trim().is_empty() && !same {
             let text = text.to_owned();
             let printed = None;
@@ -154,7 +155,7 @@ impl Pivot {
             let mut record = StringRecord::with_capacity(width * 4, width);
             let mut origins = Vec::new();
             for column in 0..width {
-                let Some(cell) = line.cells.remove(&column) else {
+                let Some((order, cell)) = line.cells.remove(&column) else {
                     record.push_field("");
                     continue;
                 };
@@ -163,6 +164,7 @@ impl Pivot {
                     origins.push(Origin {
                         column,
                         row: cell.row,
+                        order,
                         printed: cell.printed,
                     });
                 }

@@ -236,6 +236,14 @@ fn without_extractant(layout: &Layout) -> Vec<(&Column, Analyte)> {
         .collect()
 }
 
+/// The same without those that were answered with “not stated”, unless all were.
+fn still_open(layout: &Layout) -> Vec<(&Column, Analyte)> {
+    let all = without_extractant(layout);
+    let settled = |c: &Column| layout.is_settled(Topic::Extractant, Some(c.index));
+    let open: Vec<_> = all.iter().copied().filter(|(c, _)| !settled(c)).collect();
+    if open.is_empty() { all } else { open }
+}
+
 /// The columns that one answer is for. Where codes tell two methods of one nutrient apart, each
 /// of its columns is asked about alone.
 fn asked_together<'a>(
@@ -253,7 +261,7 @@ fn asked_together<'a>(
 }
 
 fn extractant(layout: &Layout) -> Option<Question> {
-    let open = asked_together(&without_extractant(layout), None);
+    let open = asked_together(&still_open(layout), None);
     let first = open.first()?;
     let names: Vec<String> = open
         .iter()
@@ -387,7 +395,7 @@ impl Layout {
             }
             Topic::Unit => self.set_unit(column, key)?,
             Topic::Extractant if key == NOT_STATED => {
-                let open: Vec<usize> = asked_together(&without_extractant(self), column)
+                let open: Vec<usize> = asked_together(&still_open(self), column)
                     .iter()
                     .map(|(c, _)| c.index)
                     .collect();
@@ -496,7 +504,7 @@ impl Layout {
 
     /// Gives every open column that labs measure in an extract this extractant.
     fn set_extractant(&mut self, named: Extractant, column: Option<usize>) {
-        let open: Vec<usize> = asked_together(&without_extractant(self), column)
+        let open: Vec<usize> = asked_together(&still_open(self), column)
             .iter()
             .filter(|(_, a)| FACTS.extracts(named, *a))
             .map(|(c, _)| c.index)

@@ -510,7 +510,12 @@ impl Reader<'_> {
             // Without its depth or density every value of the row would be a problem too.
             return None;
         }
-        for i in 0..self.tasks.len() {
+        let mut order: Vec<usize> = (0..self.tasks.len()).collect();
+        if exact {
+            // In our own form values keep the order in which the test had them.
+            order.sort_by_key(|i| row.order(self.tasks[*i].at));
+        }
+        for i in order {
             match self.tasks[i].job {
                 Job::Value { .. } => self.value(row, i, comma, ground, &mut sample),
                 Job::Rate { .. } => self.rate(row, i, comma, &mut sample),

@@ -41,6 +41,11 @@ impl Row {
         Some((&printed.0, &printed.1))
     }
 
+    /// The place of a column's cell among the sample's cells in the file.
+    pub(crate) fn order(&self, column: usize) -> usize {
+        self.origin(column).map_or(column, |o| o.order)
+    }
+
     fn origin(&self, column: usize) -> Option<&Origin> {
         let at = self.origins.binary_search_by_key(&column, |o| o.column);
         at.ok().and_then(|at| self.origins.get(at))
