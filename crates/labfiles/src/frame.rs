@@ -15,7 +15,7 @@ pub(crate) struct Origin {
     /// Position among the sample's cells in the file.
     pub(crate) order: usize,
     /// What the lab printed and its unit, where the file keeps them beside the value.
-    pub(crate) printed: Option<(String, String)>,
+    pub(crate) printed: Option<Box<(String, String)>>,
 }
 
 /// What a file says of a sample beside its values.

@@ -107,9 +107,13 @@ pub fn widen(table: &Table) -> Option<Table> {
     let by_date = shape.parts_samples_by_date(&rows[..end]);
     let fill = shape.fills_down(&rows[..end]);
     let mut lines: HashMap<String, usize> = HashMap::new();
+    let mut columns: HashMap<String, usize> = HashMap::new();
+    let again: Vec<Vec<String>> = header.cells().map(tokens).collect();
     let mut above_row: Option<&Row> = None;
     for row in &rows[..end] {
-        if row.cells().map(tokens).eq(header.cells().map(tokens)) {
+        if row.cell(shape.value) == header.cell(shape.value)
+            && row.cells().map(tokens).eq(again.iter().cloned())
+        {
             continue;
         }
         let named = shape.is_named(row);
@@ -120,7 +124,11 @@ pub fn widen(table: &Table) -> Option<Table> {
         above_row = Some(from);
         let key = shape.key(from, by_date);
         // A row without a name is a row of its own, and refused as such.
-        let key = if shape.is_named(from) { key } else { format!("\0{}", row.number()) };
+        let key = if shape.is_named(from) {
+            key
+        } else {
+            format!("\0{}", row.number())
+        };
         let line = match lines.get(&key) {
             Some(line) => *line,
             None => {
@@ -135,7 +143,7 @@ pub fn widen(table: &Table) -> Option<Table> {
                 pivot.say(line, column, from.cell(*at), from.number());
             }
         }
-        shape.value(row, line, &mut pivot);
+        shape.value(row, line, &mut pivot, &mut columns);
         if pivot.is_too_large() {
             return None;
         }
@@ -274,9 +282,8 @@ impl Shape {
         };
         let mut seen: HashMap<(String, String), &str> = HashMap::new();
         rows.iter().filter(|r| self.has_value(r)).any(|row| {
-            let (name, _) = self.header(row);
             let first = seen
-                .entry((self.key(row, false), name))
+                .entry((self.key(row, false), self.kind(row)))
                 .or_insert(row.cell(*date));
             *first != row.cell(*date)
         })
@@ -310,7 +317,11 @@ impl Shape {
             text.push_str(&format!(" {}{code}{}", CODE.0, CODE.1));
         }
         let unit: Vec<&str> = self.of(row, Part::Unit).collect();
-        let unit = if unit.is_empty() { self.unit_of_all.clone() } else { unit.join(" ") };
+        let unit = if unit.is_empty() {
+            self.unit_of_all.clone()
+        } else {
+            unit.join(" ")
+        };
         // “none” beside a pH is no unit.
         if !unit.is_empty() && !(header::guess(name).says_ph() && is_no_unit(&unit)) {
             text.push(' ');
@@ -319,13 +330,38 @@ impl Shape {
         (text.to_lowercase(), text)
     }
 
-    fn value(&self, row: &Row, line: usize, pivot: &mut Pivot) {
+    /// What makes a value's column, as it stands: rows that are alike here share one.
+    fn kind(&self, row: &Row) -> String {
+        let of = |p: &Part| matches!(p, Part::Unit | Part::Method | Part::Code | Part::Form);
+        let mut kind = row.cell(self.analyte).to_owned();
+        for (at, _) in self.parts.iter().filter(|(_, p)| of(p)) {
+            kind.push('\0');
+            kind.push_str(row.cell(*at));
+        }
+        kind
+    }
+
+    fn value(
+        &self,
+        row: &Row,
+        line: usize,
+        pivot: &mut Pivot,
+        columns: &mut HashMap<String, usize>,
+    ) {
         let value = row.cell(self.value);
         if WORDS.is_missing(value) {
             return;
         }
-        let (key, header) = self.header(row);
-        let column = pivot.column(&key, None, || header);
+        let kind = self.kind(row);
+        let column = match columns.get(&kind) {
+            Some(column) => *column,
+            None => {
+                let (key, header) = self.header(row);
+                let column = pivot.column(&key, None, || header);
+                columns.insert(kind, column);
+                column
+            }
+        };
         let signs: Vec<&str> = self.of(row, Part::Sign).collect();
         let sign = signs.join(" ");
         let text = match sign.as_str() {
@@ -334,12 +370,25 @@ impl Shape {
             // Another sign stands behind the number, where only a rating passes.
             s => format!("{value} {s}"),
         };
-        pivot.put(line, column, Cell { text, row: row.number(), printed: None });
+        pivot.put(
+            line,
+            column,
+            Cell {
+                text,
+                row: row.number(),
+                printed: None,
+            },
+        );
     }
 }
 
 fn is_no_unit(unit: &str) -> bool {
-    tokens(unit).iter().all(|t| matches!(t.as_str(), "unitless" | "dimensionless" | "ph" | "std" | "units" | "unit" | "su"))
+    tokens(unit).iter().all(|t| {
+        matches!(
+            t.as_str(),
+            "unitless" | "dimensionless" | "ph" | "std" | "units" | "unit" | "su"
+        )
+    })
 }
 
 #[cfg(test)]

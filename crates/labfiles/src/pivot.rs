@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 
 /// The most columns and the most cells of a turned table.
 const MOST_COLUMNS: usize = 400;
-const MOST_CELLS: usize = 4_000_000;
+const MOST_CELLS: usize = 1_500_000;
 
 struct Head {
     text: String,
@@ -20,15 +20,24 @@ pub(crate) struct Cell {
     pub(crate) text: String,
     /// Row of the file as it came.
     pub(crate) row: usize,
-    pub(crate) printed: Option<(String, String)>,
+    pub(crate) printed: Option<Box<(String, String)>>,
 }
 
 #[derive(Default)]
 struct Line {
     number: usize,
-    /// With the order in which they came.
-    cells: BTreeMap<usize, (usize, Cell)>,
+    /// With their columns, in the order in which they came. A sample has few.
+    cells: Vec<(usize, Cell)>,
     facts: RowFacts,
+}
+
+impl Line {
+    fn cell(&self, column: usize) -> Option<&Cell> {
+        self.cells
+            .iter()
+            .find(|(c, _)| *c == column)
+            .map(|(_, c)| c)
+    }
 }
 
 /// Rows of the file that stay as they are, above the header or below the samples.
@@ -70,14 +79,9 @@ impl Pivot {
     /// Puts a value into a row. A second value for one column goes to a column of its own, about
     /// which the grower is asked.
     pub(crate) fn put(&mut self, line: usize, column: usize, cell: Cell) {
-        let taken = |p: &Self, at: usize| {
-            p.lines
-                .get(line)
-                .is_some_and(|l| l.cells.contains_key(&at))
-        };
         let mut at = column;
         let mut times = 2;
-        while taken(self, at) {
+        while self.has(line, at) {
             let (text, meaning) = self
                 .heads
                 .get(column)
@@ -90,17 +94,14 @@ impl Pivot {
             times += 1;
         }
         if let Some(line) = self.lines.get_mut(line) {
-            line.cells.insert(at, (line.cells.len(), cell));
+            line.cells.push((at, cell));
         }
     }
 
     /// Puts a text that is no value of the lab; the same text again is nothing new.
     pub(crate) fn say(&mut self, line: usize, column: usize, text: &str, row: usize) {
-        let same = self
-            .lines
-            .get(line)
-            .and_then(|l| l.cells.get(&column))
-            .is_some_and(|(_, c)| c.text.trim() == text.trim());
+        let there = self.lines.get(line).and_then(|l| l.cell(column));
+        let same = there.is_some_and(|c| c.text.trim() == text.trim());
         if !text.trim().is_empty() && !same {
             let text = text.to_owned();
             let printed = None;
@@ -115,7 +116,7 @@ impl Pivot {
     pub(crate) fn has(&self, line: usize, column: usize) -> bool {
         self.lines
             .get(line)
-            .is_some_and(|l| l.cells.contains_key(&column))
+            .is_some_and(|l| l.cell(column).is_some())
     }
 
     /// Whether the table has grown past what a lab's file can be.
@@ -144,21 +145,26 @@ impl Pivot {
             facts: BTreeMap::new(),
         };
         let width = self.heads.len();
-        let plain = |(number, cells): (usize, Vec<String>)| {
-            (number, StringRecord::from(cells), Vec::new())
-        };
+        let plain =
+            |(number, cells): (usize, Vec<String>)| (number, StringRecord::from(cells), Vec::new());
         let mut rows: Vec<(usize, StringRecord, Vec<Origin>)> =
             above.into_iter().map(plain).collect();
         let heads: Vec<String> = self.heads.into_iter().map(|h| h.text).collect();
         rows.push((header_row, StringRecord::from(heads), Vec::new()));
-        for mut line in self.lines {
+        for line in self.lines {
             let mut record = StringRecord::with_capacity(width * 4, width);
             let mut origins = Vec::new();
-            for column in 0..width {
-                let Some((order, cell)) = line.cells.remove(&column) else {
+            let mut cells: Vec<(usize, usize, Cell)> = line
+                .cells
+                .into_iter()
+                .enumerate()
+                .map(|(order, (column, cell))| (column, order, cell))
+                .collect();
+            cells.sort_by_key(|(column, ..)| *column);
+            for (column, order, cell) in cells {
+                while record.len() < column {
                     record.push_field("");
-                    continue;
-                };
+                }
                 record.push_field(&cell.text);
                 if cell.row != line.number || cell.printed.is_some() {
                     origins.push(Origin {
@@ -168,6 +174,9 @@ impl Pivot {
                         printed: cell.printed,
                     });
                 }
+            }
+            while record.len() < width {
+                record.push_field("");
             }
             if line.facts != RowFacts::default() {
                 frame.facts.insert(line.number, line.facts);

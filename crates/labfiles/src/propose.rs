@@ -271,8 +271,9 @@ fn keep_one_of_each(columns: &mut [Column], data: &[Row], turned: bool) {
             let code = words::code(&columns[i].header).map(str::to_owned);
             // Two codes are two methods until the grower says that they are one.
             alike.retain(|at| words::code(&columns[*at].header) == code.as_deref());
-            // Units differ from sample to sample: no sample has two values.
-            if are_apart(&alike, columns, data) {
+            // Each group is looked at once. Units may differ from sample to sample, where no
+            // sample has two values.
+            if alike.first() != Some(&i) || are_apart(&alike, columns, data) {
                 continue;
             }
         }

@@ -370,9 +370,7 @@ fn clashes(table: &Table, tasks: &[Task<'_>], problems: &mut Vec<Problem>) {
 /// Whether two columns of a turned table can stand side by side: no sample has a value in both, or
 /// they name two methods by codes and neither is known.
 fn are_two(table: &Table, a: &Task<'_>, b: &Task<'_>) -> bool {
-    let unknown = |t: &Task<'_>| {
-        matches!(t.job, Job::Value { analyte, extractant: None, .. } if analyte.needs_extractant())
-    };
+    let unknown = |t: &Task<'_>| matches!(t.job, Job::Value { analyte, extractant: None, .. } if analyte.needs_extractant());
     let codes = (words::code(a.header), words::code(b.header));
     table.frame().is_some()
         && ((codes.0 != codes.1 && unknown(a) && unknown(b))

@@ -140,7 +140,12 @@ fn one_of<T>(at: usize, found: Option<T>, what: &str) -> Result<T, Fault> {
 }
 
 /// The method in a cell; none where it does not apply or is not stated.
-fn method<T>(row: &Row, at: usize, from: fn(&str) -> Option<T>, what: &str) -> Result<Option<T>, Fault> {
+fn method<T>(
+    row: &Row,
+    at: usize,
+    from: fn(&str) -> Option<T>,
+    what: &str,
+) -> Result<Option<T>, Fault> {
     match row.cell(at) {
         "" | NOT_STATED => Ok(None),
         name => one_of(at, from(name), what).map(Some),
@@ -228,7 +233,12 @@ const CARRIED: [(usize, Meaning); 6] = [
     (at::SAMPLE, Meaning::Sample),
     (at::LAB_NUMBER, Meaning::LabNumber),
     (at::SAMPLED_ON, Meaning::Date),
-    (at::DEPTH, Meaning::Depth { unit: Some(DepthUnit::In) }),
+    (
+        at::DEPTH,
+        Meaning::Depth {
+            unit: Some(DepthUnit::In),
+        },
+    ),
     (at::TEXTURE, Meaning::Texture),
     (at::CROP, Meaning::Crop),
 ];
@@ -267,7 +277,8 @@ fn turn(table: &Table, header: &Row, rows: &[Row]) -> Result<Table, Problem> {
             labs.push(lab);
         }
         if let Some(facts) = pivot.facts(line) {
-            let text = |at: usize| Some(unguarded(row.cell(at)).to_owned()).filter(|t| !t.is_empty());
+            let text =
+                |at: usize| Some(unguarded(row.cell(at)).to_owned()).filter(|t| !t.is_empty());
             facts.block = text(at::BLOCK);
             facts.lab = text(at::LAB);
             facts.decided = text(at::DECIDED)
@@ -280,7 +291,13 @@ fn turn(table: &Table, header: &Row, rows: &[Row]) -> Result<Table, Problem> {
         }
         let (meaning, header) = meaning(row).map_err(|(at, expected)| {
             let column = HEADER.get(at).copied();
-            Problem::at(table.file(), row.number(), column, quoted(row.cell(at)), expected)
+            Problem::at(
+                table.file(),
+                row.number(),
+                column,
+                quoted(row.cell(at)),
+                expected,
+            )
         })?;
         let column = pivot.column(&header, Some(meaning), || header.clone());
         let printed = (
@@ -290,12 +307,16 @@ fn turn(table: &Table, header: &Row, rows: &[Row]) -> Result<Table, Problem> {
         let cell = Cell {
             text: row.cell(at::VALUE).to_owned(),
             row: row.number(),
-            printed: Some(printed),
+            printed: Some(Box::new(printed)),
         };
         pivot.put(line, column, cell);
         if pivot.is_too_large() {
             let found = "more values than a lab's file has";
-            return Err(Problem::of_file(table.file(), found, "at most 4 million cells"));
+            return Err(Problem::of_file(
+                table.file(),
+                found,
+                "at most 1.5 million cells",
+            ));
         }
     }
     let lab = match labs.as_slice() {
@@ -303,5 +324,12 @@ fn turn(table: &Table, header: &Row, rows: &[Row]) -> Result<Table, Problem> {
         _ => String::new(),
     };
     let above = Vec::new();
-    Ok(pivot.table(table.file(), Some(table), above, header.number(), Vec::new(), &lab))
+    Ok(pivot.table(
+        table.file(),
+        Some(table),
+        above,
+        header.number(),
+        Vec::new(),
+        &lab,
+    ))
 }

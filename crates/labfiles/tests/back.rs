@@ -65,7 +65,9 @@ fn by_lab(all: &[Written]) -> Vec<Written> {
         }
     }
     let of = |lab: &Option<String>| all.iter().filter(|w| w.lab == *lab).cloned().collect();
-    labs.iter().flat_map(|l| -> Vec<Written> { of(l) }).collect()
+    labs.iter()
+        .flat_map(|l| -> Vec<Written> { of(l) })
+        .collect()
 }
 
 fn check(all: &[Written]) {
@@ -94,10 +96,45 @@ fn check(all: &[Written]) {
 /// come often.
 fn name() -> impl Strategy<Value = String> {
     let odd = prop::sample::select(vec![
-        "=1+1", "+5", "-", "@sum", "'quoted", "''", "a,b", "a\"b\"", "\"", "a;b|c\td", "Average",
-        "Mean", "n/a", "NA", "Sample", "pH", "ppm", "P (Mehlich-3) ppm", "=\"0012\"", "Feld Nord, östlich",
-        "حقل الشمال", "שדה צפון 3", "北の畑", "\u{202e}abc", "<b>&amp;</b>", "&lt;", "]]>", "0012", "1e5",
-        "2026-03-01", "true", "TRUE", "null", "Tue", "_x000D_", "{}", "not stated", "‹S›", "\u{feff}x",
+        "=1+1",
+        "+5",
+        "-",
+        "@sum",
+        "'quoted",
+        "''",
+        "a,b",
+        "a\"b\"",
+        "\"",
+        "a;b|c\td",
+        "Average",
+        "Mean",
+        "n/a",
+        "NA",
+        "Sample",
+        "pH",
+        "ppm",
+        "P (Mehlich-3) ppm",
+        "=\"0012\"",
+        "Feld Nord, östlich",
+        "حقل الشمال",
+        "שדה צפון 3",
+        "北の畑",
+        "\u{202e}abc",
+        "<b>&amp;</b>",
+        "&lt;",
+        "]]>",
+        "0012",
+        "1e5",
+        "2026-03-01",
+        "true",
+        "TRUE",
+        "null",
+        "Tue",
+        "_x000D_",
+        "{}",
+        "not stated",
+        "‹S›",
+        "\u{feff}x",
         "a very long name of a field that nobody would write on a box but somebody did, 80",
     ])
     .prop_map(str::to_owned);
@@ -129,21 +166,30 @@ fn measured() -> impl Strategy<Value = Measured> {
     let extractant = prop::option::of(prop::sample::select(Extractant::ALL.to_vec()));
     let buffer = prop::option::of(prop::sample::select(Buffer::ALL.to_vec()));
     let printed = prop_oneof![name(), Just(String::new()), Just("<0.1\nH".to_owned())];
-    (analyte, extractant, buffer, bound, number(1.0e7), printed, name()).prop_map(
-        |(analyte, extractant, buffer, bound, value, printed, printed_unit)| Measured {
-            analyte,
-            value: match analyte {
-                Analyte::Ph | Analyte::PhSalt | Analyte::BufferPh => value % 14.0,
-                Analyte::OrganicMatter => value % 100.0,
-                _ => value,
-            },
-            bound,
-            extractant: extractant.filter(|_| analyte.needs_extractant()),
-            buffer: buffer.filter(|_| analyte == Analyte::BufferPh),
-            printed,
-            printed_unit,
-        },
+    (
+        analyte,
+        extractant,
+        buffer,
+        bound,
+        number(1.0e7),
+        printed,
+        name(),
     )
+        .prop_map(
+            |(analyte, extractant, buffer, bound, value, printed, printed_unit)| Measured {
+                analyte,
+                value: match analyte {
+                    Analyte::Ph | Analyte::PhSalt | Analyte::BufferPh => value % 14.0,
+                    Analyte::OrganicMatter => value % 100.0,
+                    _ => value,
+                },
+                bound,
+                extractant: extractant.filter(|_| analyte.needs_extractant()),
+                buffer: buffer.filter(|_| analyte == Analyte::BufferPh),
+                printed,
+                printed_unit,
+            },
+        )
 }
 
 fn written() -> impl Strategy<Value = Written> {
@@ -196,26 +242,46 @@ fn written() -> impl Strategy<Value = Written> {
         Some("Fern, Soil \"Lab\"".to_owned()),
         Some("=Lab 2".to_owned()),
     ]);
-    let decided = prop::collection::vec("[a-z .,=]{3,20}".prop_map(|t| format!("P {}.", t.trim())), 0..3);
-    (texts, depth, measured, rates, lab, prop::option::of(name()), decided).prop_map(
-        |((sample, lab_number, crop, block, texture), depth_in, measured, recommended, lab, sampled_on, decided)| {
-            Written {
-                test: SoilTest {
-                    sample,
-                    lab_number,
-                    depth_in,
-                    measured,
-                    recommended,
-                    crop,
-                },
-                block,
-                sampled_on,
-                lab,
-                texture,
-                decided,
-            }
-        },
+    let decided = prop::collection::vec(
+        "[a-z .,=]{3,20}".prop_map(|t| format!("P {}.", t.trim())),
+        0..3,
+    );
+    (
+        texts,
+        depth,
+        measured,
+        rates,
+        lab,
+        prop::option::of(name()),
+        decided,
     )
+        .prop_map(
+            |(
+                (sample, lab_number, crop, block, texture),
+                depth_in,
+                measured,
+                recommended,
+                lab,
+                sampled_on,
+                decided,
+            )| {
+                Written {
+                    test: SoilTest {
+                        sample,
+                        lab_number,
+                        depth_in,
+                        measured,
+                        recommended,
+                        crop,
+                    },
+                    block,
+                    sampled_on,
+                    lab,
+                    texture,
+                    decided,
+                }
+            },
+        )
 }
 
 proptest! {
@@ -231,7 +297,11 @@ fn one() -> Written {
     let m = |analyte, value, extractant, buffer, printed: &str, unit: &str| Measured {
         analyte,
         value,
-        bound: if printed.starts_with('<') { Bound::Below } else { Bound::Exact },
+        bound: if printed.starts_with('<') {
+            Bound::Below
+        } else {
+            Bound::Exact
+        },
         extractant,
         buffer,
         printed: printed.to_owned(),
@@ -245,9 +315,23 @@ fn one() -> Written {
             depth_in: Some(6.0),
             measured: vec![
                 m(Analyte::Ph, 6.1, None, None, "6.1", ""),
-                m(Analyte::BufferPh, 6.8, None, Some(Buffer::Sikora), "6.8", ""),
+                m(
+                    Analyte::BufferPh,
+                    6.8,
+                    None,
+                    Some(Buffer::Sikora),
+                    "6.8",
+                    "",
+                ),
                 m(Analyte::P, 41.5, m3, None, "83 M", "lb/acre"),
-                m(Analyte::B, 0.1, Some(Extractant::HotWater), None, "<0.1", "ppm"),
+                m(
+                    Analyte::B,
+                    0.1,
+                    Some(Extractant::HotWater),
+                    None,
+                    "<0.1",
+                    "ppm",
+                ),
             ],
             recommended: vec![Recommended {
                 nutrient: Recommendable::Lime,
@@ -283,9 +367,9 @@ fn our_csv_is_as_a_person_reads_it() {
          41.5,ppm,Mehlich-3,,83 M,lb/acre,P was checked against the paper."
     );
     assert!(lines[4].contains("measured,Boron,<0.1,ppm,hot water,,<0.1,ppm,"));
-    assert!(lines[5].contains(
-        "recommended,lime as pure calcium carbonate,4000,lb/acre,,,2,tons/acre,"
-    ));
+    assert!(
+        lines[5].contains("recommended,lime as pure calcium carbonate,4000,lb/acre,,,2,tons/acre,")
+    );
     assert_eq!(lines.len(), 7);
 }
 
@@ -302,7 +386,9 @@ fn a_changed_row_of_ours_is_refused_with_its_place() {
         "t.csv, row 4, column “Extractant”: found “Mehlich”, expected the name of an extractant, \
          or “not stated”."
     );
-    assert!(wrong(",ppm,Mehlich-3", ",lb/acre,Mehlich-3").contains("column “Unit”: found “lb/acre”"));
+    assert!(
+        wrong(",ppm,Mehlich-3", ",lb/acre,Mehlich-3").contains("column “Unit”: found “lb/acre”")
+    );
     assert!(wrong("Boron", "Boring").contains("row 5, column “Of”: found “Boring”"));
     assert!(wrong("measured", "guessed").contains("row 2, column “Kind”"));
     // A value that is no number is found by `read`, in the row where it stands.
@@ -319,7 +405,11 @@ fn a_changed_row_of_ours_is_refused_with_its_place() {
     twice.test.measured.push(again);
     let table = tables("t.csv", &tidy_csv(&[twice])).unwrap().remove(0);
     let problems = read(&table, &propose(&table)).unwrap_err();
-    assert!(problems[0].to_string().contains("· second value”"), "{}", problems[0]);
+    assert!(
+        problems[0].to_string().contains("· second value”"),
+        "{}",
+        problems[0]
+    );
 }
 
 #[test]
@@ -330,11 +420,20 @@ fn the_sheet_for_looking_at_has_a_row_a_sample() {
     let table = sheet(&book, "Samples");
     assert!(table.rows()[0].cell(0).starts_with("A copy for looking at"));
     let header: Vec<&str> = table.rows()[1].cells().collect();
-    assert_eq!(header[8..], [
-        "pH pH", "Buffer pH (Sikora) pH", "Phosphorus (Mehlich-3) ppm", "Boron (hot water) ppm",
-        "lime as pure calcium carbonate recommended, lb/acre",
-    ]);
-    let rows: Vec<Vec<&str>> = table.rows()[2..].iter().map(|r| r.cells().collect()).collect();
+    assert_eq!(
+        header[8..],
+        [
+            "pH pH",
+            "Buffer pH (Sikora) pH",
+            "Phosphorus (Mehlich-3) ppm",
+            "Boron (hot water) ppm",
+            "lime as pure calcium carbonate recommended, lb/acre",
+        ]
+    );
+    let rows: Vec<Vec<&str>> = table.rows()[2..]
+        .iter()
+        .map(|r| r.cells().collect())
+        .collect();
     assert_eq!(rows[0][8..], ["6.1", "6.8", "41.5", "<0.1", "4000"]);
     assert_eq!(rows[1][8..], ["6.1", "6.8", "", "<0.1", "4000"]);
 }

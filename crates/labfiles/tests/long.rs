@@ -44,7 +44,10 @@ fn a_row_a_value_becomes_a_row_a_sample() {
     assert_eq!((north.row, south.row), (3, 7));
     assert_eq!(north.test.lab_number.as_deref(), Some("101"));
     let p = north.test.get(Analyte::P).unwrap();
-    assert_eq!((p.value, p.bound, p.extractant), (5.0, Bound::Below, Some(Extractant::Mehlich3)));
+    assert_eq!(
+        (p.value, p.bound, p.extractant),
+        (5.0, Bound::Below, Some(Extractant::Mehlich3))
+    );
     assert_eq!((p.printed.as_str(), p.printed_unit.as_str()), ("<5", "ppm"));
     let buffer = north.test.get(Analyte::BufferPh).unwrap();
     assert_eq!((buffer.value, buffer.buffer), (6.7, Some(Buffer::Sikora)));
@@ -52,7 +55,10 @@ fn a_row_a_value_becomes_a_row_a_sample() {
     let k = north.test.value(Analyte::K).unwrap();
     assert!((k - 80.0 / 1.8).abs() < 1e-9, "{k}");
     assert_eq!(south.test.depth_in, Some(8.0));
-    assert_eq!(south.test.get(Analyte::B).unwrap().extractant, Some(Extractant::HotWater));
+    assert_eq!(
+        south.test.get(Analyte::B).unwrap().extractant,
+        Some(Extractant::HotWater)
+    );
     assert_eq!(south.test.measured.len(), 3);
 }
 
@@ -90,14 +96,25 @@ Date sampled;Test;Reported result;Qualifier;UOM;Field;Rating
     let text = "Sample,Analyte,Result\nA,pH,6\nA,OM %,3\n,pH,7\nB,pH,7\n";
     let table = table(text);
     let problems = read(&table, &propose(&table)).unwrap_err();
-    assert!(problems[0].to_string().contains("row 4, column “Sample”: found no sample name"), "{}", problems[0]);
+    assert!(
+        problems[0]
+            .to_string()
+            .contains("row 4, column “Sample”: found no sample name"),
+        "{}",
+        problems[0]
+    );
 }
 
 #[test]
 fn a_unit_over_the_values_holds_for_all() {
-    let report = read_all("Sample,Parameter,Result (ppm)\nA,P (Olsen),12\nA,Zn (DTPA),1.5\nB,P (Olsen),14\n");
+    let report = read_all(
+        "Sample,Parameter,Result (ppm)\nA,P (Olsen),12\nA,Zn (DTPA),1.5\nB,P (Olsen),14\n",
+    );
     assert_eq!(report.samples[0].test.value(Analyte::P), Some(12.0));
-    assert_eq!(report.samples[0].test.get(Analyte::Zn).unwrap().extractant, Some(Extractant::Dtpa));
+    assert_eq!(
+        report.samples[0].test.get(Analyte::Zn).unwrap().extractant,
+        Some(Extractant::Dtpa)
+    );
     assert_eq!(report.samples[1].test.measured.len(), 1);
 }
 
@@ -117,10 +134,21 @@ B,pH,6.5,,,6
     let table = table(&text);
     let mut layout = propose(&table);
     let asked = questions(&layout);
-    assert!(asked.iter().filter(|q| q.topic == Topic::Meaning).count() == 2, "{asked:#?}");
-    assert!(read(&table, &layout).unwrap_err()[0].to_string().contains("an open question"));
+    assert!(
+        asked.iter().filter(|q| q.topic == Topic::Meaning).count() == 2,
+        "{asked:#?}"
+    );
+    assert!(
+        read(&table, &layout).unwrap_err()[0]
+            .to_string()
+            .contains("an open question")
+    );
     for q in asked {
-        let key = if q.sentence.contains("what does it hold") { "ignore" } else { "value:k" };
+        let key = if q.sentence.contains("what does it hold") {
+            "ignore"
+        } else {
+            "value:k"
+        };
         layout.answer(q.topic, q.column, key).unwrap();
     }
     let report = read(&table, &layout).unwrap();
@@ -129,9 +157,22 @@ B,pH,6.5,,,6
 
 #[test]
 fn two_methods_of_one_analyte_are_two_values() {
-    let report = read_all("Sample,Analyte,Result,Unit,Extractant\nA,P,40,ppm,Mehlich 3\nA,P,25,ppm,Bray P1\n");
-    let p: Vec<_> = report.samples[0].test.measured.iter().map(|m| (m.value, m.extractant)).collect();
-    assert_eq!(p, [(40.0, Some(Extractant::Mehlich3)), (25.0, Some(Extractant::BrayP1))]);
+    let report = read_all(
+        "Sample,Analyte,Result,Unit,Extractant\nA,P,40,ppm,Mehlich 3\nA,P,25,ppm,Bray P1\n",
+    );
+    let p: Vec<_> = report.samples[0]
+        .test
+        .measured
+        .iter()
+        .map(|m| (m.value, m.extractant))
+        .collect();
+    assert_eq!(
+        p,
+        [
+            (40.0, Some(Extractant::Mehlich3)),
+            (25.0, Some(Extractant::BrayP1))
+        ]
+    );
 }
 
 #[test]
@@ -139,8 +180,16 @@ fn the_same_value_twice_is_asked_about() {
     let text = "Sample,Analyte,Result,Unit\nA,OM,3.1,%\nB,OM,3.3,%\nA,OM,5.1,%\n";
     let table = table(text);
     let layout = propose(&table);
-    let asked: Vec<_> = questions(&layout).into_iter().map(|q| (q.column, q.blocking)).collect();
-    assert_eq!(asked, [(Some(2), true), (Some(3), false)], "{:#?}", layout.columns);
+    let asked: Vec<_> = questions(&layout)
+        .into_iter()
+        .map(|q| (q.column, q.blocking))
+        .collect();
+    assert_eq!(
+        asked,
+        [(Some(2), true), (Some(3), false)],
+        "{:#?}",
+        layout.columns
+    );
     assert_eq!(layout.columns[2].header, "OM % · second value");
     assert!(read(&table, &layout).is_err());
 }
@@ -149,8 +198,18 @@ fn the_same_value_twice_is_asked_about() {
 fn one_name_on_two_days_is_two_samples() {
     let text = "Sample,Date sampled,Analyte,Result\nA,2025-10-01,pH,6.0\nA,2026-10-01,pH,6.4\nA,2026-10-01,CEC (meq/100 g),9\n";
     let report = read_all(text);
-    let read: Vec<_> = report.samples.iter().map(|s| (s.date.as_deref(), s.test.value(Analyte::Ph))).collect();
-    assert_eq!(read, [(Some("2025-10-01"), Some(6.0)), (Some("2026-10-01"), Some(6.4))]);
+    let read: Vec<_> = report
+        .samples
+        .iter()
+        .map(|s| (s.date.as_deref(), s.test.value(Analyte::Ph)))
+        .collect();
+    assert_eq!(
+        read,
+        [
+            (Some("2025-10-01"), Some(6.0)),
+            (Some("2026-10-01"), Some(6.4))
+        ]
+    );
 }
 
 #[test]
@@ -164,12 +223,20 @@ fn rates_and_texture_among_the_values_are_taken_for_what_they_are() {
 #[test]
 fn what_is_wide_stays_wide() {
     assert!(!is_long("Sample,pH,P ppm (Olsen)\nA,6,10\nB,6,10\n"));
-    assert!(!is_long("Sample,Test,Result\nA,Garden test,good\nB,Garden test,bad\n"));
+    assert!(!is_long(
+        "Sample,Test,Result\nA,Garden test,good\nB,Garden test,bad\n"
+    ));
     assert!(!is_long("Test,Result\npH,6\nP,7\n"), "nobody's values");
-    assert!(!is_long("Sample,Analyte,Result,pH\nA,P,3,6\nA,K,3,6\n"), "a wide column");
+    assert!(
+        !is_long("Sample,Analyte,Result,pH\nA,P,3,6\nA,K,3,6\n"),
+        "a wide column"
+    );
     assert!(!is_long("Sample\nA\n"));
     let many: String = (0..500).map(|i| format!("A,P{i} ppm,3\nA,P,1\n")).collect();
-    assert!(!is_long(&format!("Sample,Analyte,Result\n{many}")), "more analytes than a lab has");
+    assert!(
+        !is_long(&format!("Sample,Analyte,Result\n{many}")),
+        "more analytes than a lab has"
+    );
 }
 
 #[test]
@@ -177,7 +244,11 @@ fn a_thousand_samples_keep_their_rows() {
     let mut text = "Sample,Analyte,Result,Unit,Method\n".to_owned();
     for i in 0..1000 {
         for (a, v) in [("pH", "6.5"), ("P", "30"), ("K", "90")] {
-            let (unit, method) = if a == "pH" { ("", "") } else { ("ppm", "Mehlich 3") };
+            let (unit, method) = if a == "pH" {
+                ("", "")
+            } else {
+                ("ppm", "Mehlich 3")
+            };
             text.push_str(&format!("Bed {i},{a},{v},{unit},{method}\n"));
         }
     }

@@ -50,8 +50,8 @@ impl Layout {
     pub fn know_codes(&mut self, known: &[CodeMeaning]) {
         let mut settled = Vec::new();
         for column in &mut self.columns {
-            let Some(said) = words::code(&column.header)
-                .and_then(|code| known.iter().find(|k| k.code == code))
+            let Some(said) =
+                words::code(&column.header).and_then(|code| known.iter().find(|k| k.code == code))
             else {
                 continue;
             };

@@ -13,6 +13,8 @@ use crate::unit::DepthUnit;
 use crate::words::CODE;
 use agronomy::soil::{Analyte, Bound, Recommendable};
 
+/// The most labs in one document.
+const MOST_LABS: usize = 50;
 /// The longest piece of a header, in letters: a header is shown and remembered.
 const PIECE: usize = 24;
 
@@ -23,7 +25,7 @@ pub(super) struct Value {
     pub(super) code: String,
     pub(super) unit: String,
     pub(super) text: String,
-    pub(super) note: Option<Note>,
+    pub(super) note: Option<Box<Note>>,
 }
 
 /// One sample at one depth.
@@ -46,8 +48,13 @@ pub(super) struct Sample {
 pub(super) fn tables(file: &str, samples: Vec<Sample>) -> Result<Vec<Table>, Fault> {
     let mut labs: Vec<(String, Vec<Sample>)> = Vec::new();
     for sample in samples {
+        let many = labs.len() == MOST_LABS;
         match labs.iter_mut().find(|(lab, _)| *lab == sample.lab) {
             Some((_, all)) => all.push(sample),
+            None if many => {
+                let found = format!("results of more than {MOST_LABS} labs");
+                return Err(Fault::new(0, found, "a document of one lab or a few"));
+            }
             None => labs.push((sample.lab.clone(), vec![sample])),
         }
     }
@@ -85,23 +92,25 @@ fn table(file: &str, lab: &str, samples: Vec<Sample>) -> Result<Table, Fault> {
                 pivot.say(line, column, text, row);
             }
         }
-        for value in &sample.results {
-            let given = exact.then(|| value.measured()).flatten();
-            value.put(&mut pivot, line, row, given, false);
-        }
-        for value in &sample.rates {
-            let given = exact.then(|| value.rate()).flatten();
-            value.put(&mut pivot, line, row, given, true);
+        let results = sample.results.iter().map(|v| (v, false));
+        for (value, is_rate) in results.chain(sample.rates.iter().map(|v| (v, true))) {
+            let given = match (exact, is_rate) {
+                (false, _) => None,
+                (true, false) => value.measured(),
+                (true, true) => value.rate(),
+            };
+            value.put(&mut pivot, line, row, given, is_rate);
+            if pivot.is_too_large() {
+                let found =
+                    "more than 400 different analytes, units and methods, or 1.5 million cells";
+                return Err(Fault::new(0, found, "fewer"));
+            }
         }
         if let Some(facts) = pivot.facts(line) {
             *facts = sample.facts;
             if facts.lab.is_none() && !lab.is_empty() {
                 facts.lab = Some(lab.to_owned());
             }
-        }
-        if pivot.is_too_large() {
-            let found = "more than 400 different analytes, units and methods, or 4 million cells";
-            return Err(Fault::new(0, found, "fewer"));
         }
     }
     Ok(pivot.table(file, None, Vec::new(), 1, Vec::new(), &shown(lab)))
@@ -177,11 +186,11 @@ impl Value {
         let printed = self
             .note
             .as_ref()
-            .map(|n| (n.printed.clone(), n.printed_unit.clone()));
+            .map(|n| Box::new((n.printed.clone(), n.printed_unit.clone())));
         let text = format!("{sign}{}", unambiguous(&self.text));
         let printed = printed.or_else(|| {
             // The printed text is the lab's, without our zero.
-            (text != self.text).then(|| (self.text.clone(), self.unit.clone()))
+            (text != self.text).then(|| Box::new((self.text.clone(), self.unit.clone())))
         });
         pivot.put(line, column, Cell { text, row, printed });
     }
@@ -212,7 +221,10 @@ impl Value {
 }
 
 fn piece(text: &str) -> String {
-    let text: String = text.chars().filter(|c| *c != CODE.0 && *c != CODE.1).collect();
+    let text: String = text
+        .chars()
+        .filter(|c| *c != CODE.0 && *c != CODE.1)
+        .collect();
     let text = shown(&text);
     if text.chars().count() > PIECE {
         text.chars().take(PIECE).chain(['…']).collect()
@@ -236,4 +248,3 @@ pub(super) fn place(sample: &str, position: usize) -> String {
         format!("sample {position} “{}”", shown(sample))
     }
 }
-

@@ -102,7 +102,11 @@ impl Comment {
         if let Some(block) = &self.block {
             lines.push(format!("{BLOCK}{}", quote(block)));
         }
-        lines.extend(self.decided.iter().map(|d| format!("{DECIDED}{}", quote(d))));
+        lines.extend(
+            self.decided
+                .iter()
+                .map(|d| format!("{DECIDED}{}", quote(d))),
+        );
         lines.extend(self.results.iter().map(|n| n.line(RESULT)));
         lines.extend(self.rates.iter().map(|n| n.line(RATE)));
         lines.join("\n")

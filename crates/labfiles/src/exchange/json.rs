@@ -8,7 +8,10 @@ use std::fmt;
 pub(super) fn parse(text: &str) -> Result<Node, Fault> {
     let mut reader = serde_json::Deserializer::from_str(text);
     let mut count = 0;
-    let seed = Seed { name: "", count: &mut count };
+    let seed = Seed {
+        name: "",
+        count: &mut count,
+    };
     let mut root = seed
         .deserialize(&mut reader)
         .and_then(|root| reader.end().map(|()| root))
@@ -17,7 +20,11 @@ pub(super) fn parse(text: &str) -> Result<Node, Fault> {
             // The reader's words end in the place, which the sentence begins with.
             let said = e.to_string();
             let said = said.split(" at line ").next().unwrap_or_default();
-            Fault::new(line, format!("broken JSON ({})", shown(said)), "a whole JSON document")
+            Fault::new(
+                line,
+                format!("broken JSON ({})", shown(said)),
+                "a whole JSON document",
+            )
         })?;
     // A list at the top has one document in it, or is none.
     match (root.len(), root.pop()) {
@@ -109,7 +116,10 @@ impl<'de> Visitor<'de> for Seed<'_> {
         let mut children = Vec::new();
         let mut seen: HashSet<String> = HashSet::new();
         while let Some(key) = map.next_key::<String>()? {
-            let seed = Seed { name: &key, count: &mut *self.count };
+            let seed = Seed {
+                name: &key,
+                count: &mut *self.count,
+            };
             children.append(&mut map.next_value_seed(seed)?);
             if seen.contains(&key) {
                 let found = format!("the key {} twice in one object", quoted(&key));

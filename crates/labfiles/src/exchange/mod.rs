@@ -63,6 +63,8 @@ pub fn exchange(file_name: &str, bytes: &[u8]) -> Result<Vec<Table>, Problem> {
     } else {
         v1::collect(&root)
     };
+    // What was read of the document needs no more of it.
+    drop(root);
     read.and_then(|found| collect::tables(file_name, found))
         .map_err(|fault| fault.of(file_name))
 }

@@ -34,10 +34,12 @@ impl Fault {
     }
 
     pub(super) fn of(self, file: &str) -> Problem {
-        match self.line {
-            0 => Problem::of_file(file, self.found, self.expected),
-            line => Problem::at(file, line as usize, None, self.found, self.expected),
-        }
+        // Rows are samples; a line of the document is something else.
+        let found = match self.line {
+            0 => self.found,
+            line => format!("{} (line {line})", self.found),
+        };
+        Problem::of_file(file, found, self.expected)
     }
 }
 
@@ -106,7 +108,8 @@ impl Node {
 
 /// A number of a document, which has a point for its decimal mark and no other.
 pub(super) fn number(text: &str, line: u32, place: &str) -> Result<f64, Fault> {
-    let plain = text.len() <= 40 && text.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
+    let plain =
+        text.len() <= 40 && text.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
     text.parse()
         .ok()
         .filter(|v: &f64| plain && v.is_finite())

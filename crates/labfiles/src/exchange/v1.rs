@@ -16,13 +16,17 @@ const RESULT: [&str; 4] = ["Element", "Value", "ValueUnit", "ModusTestID"];
 
 pub(super) fn collect(root: &Node) -> Result<Vec<Sample>, Fault> {
     if &*root.name == "ModusSubmit" || root.child("ModusSubmit").is_some() {
-        return Err(Sample::none_found("a form for sending samples, without results"));
+        return Err(Sample::none_found(
+            "a form for sending samples, without results",
+        ));
     }
     // JSON may hold the document under its name.
     let root = root.child("ModusResult").unwrap_or(root);
     let events = root.items(&["Event", "Events"], &EVENT);
     if events.is_empty() {
-        return Err(Sample::none_found("no event of the lab-data exchange standard"));
+        return Err(Sample::none_found(
+            "no event of the lab-data exchange standard",
+        ));
     }
     let mut samples = Vec::new();
     for (i, (_, event)) in events.into_iter().enumerate() {
@@ -35,7 +39,10 @@ pub(super) fn collect(root: &Node) -> Result<Vec<Sample>, Fault> {
     if samples.is_empty() {
         return Err(Sample::none_found("no soil samples"));
     }
-    if samples.iter().all(|s| s.results.is_empty() && s.rates.is_empty() && s.facts.lab.is_none()) {
+    if samples
+        .iter()
+        .all(|s| s.results.is_empty() && s.rates.is_empty() && s.facts.lab.is_none())
+    {
         return Err(Sample::none_found("samples without results"));
     }
     for sample in &mut samples {
@@ -71,7 +78,12 @@ fn one_event(event: &Node, soil: &Node, at: &str, all: &mut Vec<Sample>) -> Resu
         let sample = |depth: String| Sample {
             lab: lab.to_owned(),
             name: if name.is_empty() { container } else { name }.to_owned(),
-            container: if name.is_empty() || name == container { "" } else { container }.to_owned(),
+            container: if name.is_empty() || name == container {
+                ""
+            } else {
+                container
+            }
+            .to_owned(),
             lab_number: comment.lab_number.clone().unwrap_or_default(),
             depth,
             date: date.to_owned(),
@@ -91,7 +103,11 @@ fn one_event(event: &Node, soil: &Node, at: &str, all: &mut Vec<Sample>) -> Resu
                 None if id.is_empty() || id == "Depth" => String::new(),
                 None => {
                     let found = format!("the depth {} in {about}", quoted(id));
-                    return Err(Fault::new(layer.line, found, "a depth that the event lists"));
+                    return Err(Fault::new(
+                        layer.line,
+                        found,
+                        "a depth that the event lists",
+                    ));
                 }
             };
             let mut sample = sample(depth);
@@ -165,9 +181,17 @@ fn depth_refs(soil: &Node, at: &str) -> Result<BTreeMap<String, String>, Fault> 
             read("EndingDepth")?,
             read("ColumnDepth")?,
         );
-        let cell = layer(top, bottom.or(thick.filter(|_| top.unwrap_or(0.0) <= 0.0)), unit);
+        let cell = layer(
+            top,
+            bottom.or(thick.filter(|_| top.unwrap_or(0.0) <= 0.0)),
+            unit,
+        );
         if all.insert(id.to_owned(), cell).is_some() {
-            return Err(Fault::new(node.line, format!("{place} twice"), "each depth once"));
+            return Err(Fault::new(
+                node.line,
+                format!("{place} twice"),
+                "each depth once",
+            ));
         }
     }
     Ok(all)
@@ -208,14 +232,10 @@ fn references(
     Ok(all)
 }
 
-/// The note with a number, if it is about the same element.
-fn note(notes: &[Note], position: usize, element: &str) -> Option<Note> {
-    let mut found = notes.iter().filter(|n| n.number == position + 1);
-    found
-        .next()
-        .filter(|n| n.element == element)
-        .filter(|_| found.next().is_none())
-        .cloned()
+/// The note at a position, if it is about that result and the same element.
+fn note(notes: &[Note], position: usize, element: &str) -> Option<Box<Note>> {
+    let note = notes.get(position)?;
+    (note.number == position + 1 && note.element == element).then(|| Box::new(note.clone()))
 }
 
 fn results(layer: &Node, notes: &[Note], about: &str) -> Result<Vec<Value>, Fault> {
@@ -245,12 +265,7 @@ fn results(layer: &Node, notes: &[Note], about: &str) -> Result<Vec<Value>, Faul
 }
 
 /// The rates in a list, however deep, each with the identifier of its recommendation.
-fn rates(
-    node: &Node,
-    id: &str,
-    about: &str,
-    all: &mut Vec<(String, Value)>,
-) -> Result<(), Fault> {
+fn rates(node: &Node, id: &str, about: &str, all: &mut Vec<(String, Value)>) -> Result<(), Fault> {
     let id = node.text_of("RecID", about)?.unwrap_or(id);
     if RESULT.iter().take(3).any(|mark| node.child(mark).is_some()) {
         let about = format!("{about}, rate {}", all.len() + 1);

@@ -3,6 +3,9 @@ use crate::problem::{quoted, shown};
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
+/// The most attributes of one element.
+const MOST_ATTRIBUTES: usize = 50;
+
 /// Counts lines as the reader goes on.
 struct Lines<'a> {
     text: &'a [u8],
@@ -12,10 +15,14 @@ struct Lines<'a> {
 
 impl Lines<'_> {
     fn to(&mut self, position: u64) -> u32 {
-        let end = usize::try_from(position).unwrap_or(usize::MAX).min(self.text.len());
+        let end = usize::try_from(position)
+            .unwrap_or(usize::MAX)
+            .min(self.text.len());
         let passed = self.text.get(self.at..end).unwrap_or_default();
         let count = passed.iter().filter(|b| **b == b'\n').count();
-        self.line = self.line.saturating_add(u32::try_from(count).unwrap_or(u32::MAX));
+        self.line = self
+            .line
+            .saturating_add(u32::try_from(count).unwrap_or(u32::MAX));
         self.at = end.max(self.at);
         self.line
     }
@@ -24,7 +31,11 @@ impl Lines<'_> {
 /// A document as a tree. No document type, no entity but the five of XML and characters by number.
 pub(super) fn parse(text: &str) -> Result<Node, Fault> {
     let mut reader = Reader::from_str(text);
-    let mut lines = Lines { text: text.as_bytes(), at: 0, line: 1 };
+    let mut lines = Lines {
+        text: text.as_bytes(),
+        at: 0,
+        line: 1,
+    };
     // The fields that are open, with their texts; the first is the document.
     let mut open: Vec<(Node, String)> = vec![(Node::default(), String::new())];
     let mut count = 0;
@@ -33,7 +44,11 @@ pub(super) fn parse(text: &str) -> Result<Node, Fault> {
         let line = lines.to(reader.buffer_position());
         let event = event.map_err(|e| {
             let line = lines.to(reader.error_position());
-            Fault::new(line, format!("broken XML ({})", shown(&e.to_string())), "well-formed XML")
+            Fault::new(
+                line,
+                format!("broken XML ({})", shown(&e.to_string())),
+                "well-formed XML",
+            )
         })?;
         match event {
             Event::Start(start) => {
@@ -62,7 +77,11 @@ pub(super) fn parse(text: &str) -> Result<Node, Fault> {
             }
             Event::Text(part) => {
                 if open.len() == 1 && !part.trim().is_empty() {
-                    return Err(Fault::new(line, "text outside the document's field", "none"));
+                    return Err(Fault::new(
+                        line,
+                        "text outside the document's field",
+                        "none",
+                    ));
                 }
                 add(&mut open, &part);
             }
@@ -132,7 +151,12 @@ fn element(start: &BytesStart<'_>, line: u32, count: &mut usize) -> Result<Node,
         ..Node::default()
     };
     *count += 1;
-    for attribute in start.attributes() {
+    // Twice the same attribute is found as two fields of one name.
+    for (i, attribute) in start.attributes().with_checks(false).enumerate() {
+        if i >= MOST_ATTRIBUTES {
+            let found = format!("more than {MOST_ATTRIBUTES} attributes in one field");
+            return Err(Fault::new(line, found, "fewer"));
+        }
         let attribute = attribute.map_err(|_| broken(line, "attribute"))?;
         let key = attribute.key.as_ref();
         if key.contains(':') || key == "xmlns" {

@@ -38,8 +38,16 @@ pub(super) fn rows(all: &[Written]) -> impl Iterator<Item = [String; HEADER.len(
         ];
         let decided = guarded(&written.decided.join(BETWEEN));
         lines(test).into_iter().map(move |line| {
-            let [sample, lab_number, block, lab, sampled_on, depth, texture, crop] =
-                of_sample.clone();
+            let [
+                sample,
+                lab_number,
+                block,
+                lab,
+                sampled_on,
+                depth,
+                texture,
+                crop,
+            ] = of_sample.clone();
             [
                 (i + 1).to_string(),
                 sample,

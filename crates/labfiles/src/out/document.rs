@@ -78,7 +78,9 @@ pub(super) fn events(all: &[Written]) -> Vec<Event<'_>> {
     for written in all {
         let lab = written.lab.as_deref().unwrap_or_default().trim();
         let date = written.sampled_on.as_deref().unwrap_or_default().trim();
-        let same = events.last().is_some_and(|e| e.lab == lab && e.date == date);
+        let same = events
+            .last()
+            .is_some_and(|e| e.lab == lab && e.date == date);
         if !same {
             events.push(Event {
                 lab,
@@ -109,7 +111,11 @@ fn id<T: PartialEq>(list: &mut Vec<T>, item: T) -> usize {
 
 fn sample<'a>(written: &'a Written, event: &mut Event<'a>) -> Sample<'a> {
     let test = &written.test;
-    let crop = test.crop.as_deref().map(str::trim).filter(|c| !c.is_empty());
+    let crop = test
+        .crop
+        .as_deref()
+        .map(str::trim)
+        .filter(|c| !c.is_empty());
     Sample {
         written,
         depth: id(&mut event.depths, test.depth_in),
@@ -137,7 +143,11 @@ fn sample<'a>(written: &'a Written, event: &mut Event<'a>) -> Sample<'a> {
 }
 
 fn comment(written: &Written, test: &SoilTest) -> Comment {
-    let text = |t: &Option<String>| t.as_deref().map(|t| t.trim().to_owned()).filter(|t| !t.is_empty());
+    let text = |t: &Option<String>| {
+        t.as_deref()
+            .map(|t| t.trim().to_owned())
+            .filter(|t| !t.is_empty())
+    };
     let results = (1..).zip(&test.measured).map(|(number, m)| {
         let needs = m.analyte.needs_extractant() || m.analyte == Analyte::BufferPh;
         let method = match (m.extractant, m.buffer) {
@@ -170,5 +180,58 @@ fn comment(written: &Written, test: &SoilTest) -> Comment {
         decided: written.decided.clone(),
         results: results.collect(),
         rates: rates.collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::header::guess;
+    use crate::layout::Meaning;
+    use agronomy::soil::{Buffer, Extractant};
+
+    /// A document of ours of which a part was changed is read by its words, as any lab's.
+    #[test]
+    fn the_words_of_our_documents_are_understood_without_us() {
+        for analyte in Analyte::ALL {
+            let said = guess(&format!(
+                "{} {}",
+                value_element(analyte),
+                tidy::own_unit_name(analyte)
+            ));
+            assert!(said.sure, "{analyte:?}: {}", said.why);
+            assert!(
+                matches!(said.meaning, Meaning::Value { analyte: a, unit: Some(_), .. } if a == analyte),
+                "{analyte:?}: {said:?}"
+            );
+        }
+        for extractant in Extractant::ALL {
+            let said = guess(&format!("Mn ({}) ppm", extractant.name())).meaning;
+            assert!(
+                matches!(said, Meaning::Value { extractant: Some(e), .. } if e == extractant),
+                "{extractant:?}: {said:?}"
+            );
+        }
+        for buffer in Buffer::ALL {
+            let said = guess(&format!("BpH ({})", buffer.name())).meaning;
+            assert!(
+                matches!(said, Meaning::Value { buffer: Some(b), .. } if b == buffer),
+                "{buffer:?}: {said:?}"
+            );
+        }
+        for (what, cce) in [
+            (Recommendable::Lime, Some(100.0)),
+            (Recommendable::N, None),
+            (Recommendable::P2o5, None),
+            (Recommendable::K2o, None),
+        ] {
+            let said = guess(&format!("{} recommended {RATE_UNIT}", rate_element(what)));
+            assert!(said.sure, "{said:?}");
+            assert_eq!(said.meaning, tidy::rate_meaning(what));
+            assert!(
+                matches!(said.meaning, Meaning::Recommendation { cce: c, .. } if c == cce),
+                "{said:?}"
+            );
+        }
     }
 }

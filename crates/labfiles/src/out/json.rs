@@ -23,7 +23,11 @@ pub fn exchange_json(all: &[Written]) -> Vec<u8> {
 fn object<const N: usize>(fields: [(&str, Value); N]) -> Value {
     let held = |v: &Value| !v.is_null() && v.as_str() != Some("");
     let fields = fields.into_iter().filter(|(_, v)| held(v));
-    Value::Object(fields.map(|(k, v)| (k.to_owned(), v)).collect::<Map<_, _>>())
+    Value::Object(
+        fields
+            .map(|(k, v)| (k.to_owned(), v))
+            .collect::<Map<_, _>>(),
+    )
 }
 
 fn event(event: &Event<'_>) -> Value {
@@ -81,7 +85,10 @@ fn sample(sample: &Sample<'_>) -> Value {
         json!([rates])
     });
     object([
-        ("SampleMetaData", json!({ "SampleNumber": test.sample.trim() })),
+        (
+            "SampleMetaData",
+            json!({ "SampleNumber": test.sample.trim() }),
+        ),
         (
             "Depths",
             json!([object([
@@ -90,7 +97,10 @@ fn sample(sample: &Sample<'_>) -> Value {
                 ("TextureResults", texture),
             ])]),
         ),
-        ("NutrientRecommendations", recommended.unwrap_or(Value::Null)),
+        (
+            "NutrientRecommendations",
+            recommended.unwrap_or(Value::Null),
+        ),
         ("Comments", sample.comment.as_str().into()),
     ])
 }

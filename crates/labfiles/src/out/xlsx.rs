@@ -47,7 +47,10 @@ pub fn workbook_xlsx(all: &[Written]) -> Result<Vec<u8>, WriteError> {
     for ((r, row), line) in (1u32..).zip(rows(all)).zip(values) {
         for (c, text) in (0u16..).zip(&row) {
             // The value is a number where it has no sign.
-            match line.value.filter(|v| HEADER.get(usize::from(c)) == Some(&"Value") && v.is_finite()) {
+            match line
+                .value
+                .filter(|v| HEADER.get(usize::from(c)) == Some(&"Value") && v.is_finite())
+            {
                 Some(v) if line.bound == Bound::Exact => {
                     sheet.write_number(r, c, v)?;
                 }

@@ -7,7 +7,8 @@ use quick_xml::escape::escape;
 /// It says the same as [`exchange_json`](super::exchange_json), in the same words.
 pub fn exchange_xml(all: &[Written]) -> Vec<u8> {
     let mut out = Xml::default();
-    out.text.push_str("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
+    out.text
+        .push_str("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     out.within("ModusResult Version=\"1.0\"", |out| {
         for event in events(all) {
             out.within("Event", |out| one(&event, out));
@@ -128,7 +129,9 @@ fn soil(sample: &Sample<'_>, out: &mut Xml) {
     });
     if sample.crop.is_some() || !sample.rates.is_empty() {
         out.within("NutrientRecommendations", |out| {
-            let id = sample.crop.map_or_else(String::new, |id| format!(" RecID=\"{id}\""));
+            let id = sample
+                .crop
+                .map_or_else(String::new, |id| format!(" RecID=\"{id}\""));
             out.within(&format!("NutrientRecommendation{id}"), |out| {
                 for r in &sample.rates {
                     result(r, "Recommendation", out);
