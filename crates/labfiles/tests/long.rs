@@ -5,6 +5,7 @@
 
 use agronomy::soil::{Analyte, Bound, Buffer, Extractant};
 use labfiles::{Report, Table, Topic, propose, questions, read, sniff, tables, widen};
+use proptest::prelude::*;
 
 fn table(text: &str) -> Table {
     tables("f.csv", text.as_bytes()).unwrap().remove(0)
@@ -256,5 +257,34 @@ fn a_thousand_samples_keep_their_rows() {
     assert_eq!(report.samples.len(), 1000);
     for (i, s) in report.samples.iter().enumerate() {
         assert_eq!((s.row, s.test.measured.len()), (2 + 3 * i, 3));
+    }
+}
+
+proptest! {
+    /// Cells of all kinds under a header with a row a value: read, asked about or refused, and
+    /// every value that is read stands in the file.
+    #[test]
+    fn any_rows_are_read_or_refused(
+        rows in prop::collection::vec(prop::collection::vec(0usize..20, 6), 1..12),
+    ) {
+        const CELLS: [&str; 20] = [
+            "", "A", "B", "pH", "P", "K", "OM", "6.5", "12", "<0.1", "ppm", "lb/acre", "%",
+            "Mehlich 3", "Olsen", "6", "0-6 in", "=1+1", "Average", "N recommendation",
+        ];
+        let mut text = "Sample,Analyte,Result,Unit,Method,Depth\n".to_owned();
+        for row in &rows {
+            let cells: Vec<&str> = row.iter().map(|c| CELLS[*c]).collect();
+            text.push_str(&cells.join(","));
+            text.push('\n');
+        }
+        for table in tables("f.csv", text.as_bytes()).unwrap() {
+            let layout = propose(&table);
+            let _ = questions(&layout);
+            if let Ok(report) = read(&table, &layout) {
+                for m in report.tests().flat_map(|t| &t.measured) {
+                    prop_assert!(text.contains(&m.printed), "{m:?}");
+                }
+            }
+        }
     }
 }

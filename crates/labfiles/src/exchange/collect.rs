@@ -13,6 +13,9 @@ use crate::unit::DepthUnit;
 use crate::words::CODE;
 use agronomy::soil::{Analyte, Bound, Recommendable};
 
+/// A column that says something of the sample: header, meaning, and where its text is.
+type Carried = (&'static str, Meaning, fn(&Sample) -> &str);
+
 /// The most labs in one document.
 const MOST_LABS: usize = 50;
 /// The longest piece of a header, in letters: a header is shown and remembered.
@@ -66,7 +69,7 @@ pub(super) fn tables(file: &str, samples: Vec<Sample>) -> Result<Vec<Table>, Fau
 fn table(file: &str, lab: &str, samples: Vec<Sample>) -> Result<Table, Fault> {
     let exact = samples.iter().all(is_exact);
     let mut pivot = Pivot::default();
-    let carried: [(&str, Meaning, fn(&Sample) -> &str); 7] = [
+    let carried: [Carried; 7] = [
         ("Sample", Meaning::Sample, |s| &s.name),
         ("Lab number", Meaning::LabNumber, |s| &s.lab_number),
         ("Container ID", Meaning::Ignore, |s| &s.container),

@@ -11,7 +11,7 @@ mod xml;
 
 pub use csv::tidy_csv;
 pub use json::exchange_json;
-pub use xlsx::{WriteError, workbook_xlsx};
+pub use xlsx::{WriteError, is_copy, workbook_xlsx};
 pub use xml::exchange_xml;
 
 pub(crate) use document::{RATE_UNIT, rate_element, value_element};

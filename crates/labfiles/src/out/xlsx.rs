@@ -1,5 +1,6 @@
 use super::csv::rows;
 use super::{Written, lines, number};
+use crate::table::Table;
 use crate::tidy::{self, HEADER, guarded};
 use agronomy::soil::Bound;
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
@@ -25,10 +26,15 @@ impl From<XlsxError> for WriteError {
 
 /// The name of the sheet with a row a value, which is read back, and of the one with a row a
 /// sample, which is for looking at.
-pub(crate) const TIDY: &str = "Values";
-pub(crate) const WIDE: &str = "Samples";
+const TIDY: &str = "Values";
+const WIDE: &str = "Samples";
 /// The first cell of the sheet with a row a sample: readers pass over it.
-pub(crate) const COPY: &str = "A copy for looking at; the sheet “Values” is the one that is read.";
+const COPY: &str = "A copy for looking at; the sheet “Values” is the one that is read.";
+
+/// Whether a sheet is the one of our workbooks that only repeats the other: it is not to be read.
+pub fn is_copy(table: &Table) -> bool {
+    table.rows().first().is_some_and(|r| r.cell(0) == COPY)
+}
 
 /// All tests as a workbook of two sheets: a row a value, and a row a sample. Numbers are numbers,
 /// everything else is text; nothing is a formula.
