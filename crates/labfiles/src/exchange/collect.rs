@@ -4,7 +4,7 @@ use super::comment::Note;
 use super::tree::Fault;
 use crate::frame::RowFacts;
 use crate::layout::Meaning;
-use crate::out::{rate_element, unambiguous, value_element};
+use crate::out::{rate_element, unambiguous, value_element, value_unit};
 use crate::pivot::{Cell, Pivot};
 use crate::problem::shown;
 use crate::table::Table;
@@ -135,7 +135,7 @@ impl Value {
             .into_iter()
             .find(|a| value_element(*a) == self.element)?;
         let unit = tidy::own_unit(analyte)?;
-        (self.unit == tidy::own_unit_name(analyte)).then_some(())?;
+        (self.unit == value_unit(analyte)).then_some(())?;
         let named = !matches!(note.method.as_str(), "" | tidy::NOT_STATED);
         let extractant = tidy::extractant_from_name(&note.method);
         let buffer = tidy::buffer_from_name(&note.method);

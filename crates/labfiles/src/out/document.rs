@@ -2,7 +2,7 @@
 
 use super::Written;
 use crate::exchange::comment::{Comment, Note};
-use crate::tidy::{self, NOT_STATED};
+use crate::tidy::NOT_STATED;
 use agronomy::soil::{Analyte, Bound, Recommendable, SoilTest};
 
 /// The unit of a rate in a document.
@@ -60,6 +60,14 @@ pub(crate) fn value_element(analyte: Analyte) -> &'static str {
         Analyte::NitrateN => "NO3-N",
         Analyte::AmmoniumN => "NH4-N",
         Analyte::Salts => "Soluble Salts",
+    }
+}
+
+/// The analyte's own unit as a document names it; a pH has none.
+pub(crate) fn value_unit(analyte: Analyte) -> &'static str {
+    match analyte.unit() {
+        "" => "none",
+        unit => unit,
     }
 }
 
@@ -126,7 +134,7 @@ fn sample<'a>(written: &'a Written, event: &mut Event<'a>) -> Sample<'a> {
             .map(|m| Result {
                 element: value_element(m.analyte),
                 value: m.value,
-                unit: tidy::own_unit_name(m.analyte),
+                unit: value_unit(m.analyte),
             })
             .collect(),
         rates: test
@@ -188,16 +196,18 @@ mod tests {
     use super::*;
     use crate::header::guess;
     use crate::layout::Meaning;
+    use crate::tidy;
     use agronomy::soil::{Buffer, Extractant};
 
     /// A document of ours of which a part was changed is read by its words, as any lab's.
     #[test]
     fn the_words_of_our_documents_are_understood_without_us() {
         for analyte in Analyte::ALL {
+            let unit = Some(value_unit(analyte)).filter(|u| *u != "none");
             let said = guess(&format!(
                 "{} {}",
                 value_element(analyte),
-                tidy::own_unit_name(analyte)
+                unit.unwrap_or_default()
             ));
             assert!(said.sure, "{analyte:?}: {}", said.why);
             assert!(

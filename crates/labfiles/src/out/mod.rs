@@ -14,7 +14,7 @@ pub use json::exchange_json;
 pub use xlsx::{WriteError, is_copy, workbook_xlsx};
 pub use xml::exchange_xml;
 
-pub(crate) use document::{RATE_UNIT, rate_element, value_element};
+pub(crate) use document::{RATE_UNIT, rate_element, value_element, value_unit};
 
 use crate::tidy::{self, NOT_STATED};
 use agronomy::soil::{Analyte, Bound, Measured, Recommended, SoilTest};
