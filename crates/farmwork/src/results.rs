@@ -101,9 +101,7 @@ pub fn bytes(book: &Book, report: Option<Id>, form: FileForm) -> Result<Vec<u8>>
     let all = written(book, report)?;
     Ok(match form {
         FileForm::Csv => out::tidy_csv(&all),
-        FileForm::Xlsx => {
-            out::workbook_xlsx(&all).map_err(|e| WorkError::Said(e.to_string()))?
-        }
+        FileForm::Xlsx => out::workbook_xlsx(&all).map_err(|e| WorkError::Said(e.to_string()))?,
         FileForm::Xml => out::exchange_xml(&all),
         FileForm::Json => out::exchange_json(&all),
     })

@@ -22,6 +22,17 @@ pub(crate) struct Guess {
 }
 
 impl Guess {
+    /// Whether it is a pH of some kind.
+    pub(crate) fn says_ph(&self) -> bool {
+        matches!(
+            self.meaning,
+            Meaning::Value {
+                analyte: Analyte::Ph | Analyte::PhSalt | Analyte::BufferPh,
+                ..
+            }
+        )
+    }
+
     fn sure(meaning: Meaning, why: impl Into<String>) -> Self {
         Self {
             meaning,

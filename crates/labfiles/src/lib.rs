@@ -2,22 +2,32 @@
 //!
 //! Bytes in, values out; nothing here touches a file, a clock or a database. The way is
 //!
-//! 1. [`sniff`]: bytes to a [`Table`] of cells as text, each with its row and column;
+//! 1. [`tables`]: bytes to [`Table`]s with a row a sample, each cell with its row and column. It
+//!    knows text ([`sniff`]), files with a row a value ([`widen`]) and the published exchange
+//!    standard's XML and JSON ([`exchange`]);
 //! 2. [`propose`]: a [`Layout`], what each column seems to mean;
 //! 3. [`questions`] and [`Layout::answer`]: what the file does not say, asked of the grower once;
 //! 4. [`read`]: all samples as soil tests, or none and a sentence for each reason;
 //! 5. [`match_blocks`]: which block a sample came from.
 //!
+//! What was read is written again by [`tidy_csv`], [`workbook_xlsx`], [`exchange_xml`] and
+//! [`exchange_json`], and reads back as it was.
+//!
 //! A unit, an extractant and a buffer are taken where the file names them and asked for where it
 //! does not; none is assumed. The words come from `reference/labfiles/`.
 
 mod doubt;
+mod exchange;
 mod facts;
+mod frame;
 mod header;
 mod layout;
+mod long;
 mod matching;
 mod methods;
 mod number;
+mod out;
+mod pivot;
 mod problem;
 mod propose;
 mod question;
@@ -25,6 +35,8 @@ mod read;
 mod shares;
 mod sniff;
 mod table;
+mod tables;
+mod tidy;
 mod unit;
 mod words;
 
@@ -33,16 +45,21 @@ pub use doubt::{
     Saturated, Saturation, Subject, Suggestion, apply, doubts, fingerprint_of_values, impossible,
     question_all,
 };
+pub use exchange::{CodeMeaning, exchange};
+pub use frame::RowFacts;
 pub use layout::{Column, Layout, Meaning, Settled, Topic};
+pub use long::widen;
 pub use matching::{
     BlockNames, LastSample, Match, MatchedBy, Sent, SentBox, match_blocks, match_samples,
 };
+pub use out::{WriteError, Written, exchange_json, exchange_xml, is_copy, tidy_csv, workbook_xlsx};
 pub use problem::Problem;
 pub use propose::propose;
 pub use question::{AnswerError, Choice, Question, questions};
 pub use read::{Kept, LeftOut, Report, Sampled, read};
 pub use sniff::{MOST_BYTES, sniff};
 pub use table::{Row, Table};
+pub use tables::{tables, turned};
 pub use unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
 
 #[cfg(test)]

@@ -72,6 +72,12 @@ fn only<T: PartialEq>(mut all: impl Iterator<Item = T>) -> Option<T> {
 
 pub(crate) fn of(table: &Table, head: &Header<'_>) -> Told {
     let mut told = Told::default();
+    if let Some(frame) = table.frame() {
+        told.lab.clone_from(&frame.lab);
+        if frame.is_exact() {
+            return told;
+        }
+    }
     let rows = table.rows();
     for row in rows.iter().take(head.at) {
         for (_, cell) in row.filled() {

@@ -2,12 +2,12 @@
 
 use crate::facts::FACTS;
 use crate::header::{self, Guess};
-use crate::layout::{Column, Layout, Meaning};
+use crate::layout::{Column, Layout, Meaning, Settled, Topic};
 use crate::number::MarkEvidence;
 use crate::problem::shown;
 use crate::table::{Row, Table};
 use crate::unit::{DepthUnit, Unit};
-use crate::words::{Kind, Scan, WORDS};
+use crate::words::{self, Kind, Scan, WORDS};
 use crate::{methods, number, shares};
 use agronomy::soil::{Analyte, Recommendable};
 
@@ -38,6 +38,14 @@ impl Header<'_> {
 /// The row with the most header words, and the rows of units or methods under it.
 pub(crate) fn find_header(table: &Table) -> Header<'_> {
     let rows = table.rows();
+    if let Some(frame) = table.frame() {
+        let row = rows.get(frame.header);
+        return Header {
+            at: frame.header,
+            under: Vec::new(),
+            texts: row.map_or_else(Vec::new, |r| r.cells().map(str::to_owned).collect()),
+        };
+    }
     let mut best = (0, 0);
     for (at, row) in rows.iter().take(HEADER_WITHIN).enumerate() {
         let known = header::recognised(row.cells());
@@ -101,25 +109,61 @@ pub fn propose(table: &Table) -> Layout {
             }
         })
         .collect();
-    for column in &mut columns {
-        fill(column, &told, data);
+    let mut settled = Vec::new();
+    if table.is_exact() {
+        settled = given(&mut columns, table);
+    } else {
+        for column in &mut columns {
+            fill(column, &told, data);
+        }
+        shares::settle(&mut columns);
+        keep_one_of_each(&mut columns, data, table.frame().is_some());
     }
-    shares::settle(&mut columns);
-    keep_one_of_each(&mut columns, data);
     Layout {
         lab: told.lab.clone(),
         fingerprint: methods::fingerprint(&head.texts, &told),
         header_row: table.rows().get(head.at).map_or(1, Row::number),
         under_rows: head.under.iter().map(|r| r.number()).collect(),
-        decimal_comma: decimal_comma(&columns, data),
+        decimal_comma: if table.is_exact() {
+            Some(false)
+        } else {
+            decimal_comma(&columns, data)
+        },
         columns,
         extractant: told.the_extractant(),
         buffer: told.the_buffer(),
         depth_in: told.depth_in,
         doubles_ppm: false,
         density: None,
-        settled: Vec::new(),
+        settled,
     }
+}
+
+/// Takes the meanings that a file in our own form states; what it says is not stated is not asked.
+fn given(columns: &mut [Column], table: &Table) -> Vec<Settled> {
+    let mut settled = Vec::new();
+    let meanings = table.frame().map_or(&[][..], |f| &f.meanings);
+    for (column, meaning) in columns.iter_mut().zip(meanings) {
+        column.meaning = *meaning;
+        column.sure = true;
+        "The file says so.".clone_into(&mut column.why);
+        let topic = match meaning {
+            Meaning::Value {
+                analyte: Analyte::BufferPh,
+                buffer: None,
+                ..
+            } => Topic::Buffer,
+            Meaning::Value {
+                analyte,
+                extractant: None,
+                ..
+            } if analyte.needs_extractant() => Topic::Extractant,
+            _ => continue,
+        };
+        let column = Some(column.index);
+        settled.push(Settled { topic, column });
+    }
+    settled
 }
 
 /// Takes over what the lines around the table or the cells say of a column.
@@ -189,7 +233,7 @@ fn unit_in_cells(at: usize, data: &[Row]) -> Option<Unit> {
 }
 
 /// Where two columns claim the same place, the better one keeps it and the rest become questions.
-fn keep_one_of_each(columns: &mut [Column], data: &[Row]) {
+fn keep_one_of_each(columns: &mut [Column], data: &[Row], turned: bool) {
     let samples: Vec<usize> = places(columns, |m| *m == Meaning::Sample);
     if samples.len() > 1 {
         // The name on the box is the column in which every row has a name of its own.
@@ -223,7 +267,17 @@ fn keep_one_of_each(columns: &mut [Column], data: &[Row]) {
         if matches!(meaning, Meaning::Ignore | Meaning::Sample) {
             continue;
         }
-        let alike = places(columns, |m| same(m, &meaning));
+        let mut alike = places(columns, |m| same(m, &meaning));
+        if turned {
+            let code = words::code(&columns[i].header).map(str::to_owned);
+            // Two codes are two methods until the grower says that they are one.
+            alike.retain(|at| words::code(&columns[*at].header) == code.as_deref());
+            // Each group is looked at once. Units may differ from sample to sample, where no
+            // sample has two values.
+            if alike.first() != Some(&i) || are_apart(&alike, columns, data) {
+                continue;
+            }
+        }
         let best = alike
             .iter()
             .copied()
@@ -244,6 +298,13 @@ fn keep_one_of_each(columns: &mut [Column], data: &[Row]) {
             }
         }
     }
+}
+
+/// Whether the columns have a unit each and no row has a value in two of them.
+fn are_apart(alike: &[usize], columns: &[Column], data: &[Row]) -> bool {
+    let named = |at: &usize| matches!(columns[*at].meaning, Meaning::Value { unit: Some(_), .. });
+    let one = |row: &Row| alike.iter().filter(|at| !row.cell(**at).is_empty()).count() < 2;
+    alike.iter().all(named) && data.iter().all(one)
 }
 
 /// What still has to be known before a column can be read; the column with less is kept.

@@ -4,7 +4,7 @@ use crate::facts::FACTS;
 use crate::header;
 use crate::layout::{Column, Layout, Meaning, Settled, Topic};
 use crate::unit::{DepthUnit, RateUnit, Unit};
-use crate::words::WORDS;
+use crate::words::{self, WORDS};
 use agronomy::soil::{Analyte, Buffer, Extractant};
 use quantity::plain;
 use serde::{Deserialize, Serialize};
@@ -236,10 +236,40 @@ fn without_extractant(layout: &Layout) -> Vec<(&Column, Analyte)> {
         .collect()
 }
 
+/// The same without those that were answered with “not stated”, unless all were.
+fn still_open(layout: &Layout) -> Vec<(&Column, Analyte)> {
+    let all = without_extractant(layout);
+    let settled = |c: &Column| layout.is_settled(Topic::Extractant, Some(c.index));
+    let open: Vec<_> = all.iter().copied().filter(|(c, _)| !settled(c)).collect();
+    if open.is_empty() { all } else { open }
+}
+
+/// The columns that one answer is for. Where codes tell two methods of one nutrient apart, each
+/// of its columns is asked about alone.
+fn asked_together<'a>(
+    open: &[(&'a Column, Analyte)],
+    column: Option<usize>,
+) -> Vec<(&'a Column, Analyte)> {
+    let alone = |(c, a): &(&Column, Analyte)| {
+        words::code(&c.header).is_some() && open.iter().filter(|(_, b)| a == b).count() > 1
+    };
+    let asked = open.iter().find(|(c, _)| Some(c.index) == column);
+    match asked.or_else(|| open.first()).copied() {
+        Some(one) if alone(&one) => vec![one],
+        _ => open.iter().copied().filter(|o| !alone(o)).collect(),
+    }
+}
+
 fn extractant(layout: &Layout) -> Option<Question> {
-    let open = without_extractant(layout);
+    let open = asked_together(&still_open(layout), None);
     let first = open.first()?;
-    let names: Vec<String> = open.iter().map(|(_, a)| inside(a.name())).collect();
+    let names: Vec<String> = open
+        .iter()
+        .map(|(c, a)| match words::code(&c.header) {
+            Some(code) => format!("{} (the file names only the code {code})", inside(a.name())),
+            None => inside(a.name()),
+        })
+        .collect();
     let mut choices: Vec<Choice> = Extractant::ALL
         .into_iter()
         .filter(|e| open.iter().any(|(_, a)| FACTS.extracts(*e, *a)))
@@ -365,7 +395,7 @@ impl Layout {
             }
             Topic::Unit => self.set_unit(column, key)?,
             Topic::Extractant if key == NOT_STATED => {
-                let open: Vec<usize> = without_extractant(self)
+                let open: Vec<usize> = asked_together(&still_open(self), column)
                     .iter()
                     .map(|(c, _)| c.index)
                     .collect();
@@ -375,7 +405,7 @@ impl Layout {
             }
             Topic::Extractant => {
                 let extractant = Extractant::from_key(key).ok_or_else(not_a_choice)?;
-                self.set_extractant(extractant);
+                self.set_extractant(extractant, column);
             }
             Topic::Buffer if key == NOT_STATED => self.settle(topic, column),
             Topic::Buffer => {
@@ -473,8 +503,8 @@ impl Layout {
     }
 
     /// Gives every open column that labs measure in an extract this extractant.
-    fn set_extractant(&mut self, named: Extractant) {
-        let open: Vec<usize> = without_extractant(self)
+    fn set_extractant(&mut self, named: Extractant, column: Option<usize>) {
+        let open: Vec<usize> = asked_together(&still_open(self), column)
             .iter()
             .filter(|(_, a)| FACTS.extracts(named, *a))
             .map(|(c, _)| c.index)

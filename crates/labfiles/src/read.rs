@@ -9,7 +9,7 @@ use crate::propose::{depth_unit, find_header};
 use crate::question::questions;
 use crate::table::{Row, Table};
 use crate::unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
-use crate::words::{WORDS, tokens};
+use crate::words::{self, WORDS, tokens};
 use crate::{header, methods};
 use agronomy::soil::{
     Analyte, Bound, Buffer, Extractant, Measured, Recommendable, Recommended, SoilTest,
@@ -200,9 +200,10 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
     let mut samples = Vec::with_capacity(end);
     let mut left_out = Vec::new();
     let header_row = table.rows().get(head.at);
+    let exact = table.is_exact();
     for (i, row) in rows.iter().enumerate() {
-        let again = header_row.is_some_and(|h| is_again(row, h));
-        let under = again || (i < end && is_under(row));
+        let again = !exact && header_row.is_some_and(|h| is_again(row, h));
+        let under = again || (!exact && i < end && is_under(row));
         if i >= end || again || under {
             let why = if again || under {
                 "the header again"
@@ -368,7 +369,8 @@ fn clashes(table: &Table, tasks: &[Task<'_>], problems: &mut Vec<Problem>) {
         (a, b) => std::mem::discriminant(a) == std::mem::discriminant(b),
     };
     for (i, task) in tasks.iter().enumerate() {
-        if let Some(first) = tasks[..i].iter().find(|t| same(&t.job, &task.job)) {
+        let one_thing = |t: &&Task<'_>| same(&t.job, &task.job) && !are_two(table, t, task);
+        if let Some(first) = tasks[..i].iter().find(one_thing) {
             let found = format!(
                 "the same meaning as column {} {}",
                 first.at + 1,
@@ -380,6 +382,20 @@ fn clashes(table: &Table, tasks: &[Task<'_>], problems: &mut Vec<Problem>) {
             );
         }
     }
+}
+
+/// Whether two columns of a turned table can stand side by side: no sample has a value in both, or
+/// they name two methods by codes and neither is known.
+fn are_two(table: &Table, a: &Task<'_>, b: &Task<'_>) -> bool {
+    let unknown = |t: &Task<'_>| matches!(t.job, Job::Value { analyte, extractant: None, .. } if analyte.needs_extractant());
+    let codes = (words::code(a.header), words::code(b.header));
+    table.frame().is_some()
+        && ((codes.0 != codes.1 && unknown(a) && unknown(b))
+            || !table
+                .rows()
+                .iter()
+                .skip(1)
+                .any(|r| !r.cell(a.at).is_empty() && !r.cell(b.at).is_empty()))
 }
 
 struct Reader<'a> {
@@ -400,7 +416,7 @@ impl Reader<'_> {
             .iter()
             .find(|t| wanted(&t.job))
             .map(|t| row.cell(t.at))
-            .filter(|c| !WORDS.is_missing(c))
+            .filter(|c| !c.is_empty() && (self.table.is_exact() || !WORDS.is_missing(c)))
     }
 
     fn name<'r>(&self, row: &'r Row) -> Option<&'r str> {
@@ -415,12 +431,18 @@ impl Reader<'_> {
     }
 
     fn is_summary(&self, row: &Row) -> bool {
+        if self.table.is_exact() {
+            return false;
+        }
         let first = row.filled().next().map_or("", |(_, c)| c);
         WORDS.is_summary(self.name(row).unwrap_or(first)) || WORDS.is_summary(first)
     }
 
     /// The end of the samples: after it stand only summaries and notes.
     fn last_sample(&self, rows: &[Row]) -> usize {
+        if self.table.is_exact() {
+            return rows.len();
+        }
         let after = rows
             .iter()
             .rev()
@@ -432,9 +454,10 @@ impl Reader<'_> {
     }
 
     fn problem(&mut self, row: &Row, column: Option<&str>, found: String, expected: &str) {
+        let at = column.and_then(|c| self.tasks.iter().find(|t| t.header == c));
         self.problems.push(Problem::at(
             self.table.file(),
-            row.number(),
+            at.map_or(row.number(), |t| row.number_of(t.at)),
             column,
             found,
             expected,
@@ -459,7 +482,12 @@ impl Reader<'_> {
             self.problem(row, header.as_deref(), found, "the name on the box");
             return None;
         };
-        if name.starts_with(['=', '@']) {
+        let exact = self.table.is_exact();
+        // Our own form has no formulas, and its texts are as long as the book allows.
+        let keep = |text: &str| {
+            if exact { text.to_owned() } else { shown(text) }
+        };
+        if !exact && name.starts_with(['=', '@']) {
             self.problem(row, None, quoted(name), "a name, not a formula");
             return None;
         }
@@ -467,16 +495,16 @@ impl Reader<'_> {
         let mut sample = Sampled {
             row: row.number(),
             test: SoilTest {
-                sample: shown(name),
-                lab_number: self.text(row, |j| matches!(j, Job::LabNumber)).map(shown),
+                sample: keep(name),
+                lab_number: self.text(row, |j| matches!(j, Job::LabNumber)).map(keep),
                 depth_in: self.layout.depth_in,
-                crop: self.text(row, |j| matches!(j, Job::Crop)).map(shown),
+                crop: self.text(row, |j| matches!(j, Job::Crop)).map(keep),
                 ..SoilTest::default()
             },
             top_in: 0.0,
-            crop: self.text(row, |j| matches!(j, Job::Crop)).map(shown),
-            date: self.text(row, |j| matches!(j, Job::Date)).map(shown),
-            texture: self.text(row, |j| matches!(j, Job::Texture)).map(shown),
+            crop: self.text(row, |j| matches!(j, Job::Crop)).map(keep),
+            date: self.text(row, |j| matches!(j, Job::Date)).map(keep),
+            texture: self.text(row, |j| matches!(j, Job::Texture)).map(keep),
             kept: Vec::new(),
             saturations: Vec::new(),
             measured_by: Vec::new(),
@@ -498,7 +526,12 @@ impl Reader<'_> {
             // Without its depth or density every value of the row would be a problem too.
             return None;
         }
-        for i in 0..self.tasks.len() {
+        let mut order: Vec<usize> = (0..self.tasks.len()).collect();
+        if exact {
+            // In our own form values keep the order in which the test had them.
+            order.sort_by_key(|i| row.order(self.tasks[*i].at));
+        }
+        for i in order {
             match self.tasks[i].job {
                 Job::Value { .. } => self.value(row, i, comma, ground, &mut sample),
                 Job::Rate { .. } => self.rate(row, i, comma, &mut sample),
@@ -515,7 +548,7 @@ impl Reader<'_> {
                     .in_row(row.number()),
             );
         }
-        if WORDS.is_summary(name) {
+        if !exact && WORDS.is_summary(name) {
             self.doubts.push(
                 Doubt::of(
                     &sample.test.sample,
@@ -677,14 +710,16 @@ impl Reader<'_> {
             self.problem(row, Some(header), quoted(cell), &expected);
             return;
         }
+        let own = (cell, self.tasks[task].printed_unit.as_str());
+        let (printed, printed_unit) = row.printed(self.tasks[task].at).unwrap_or(own);
         sample.test.measured.push(Measured {
             analyte,
             value,
             bound,
             extractant,
             buffer,
-            printed: cell.to_owned(),
-            printed_unit: self.tasks[task].printed_unit.clone(),
+            printed: printed.to_owned(),
+            printed_unit: printed_unit.to_owned(),
         });
         sample.measured_by.push(by);
     }
@@ -741,10 +776,14 @@ impl Reader<'_> {
                 by
             }
         };
+        let lb_per_acre = self.conversions[by].apply(printed);
+        let (printed, printed_unit) = row
+            .printed(self.tasks[task].at)
+            .map_or((cell, printed_unit), |(p, u)| (p.to_owned(), u.to_owned()));
         sample.test.recommended.push(Recommended {
             nutrient: what,
-            lb_per_acre: self.conversions[by].apply(printed),
-            printed: cell,
+            lb_per_acre,
+            printed,
             printed_unit,
         });
         sample.recommended_by.push(by);

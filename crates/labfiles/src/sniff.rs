@@ -3,6 +3,7 @@
 use crate::header;
 use crate::problem::Problem;
 use crate::table::Table;
+use crate::tidy;
 use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
@@ -32,7 +33,12 @@ pub fn sniff(file_name: &str, bytes: &[u8]) -> Result<Table, Problem> {
         return refuse("nothing", "a header and at least one sample");
     }
     let text = text.replace("\r\n", "\n").replace('\r', "\n");
-    let delimiter = delimiter(&text);
+    // In our own form a name may hold any of the delimiters.
+    let delimiter = if tidy::begins(&text) {
+        b','
+    } else {
+        delimiter(&text)
+    };
     let rows = match records(&text, delimiter, usize::MAX) {
         Ok(rows) => rows,
         Err(problem) => return refuse(&problem, "cells that can be told apart"),
@@ -63,7 +69,7 @@ pub fn sniff(file_name: &str, bytes: &[u8]) -> Result<Table, Problem> {
 }
 
 /// The text and the name of its encoding, or what was found instead.
-fn decode(bytes: &[u8]) -> Result<(String, &'static str), &'static str> {
+pub(crate) fn decode(bytes: &[u8]) -> Result<(String, &'static str), &'static str> {
     const MARKS: [(&[u8], &str); 6] = [
         (
             b"PK\x03\x04",

@@ -1,5 +1,6 @@
 //! Cells as text with the place they stood in: what lies between a file's bytes and its meaning.
 
+use crate::frame::{Frame, Origin, RowFacts};
 use csv::StringRecord;
 
 /// One row of a file.
@@ -7,6 +8,10 @@ use csv::StringRecord;
 pub struct Row {
     number: usize,
     cells: StringRecord,
+    /// Where cells came from in a table that was turned, in order of columns.
+    origins: Vec<Origin>,
+    /// The cells are ours: nothing in them is taken for a spreadsheet's formula.
+    exact: bool,
 }
 
 impl Row {
@@ -17,7 +22,33 @@ impl Row {
 
     /// The cell in a column counted from 0, without spaces around it; empty where the row is shorter.
     pub fn cell(&self, column: usize) -> &str {
-        self.cells.get(column).map_or("", unwrapped)
+        match self.cells.get(column) {
+            Some(cell) if self.exact => cell.trim(),
+            Some(cell) => unwrapped(cell),
+            None => "",
+        }
+    }
+
+    /// The row of the file in which a column's cell stood; in a table that was turned, cells of one
+    /// row come from several.
+    pub fn number_of(&self, column: usize) -> usize {
+        self.origin(column).map_or(self.number, |o| o.row)
+    }
+
+    /// The number and unit that a lab printed, where the file gives them beside the value.
+    pub(crate) fn printed(&self, column: usize) -> Option<(&str, &str)> {
+        let printed = self.origin(column)?.printed.as_ref()?;
+        Some((&printed.0, &printed.1))
+    }
+
+    /// The place of a column's cell among the sample's cells in the file.
+    pub(crate) fn order(&self, column: usize) -> usize {
+        self.origin(column).map_or(column, |o| o.order)
+    }
+
+    fn origin(&self, column: usize) -> Option<&Origin> {
+        let at = self.origins.binary_search_by_key(&column, |o| o.column);
+        at.ok().and_then(|at| self.origins.get(at))
     }
 
     /// How many cells the row has.
@@ -27,7 +58,7 @@ impl Row {
 
     /// All cells, without spaces around them.
     pub fn cells(&self) -> impl Iterator<Item = &str> {
-        self.cells.iter().map(unwrapped)
+        (0..self.cells.len()).map(|i| self.cell(i))
     }
 
     /// The cells that hold something, with their column counted from 0.
@@ -52,6 +83,7 @@ pub struct Table {
     encoding: String,
     delimiter: Option<char>,
     rows: Vec<Row>,
+    frame: Option<Frame>,
 }
 
 impl Table {
@@ -76,10 +108,57 @@ impl Table {
             delimiter,
             rows: rows
                 .into_iter()
-                .map(|(number, cells)| Row { number, cells })
+                .map(|(number, cells)| Row {
+                    number,
+                    cells,
+                    origins: Vec::new(),
+                    exact: false,
+                })
                 .filter(|row| row.filled().next().is_some())
                 .collect(),
+            frame: None,
         }
+    }
+
+    /// A table that was turned by `pivot`: `rows` are (row number, cells, origins), the header at
+    /// the position in `frame`. The encoding and delimiter are those of `like`.
+    pub(crate) fn framed(
+        file: &str,
+        like: Option<&Self>,
+        rows: Vec<(usize, StringRecord, Vec<Origin>)>,
+        frame: Frame,
+    ) -> Self {
+        let exact = frame.is_exact();
+        Self {
+            file: file.to_owned(),
+            encoding: like.map_or_else(String::new, |t| t.encoding.clone()),
+            delimiter: like.and_then(|t| t.delimiter),
+            rows: rows
+                .into_iter()
+                .map(|(number, cells, origins)| Row {
+                    number,
+                    cells,
+                    origins,
+                    exact,
+                })
+                .collect(),
+            frame: Some(frame),
+        }
+    }
+
+    pub(crate) fn frame(&self) -> Option<&Frame> {
+        self.frame.as_ref()
+    }
+
+    /// Whether the file is in our own form: the meaning of each column is known, and every row
+    /// below the header is a sample whatever its name.
+    pub(crate) fn is_exact(&self) -> bool {
+        self.frame.as_ref().is_some_and(Frame::is_exact)
+    }
+
+    /// What the file says of the sample in a row beside its values.
+    pub fn facts(&self, row: usize) -> Option<&RowFacts> {
+        self.frame.as_ref()?.facts.get(&row)
     }
 
     pub fn file(&self) -> &str {

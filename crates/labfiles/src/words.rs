@@ -3,6 +3,7 @@
 use crate::problem::shown;
 use agronomy::table::{self, TableError};
 use serde::Deserialize;
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 
@@ -134,7 +135,8 @@ impl Words {
 
     /// Takes a header or a line apart, longest phrase first.
     pub(crate) fn scan(&self, text: &str) -> Scan {
-        let tokens = tokens(text);
+        // A method's code is a name, not words: `S` in it is not sulfur.
+        let tokens = tokens(&without_codes(text));
         let mut scan = Scan::default();
         let mut at = 0;
         'words: while at < tokens.len() {
@@ -176,6 +178,26 @@ impl Words {
             self.summary
                 .contains(name.trim_end_matches([':', '.']).trim_end())
         }
+    }
+}
+
+/// The signs around a method's code in a header.
+pub(crate) const CODE: (char, char) = ('‹', '›');
+
+/// The code of a method that a header names between its signs.
+pub(crate) fn code(header: &str) -> Option<&str> {
+    let (_, rest) = header.split_once(CODE.0)?;
+    let (code, _) = rest.split_once(CODE.1)?;
+    Some(code.trim()).filter(|c| !c.is_empty())
+}
+
+fn without_codes(text: &str) -> Cow<'_, str> {
+    match (text.find(CODE.0), text.find(CODE.1)) {
+        (Some(from), Some(to)) if from < to => {
+            let after = text.get(to + CODE.1.len_utf8()..).unwrap_or_default();
+            Cow::Owned(format!("{} {after}", &text[..from]))
+        }
+        _ => Cow::Borrowed(text),
     }
 }
 
