@@ -142,7 +142,7 @@ fn lab(soil: &Soil, name: &str, buffer: Buffer, depth: f64, dice: &mut Dice) -> 
     };
     let read = match buffer {
         Buffer::AdamsEvans => 8.0 - acid / 8.0,
-        Buffer::Mehlich => (6.6 - acid / 4.0).max(soil.ph - 0.7).min(6.6),
+        Buffer::Mehlich => (6.6 - acid / 4.0).max(soil.ph - 0.5).min(6.6),
         _ => (7.2 - 0.12 * acid).max(soil.ph.min(6.4)),
     };
     let mut buffered = measured(Analyte::BufferPh, read + 0.03 * dice.normal(), 2);

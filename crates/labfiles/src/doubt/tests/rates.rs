@@ -190,9 +190,11 @@ fn clean_samples_are_left_alone() {
             for d in &doubts {
                 *which.entry((history, d.kind.key())).or_default() += 1;
             }
-            *count += (0..BLOCKS)
-                .filter(|i| !concerns(&doubts, &farm, *i).is_empty())
-                .count();
+            // What concerns the whole report is one question, not one for each sample.
+            let mut asked: Vec<&Option<String>> = doubts.iter().map(|d| &d.sample).collect();
+            asked.sort_unstable();
+            asked.dedup();
+            *count += asked.len();
         }
     }
     println!(
@@ -252,7 +254,9 @@ const LEAST: &[(&str, usize)] = &[
     // Many soils have a buffer pH near their own.
     ("pH and buffer pH swapped", 60),
     // Most readings are possible in more than one buffer.
-    ("another buffer than named", 50),
+    ("another buffer than named", 40),
+    // Some soils hold as much of the one as of the other.
+    ("P and K swapped", 85),
 ];
 
 proptest! {
