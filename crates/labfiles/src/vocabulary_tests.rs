@@ -241,3 +241,19 @@ fn below_detection_without_a_limit_is_kept() {
     }
     assert!(WORDS.scan("trace elements").has(Kind::Group));
 }
+
+#[test]
+fn the_invented_farms_report_raises_no_new_question() {
+    let bytes = include_bytes!("../../../demo/soil_report.csv");
+    let table = sniff("soil_report.csv", bytes).unwrap();
+    let layout = propose(&table);
+    for q in crate::questions(&layout) {
+        println!("{}", q.sentence);
+    }
+    if let Ok(report) = read(&table, &layout) {
+        let said: Vec<&str> = report.doubts.iter().map(|d| d.sentence.as_str()).collect();
+        assert_eq!(said, Vec::<&str>::new());
+    } else {
+        panic!("{:?}", read(&table, &layout));
+    }
+}
