@@ -64,3 +64,5 @@ pub use unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod vocabulary_tests;

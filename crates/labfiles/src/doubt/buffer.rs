@@ -8,10 +8,6 @@ use crate::facts::FACTS;
 use agronomy::soil::Analyte;
 use quantity::plain;
 
-/// CEC below which an acid soil may hold next to no acidity, meq/100 g; and its pH.
-const SAND: f64 = 4.0;
-const ACID: f64 = 5.3;
-
 pub(crate) fn question(subject: &Subject<'_>, past: &Past) -> Option<Doubt> {
     let m = subject.exact(Analyte::BufferPh)?;
     let read = m.value;
@@ -60,7 +56,7 @@ pub(crate) fn question(subject: &Subject<'_>, past: &Past) -> Option<Doubt> {
         )
     } else if let Some((name, fact)) = known {
         let start = plain(fact.start, 3);
-        if read > fact.start + 2.0 * FACTS.limit("buffer_under_ph") {
+        if read > fact.start + facts::limit("buffer_over_start") {
             expected = Some((FACTS.limit("buffer_low"), fact.start));
             format!(
                 "Buffer pH {} is above pH {start}, where the {name} buffer starts: it may be another buffer.",
@@ -77,8 +73,10 @@ pub(crate) fn question(subject: &Subject<'_>, past: &Past) -> Option<Doubt> {
                 plain(read, 3)
             )
         } else if let Some(ph) = ph.filter(|ph| {
-            let sand = subject.exact(Analyte::Cec).is_some_and(|c| c.value < SAND);
-            *ph <= ACID && !sand && read > fact.start - fact.acid_top
+            let sand = subject
+                .exact(Analyte::Cec)
+                .is_some_and(|c| c.value < facts::limit("buffer_sand_cec"));
+            *ph <= facts::limit("buffer_acid_ph") && !sand && read > fact.start - fact.acid_top
         }) {
             expected = Some((ph.min(fact.start), fact.start - fact.acid_top));
             format!(

@@ -4,16 +4,26 @@ use super::history::Past;
 use super::suggestion::Suggestion;
 use super::{Doubt, DoubtKind, Subject, exact, facts};
 use crate::facts::FACTS;
+use crate::unit::Unit;
 use agronomy::soil::Analyte;
 use quantity::plain;
 
-/// Multiples of dS/m that labs print, with what they are called. By definition.
-const UNITS: [(&str, f64); 4] = [
-    ("It is mmho/cm × 10", 0.1),
-    ("It is mho/cm × 100,000", 0.01),
-    ("It is µS/cm", 0.001),
-    ("It was dS/m already, taken for µS/cm", 1000.0),
-];
+/// Other units that labs print, and what undoes each: their factor to dS/m.
+fn others() -> Vec<(&'static str, f64)> {
+    let factor = |unit| FACTS.unit(unit).map(|u| u.factor);
+    let taken = [
+        ("It is mmho/cm × 10", Unit::MmhoX10PerCm),
+        ("It is mho/cm × 100,000", Unit::MhoE5PerCm),
+        ("It is µS/cm", Unit::UsPerCm),
+    ];
+    let mut all: Vec<_> = taken
+        .into_iter()
+        .filter_map(|(says, unit)| Some((says, factor(unit)?)))
+        .collect();
+    let back = factor(Unit::UsPerCm).map(|f| ("It was dS/m already, taken for µS/cm", 1.0 / f));
+    all.extend(back);
+    all
+}
 
 pub(crate) fn question(subject: &Subject<'_>, past: &Past) -> Option<Doubt> {
     let m = subject.exact(Analyte::Salts)?;
@@ -50,7 +60,7 @@ pub(crate) fn question(subject: &Subject<'_>, past: &Past) -> Option<Doubt> {
             None => taken >= usual.0 && taken <= usual.1,
         }
     };
-    let ways: Vec<Suggestion> = UNITS
+    let ways: Vec<Suggestion> = others()
         .iter()
         .filter(|(_, by)| fits(*by))
         .map(|(says, by)| Suggestion::scale(says, Analyte::Salts, None, value, *by))

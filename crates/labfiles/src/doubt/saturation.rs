@@ -56,13 +56,9 @@ pub struct Saturation {
 }
 
 impl Saturation {
-    /// Half a step as a share of the value: the rounding that the print allows.
+    /// The rounding that the print allows.
     fn rounding(&self) -> f64 {
-        if self.percent > 0.0 {
-            0.5 * self.step / self.percent
-        } else {
-            f64::INFINITY
-        }
+        rounding_of(0.5 * self.step, self.percent)
     }
 }
 
@@ -233,12 +229,21 @@ fn agreement(subject: &Subject<'_>) -> Vec<Doubt> {
     off.into_iter().map(|o| one(subject, &o, cec)).collect()
 }
 
-/// Half of the last printed digit as a share of the value.
+/// The rounding that the printed number allows.
 fn rounding(m: &Measured) -> f64 {
     let printed = m.printed.trim().replace(',', ".").parse::<f64>();
     match printed {
-        Ok(printed) if printed > 0.0 => 0.5 * crate::number::step(&m.printed) / printed,
-        _ => 0.0,
+        Ok(printed) => rounding_of(0.5 * crate::number::step(&m.printed), printed),
+        Err(_) => 0.0,
+    }
+}
+
+/// Half a step downwards as a natural logarithm: 0.1 printed may be 0.05, half of it.
+fn rounding_of(half: f64, value: f64) -> f64 {
+    if half < value {
+        -(1.0 - half / value).ln()
+    } else {
+        f64::INFINITY
     }
 }
 

@@ -5,18 +5,25 @@ use crate::doubt::{BlockTest, Dated, Past, PastReport};
 use agronomy::soil::{Bound, Buffer, Extractant};
 
 /// A small generator of its own: the same numbers every time (xorshift, 64 bits).
-pub(super) struct Dice(u64);
+pub(super) struct Dice {
+    state: u64,
+    /// No scatter: every normal draw is nought.
+    quiet: bool,
+}
 
 impl Dice {
     pub(super) fn new(seed: u64) -> Self {
-        Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
+        Self {
+            state: seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1,
+            quiet: false,
+        }
     }
 
     pub(super) fn unit(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+        self.state ^= self.state << 13;
+        self.state ^= self.state >> 7;
+        self.state ^= self.state << 17;
+        (self.state >> 11) as f64 / (1u64 << 53) as f64
     }
 
     pub(super) fn within(&mut self, low: f64, high: f64) -> f64 {
@@ -30,6 +37,9 @@ impl Dice {
 
     /// Normal, by Box and Muller.
     pub(super) fn normal(&mut self) -> f64 {
+        if self.quiet {
+            return 0.0;
+        }
         let (a, b) = (self.unit().max(1e-12), self.unit());
         (-2.0 * a.ln()).sqrt() * (std::f64::consts::TAU * b).cos()
     }
@@ -142,7 +152,7 @@ fn lab(soil: &Soil, name: &str, buffer: Buffer, depth: f64, dice: &mut Dice) -> 
     };
     let read = match buffer {
         Buffer::AdamsEvans => 8.0 - acid / 8.0,
-        Buffer::Mehlich => (6.6 - acid / 4.0).max(soil.ph - 0.7).min(6.6),
+        Buffer::Mehlich => (6.6 - acid / 4.0).max(soil.ph - 0.5).min(6.6),
         _ => (7.2 - 0.12 * acid).max(soil.ph.min(6.4)),
     };
     let mut buffered = measured(Analyte::BufferPh, read + 0.03 * dice.normal(), 2);
@@ -197,7 +207,17 @@ impl Farm {
 
 /// A farm of `blocks` blocks tested three times; the last time is the report.
 pub(super) fn farm(seed: u64, blocks: usize) -> Farm {
+    of_dice(seed, blocks, Dice::new(seed + 1))
+}
+
+/// The same without any scatter: the lab repeats itself to its last digit, and the soils stand still.
+pub(super) fn still_farm(seed: u64, blocks: usize) -> Farm {
     let mut dice = Dice::new(seed + 1);
+    dice.quiet = true;
+    of_dice(seed, blocks, dice)
+}
+
+fn of_dice(seed: u64, blocks: usize, mut dice: Dice) -> Farm {
     let buffers = [Buffer::Smp, Buffer::AdamsEvans, Buffer::Mehlich];
     let buffer = buffers[seed as usize % 3];
     let depth = [6.0, 20.0 / 3.0, 8.0][seed as usize / 3 % 3];
