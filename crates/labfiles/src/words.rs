@@ -125,9 +125,53 @@ impl Words {
         Ok(all)
     }
 
-    /// Takes a header or a line apart, longest phrase first.
+    /// Takes a header or a line apart, longest phrase first; where that leaves words over, in the way
+    /// that leaves the fewest: “Mg kg/ha” is magnesium in kg/ha, not mg/kg and a stray “ha”.
     pub(crate) fn scan(&self, text: &str) -> Scan {
         let tokens = tokens(text);
+        let scan = self.longest_first(&tokens);
+        if scan.unknown.is_empty() || scan.hits.is_empty() {
+            return scan;
+        }
+        let other = self.fewest_unknown(&tokens);
+        if other.unknown.len() < scan.unknown.len() {
+            other
+        } else {
+            scan
+        }
+    }
+
+    /// The parting with the fewest unknown words, found from the end.
+    fn fewest_unknown(&self, tokens: &[String]) -> Scan {
+        // For each place: unknown words from here on, and the length of the phrase here (0: unknown).
+        let mut best = vec![(0, 0); tokens.len() + 1];
+        for at in (0..tokens.len()).rev() {
+            best[at] = (best[at + 1].0 + 1, 0);
+            for length in 1..=self.longest.min(tokens.len() - at) {
+                let after = best[at + length].0;
+                if after <= best[at].0
+                    && self
+                        .phrases
+                        .contains_key(&tokens[at..at + length].join(" "))
+                {
+                    best[at] = (after, length);
+                }
+            }
+        }
+        let mut scan = Scan::default();
+        let mut at = 0;
+        while at < tokens.len() {
+            let length = best[at].1;
+            match self.phrases.get(&tokens[at..at + length].join(" ")) {
+                Some(hit) if length > 0 => scan.hits.push(hit.clone()),
+                _ => scan.unknown.push(shown(&tokens[at])),
+            }
+            at += length.max(1);
+        }
+        scan
+    }
+
+    fn longest_first(&self, tokens: &[String]) -> Scan {
         let mut scan = Scan::default();
         let mut at = 0;
         'words: while at < tokens.len() {

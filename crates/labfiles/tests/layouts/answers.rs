@@ -1,0 +1,124 @@
+//! The known answers of a made file, as `tests/layouts/report.py` writes them.
+
+use agronomy::soil::{Bound, Buffer, Extractant};
+use labfiles::Topic;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+#[derive(Debug, Deserialize)]
+pub struct Case {
+    pub file: String,
+    pub lab: String,
+    /// What the reader must be able to do for this file.
+    pub needs: Vec<String>,
+    pub answers: Vec<Answer>,
+    /// What must be asked.
+    pub asks: Vec<Topic>,
+    /// What must be questioned.
+    pub question: Vec<Doubtful>,
+    /// One sentence in place of all values is a good end.
+    pub may_refuse: bool,
+    pub columns: Vec<Column>,
+    pub measures: BTreeMap<String, Measure>,
+    pub samples: Vec<Sample>,
+    #[serde(default)]
+    pub history: Vec<Earlier>,
+}
+
+/// What the grower says when asked; `of` is a piece of the header or a meaning's key.
+#[derive(Debug, Deserialize)]
+pub struct Answer {
+    pub topic: Topic,
+    pub of: Option<String>,
+    pub key: String,
+}
+
+#[derive(Debug, Deserialize)]
+pub struct Doubtful {
+    /// None: any sample, or the file.
+    pub sample: Option<String>,
+    pub analyte: String,
+}
+
+/// What a column truly holds.
+#[derive(Debug, Deserialize)]
+pub struct Column {
+    pub header: String,
+    pub means: String,
+    pub unit: Option<String>,
+    pub extractant: Option<String>,
+    pub buffer: Option<String>,
+}
+
+#[derive(Debug, Deserialize)]
+pub struct Measure {
+    pub analyte: String,
+    pub extractant: Option<String>,
+    pub buffer: Option<String>,
+}
+
+impl Measure {
+    pub fn extractant(&self) -> Option<Extractant> {
+        self.extractant.as_deref().and_then(Extractant::from_key)
+    }
+
+    pub fn buffer(&self) -> Option<Buffer> {
+        self.buffer.as_deref().and_then(Buffer::from_key)
+    }
+}
+
+#[derive(Debug, Deserialize)]
+pub struct Sample {
+    pub name: String,
+    pub lab_number: Option<String>,
+    pub date: Option<String>,
+    /// Top and bottom, inches.
+    pub depth: Option<[f64; 2]>,
+    pub values: BTreeMap<String, Found>,
+    #[serde(default)]
+    pub recommended: BTreeMap<String, (Option<f64>, String)>,
+}
+
+/// A value in the analyte's own unit, as printed, and the sign before it.
+#[derive(Debug, Deserialize)]
+#[serde(untagged)]
+pub enum Found {
+    Exact((f64, String)),
+    Bound((f64, String, Bound)),
+}
+
+impl Found {
+    pub fn value(&self) -> f64 {
+        match self {
+            Self::Exact((v, _)) | Self::Bound((v, _, _)) => *v,
+        }
+    }
+
+    pub fn printed(&self) -> &str {
+        match self {
+            Self::Exact((_, p)) | Self::Bound((_, p, _)) => p,
+        }
+    }
+
+    pub fn bound(&self) -> Bound {
+        match self {
+            Self::Exact(_) => Bound::Exact,
+            Self::Bound((_, _, b)) => *b,
+        }
+    }
+
+    pub fn shift(&mut self, times: f64) {
+        match self {
+            Self::Exact((v, _)) | Self::Bound((v, _, _)) => *v *= times,
+        }
+    }
+}
+
+/// A sample of the year before.
+#[derive(Debug, Deserialize)]
+#[allow(dead_code, reason = "read by what compares with the year before")]
+pub struct Earlier {
+    pub name: String,
+    pub date: String,
+    pub values: BTreeMap<String, f64>,
+}
