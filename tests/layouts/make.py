@@ -3,7 +3,7 @@
 import pathlib
 import sys
 
-PARTS = ["text", "wrong", "mail", "exchange", "sheets", "pages", "scans"]
+PARTS = ["text", "habits", "wrong", "mail", "exchange", "sheets", "pages", "scans"]
 
 
 def main():

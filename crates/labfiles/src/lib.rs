@@ -23,6 +23,7 @@ mod propose;
 mod question;
 mod read;
 mod sniff;
+mod stack;
 mod table;
 mod unit;
 mod words;

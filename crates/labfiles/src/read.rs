@@ -187,9 +187,9 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
     let end = reader.last_sample(rows);
     let mut samples = Vec::with_capacity(end);
     let mut left_out = Vec::new();
-    let header_row = table.rows().get(head.at);
+    let header_rows = table.rows().get(head.at..head.end()).unwrap_or_default();
     for (i, row) in rows.iter().enumerate() {
-        let again = header_row.is_some_and(|h| is_again(row, h));
+        let again = header_rows.iter().any(|h| is_again(row, h));
         let under = again || (i < end && is_under(row));
         if i >= end || again || under {
             let why = if again || under {

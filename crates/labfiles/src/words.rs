@@ -246,3 +246,27 @@ pub(crate) fn tokens(text: &str) -> Vec<String> {
     }
     tokens
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Kind, WORDS};
+
+    #[test]
+    fn magnesium_on_an_area_is_not_a_share() {
+        for text in ["Mg, kg/ha", "Mg (kg/ha)", "Mg kg/ha"] {
+            let scan = WORDS.scan(text);
+            assert_eq!(scan.keys(Kind::Analyte), ["mg"], "{text}");
+            assert_eq!(scan.keys(Kind::Unit), ["kg_per_ha"], "{text}");
+            assert!(scan.unknown.is_empty(), "{text}");
+        }
+        let scan = WORDS.scan("Mg, mg/kg");
+        assert_eq!(scan.keys(Kind::Unit), ["mg_per_kg"]);
+    }
+
+    #[test]
+    fn what_is_unknown_either_way_is_parted_longest_first() {
+        let scan = WORDS.scan("Mehlich 3 whatnot P");
+        assert_eq!(scan.keys(Kind::Extractant), ["mehlich3"]);
+        assert_eq!(scan.unknown, ["whatnot"]);
+    }
+}
