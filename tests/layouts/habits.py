@@ -38,6 +38,19 @@ def stacked():
     return r, table(rows).encode()
 
 
+def unmerged():
+    f = [
+        role("sample", "Sample ID"), role("lab_number", "Lab No."), value("ph", "pH 1:1 water", "ph", digits=1),
+        value("buffer_ph", "Buffer pH SMP", "ph", digits=2, buffer="smp"), value("om", "OM %", "percent", "%", 1),
+        *several("p k ca mg", "{}", "ppm", "ppm", M3), value("cec", "CEC meq/100 g", "meq_per_100g", "meq/100 g", 1, M3),
+    ]
+    r = Report("csv-25-unmerged.csv", "csv", "Cairn Soil Laboratory", "a sheet with merged header cells saved as text: names two rows above the units",
+               f, farm()[:7], number="C26-{:04}", first=61)
+    rows = [["Cairn Soil Laboratory"], ["Sample ID", "Lab No.", "Acidity", "", "", "Mehlich 3 extraction, all in ppm", "", "", "", ""],
+            ["", "", "pH", "Buffer pH", "OM", "P", "K", "Ca", "Mg", "CEC"], ["", "", "1:1 water", "SMP", "%", "", "", "", "", "meq/100 g"], *r.rows()]
+    return r, table(rows).encode()
+
+
 def rated():
     f = [
         role("sample", "Field ID"), value("ph", "pH", "ph", digits=1),
@@ -127,4 +140,4 @@ def sparse():
     return r, table([*above, r.header(), *rows]).encode()
 
 
-ALL = [grouped, stacked, rated, two_extracts, page_breaks, sep_line, brackets, acre_words, sparse]
+ALL = [grouped, stacked, unmerged, rated, two_extracts, page_breaks, sep_line, brackets, acre_words, sparse]

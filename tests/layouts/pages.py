@@ -1,6 +1,7 @@
 """PDF pages with text, by three producers: typst, a headless browser and an office suite; each a table
 of many samples, a page to a sample, and a table over two pages with its header repeated."""
 
+import calendar
 import copy
 import html
 import io
@@ -92,7 +93,7 @@ def by_typst(source):
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "report.typ"
         path.write_text(source, encoding="utf-8")
-        return typst.compile(str(path), format="pdf", ignore_system_fonts=True, timestamp=int(DAY.timestamp()))
+        return typst.compile(str(path), format="pdf", ignore_system_fonts=True, timestamp=calendar.timegm(DAY.timetuple()))
 
 
 def typ(text):

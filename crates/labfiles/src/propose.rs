@@ -55,9 +55,7 @@ pub(crate) fn find_header(table: &Table) -> Header<'_> {
             .position(|r| r.filled().count() == width)
             .unwrap_or(0)
     };
-    let mut texts: Vec<String> = rows
-        .get(at)
-        .map_or_else(Vec::new, |r| r.cells().map(str::to_owned).collect());
+    let mut texts = stack::top(rows, at);
     let mut under: Vec<&Row> = Vec::new();
     for pair in rows.windows(2).skip(at).take(UNDER_MOST) {
         let Some(joined) = stack::with_row(&texts, &pair[0], &pair[1]) else {

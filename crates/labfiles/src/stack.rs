@@ -32,6 +32,39 @@ pub(crate) fn with_row(texts: &[String], above: &Row, row: &Row) -> Option<Vec<S
     (units || continues(texts, &joined, &pieces)).then_some(joined)
 }
 
+/// How many rows above may name what the header's row leaves empty.
+const ABOVE: usize = 2;
+
+/// The texts of the header's row; where it is empty, the header's words right above it: a spreadsheet's
+/// cell merged over several rows holds its text in the first.
+pub(crate) fn top(rows: &[Row], at: usize) -> Vec<String> {
+    let Some(row) = rows.get(at) else {
+        return Vec::new();
+    };
+    let above: Vec<&Row> = rows[at.saturating_sub(ABOVE)..at]
+        .iter()
+        .rev()
+        // A title stands alone in its row.
+        .filter(|r| r.filled().count() >= 2 && r.number() + ABOVE >= row.number())
+        .collect();
+    let width = above
+        .iter()
+        .map(|r| r.width())
+        .fold(row.width(), usize::max);
+    (0..width)
+        .map(|i| match row.cell(i) {
+            "" => above
+                .iter()
+                .map(|r| r.cell(i))
+                .find(|cell| !cell.is_empty())
+                .filter(|cell| header::recognised(std::iter::once(*cell)) == 1)
+                .unwrap_or_default(),
+            cell => cell,
+        })
+        .map(str::to_owned)
+        .collect()
+}
+
 /// Whether more is understood with the row than without, or as much and the row is all known words.
 fn continues(texts: &[String], joined: &[String], pieces: &[(usize, &str)]) -> bool {
     let number =
@@ -83,6 +116,31 @@ mod tests {
         let layout = propose(&table);
         assert_eq!(layout.under_rows, [2]);
         assert_eq!(layout.columns[0].header, "Sample");
+    }
+
+    #[test]
+    fn a_cell_merged_over_two_rows_names_its_column() {
+        let table = table(&[
+            &["Fern Soil Lab", "", "", "", "", ""],
+            &["Sample", "Lab No.", "Acidity", "Mehlich 3 (ppm)", "", ""],
+            &["", "", "pH", "K", "Mg", "Ca"],
+            &["", "", "water", "", "", ""],
+            &["North", "17", "6.1", "140", "88", "910"],
+        ]);
+        let layout = propose(&table);
+        assert_eq!(layout.header_row, 3);
+        let keys: Vec<String> = layout.columns.iter().map(|c| c.meaning.key()).collect();
+        assert_eq!(
+            keys,
+            [
+                "sample",
+                "lab_number",
+                "value:ph",
+                "value:k",
+                "value:mg",
+                "value:ca"
+            ]
+        );
     }
 
     #[test]
