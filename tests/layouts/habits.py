@@ -1,6 +1,8 @@
 """Text files with the habits of spreadsheets and labs: groups over columns, headers over several rows,
 ratings in the cells, two extracts of one nutrient, repeated headers, empty cells at the ends."""
 
+import copy
+
 from report import Field, Report
 from soils import farm
 from text import AA, M3, long_fields, rate, role, sat, several, table, value, wide
@@ -140,4 +142,54 @@ def sparse():
     return r, table([*above, r.header(), *rows]).encode()
 
 
-ALL = [grouped, stacked, unmerged, rated, two_extracts, page_breaks, sep_line, brackets, acre_words, sparse]
+def doubled_with_depth():
+    f = [role("sample", "Sample"), role("depth", "Depth (in)", unit="in"), value("ph", "pH", "ph", digits=1),
+         *several("p k ca mg", "{} (lb/acre)", "lb_per_acre", "lb/acre", M3)]
+    r = Report("csv-26-doubled.csv", "csv", "Marl Bank Laboratory", "lb/acre as twice ppm, said below the table, though a depth is printed",
+               f, farm()[:7], doubled=True, depth_text="0-8", depth_in=8.0)
+    return r, wide(r, ["Marl Bank Laboratory", "Mehlich 3"], ["lb/acre = 2 x ppm"]).encode()
+
+
+def layers():
+    f = [role("sample", "Sample ID"), role("depth", "Depth", unit="in"), value("ph", "pH", "ph", digits=1),
+         value("no3n", "NO3-N (lb/acre)", "lb_per_acre", "lb/acre", 0), value("salts", "EC (dS/m)", "ds_per_m", digits=2)]
+    soils = farm()[:6]
+    deep = [copy.copy(s) for s in soils]
+    for s in deep:
+        s.ph, s.no3n, s.salts = s.ph + 0.2, s.no3n * 0.4, s.salts * 0.7
+    r = Report("csv-27-layers.csv", "csv", "Cairn Soil Laboratory", "two layers of each block, nitrate in lb/acre of its own layer",
+               f, soils, depth_text="0-6 in", depth_in=6.0)
+    under = Report("", "csv", "", "", f, deep, depth_text="6-24 in", depth_in=18.0, top_in=6.0)
+    r.also = [under]
+    rows = [row for pair in zip(r.rows(), under.rows()) for row in pair]
+    return r, table([["Cairn Soil Laboratory"], r.header(), *rows]).encode()
+
+
+def across():
+    f = [role("sample", "Sample"), *long_fields("Mehlich 3")[:7]]
+    r = Report("csv-28-across.csv", "csv", "Two Becks Soil Lab", "samples side by side, an analyte a row", f, farm()[:5], needs=["across"])
+    rows = [["Test", "Unit", "Method", *[s.name for s in r.soils]]]
+    for c, x in enumerate(f[1:], 1):
+        rows.append([x.header, x.unit_text, x.method, *[row[c] for row in r.rows()]])
+    return r, table([["Two Becks Soil Lab"], *rows]).encode()
+
+
+def both_units():
+    f = [role("sample", "Sample"), value("ph", "pH", "ph", digits=1)]
+    for a in ("P", "K"):
+        f += [value(a.lower(), f"{a} ppm", "ppm", "ppm", 0, M3), Field("ignore:again", f"{a} lbs/A", "same", a.lower())]
+    r = Report("csv-29-both-units.csv", "csv", "Two Becks Soil Lab", "each nutrient twice, in ppm and in lb/acre", f, farm()[:8])
+    rows = [[row[c - 1] and str(int(row[c - 1]) * 2) if x.means == "ignore:again" else row[c] for c, x in enumerate(f)] for row in r.rows()]
+    return r, table([["Two Becks Soil Lab"], ["Mehlich 3 extraction"], r.header(), *rows]).encode()
+
+
+def oxide_stock():
+    f = [role("sample", "Field"), value("ph", "pH", "ph", digits=1),
+         value("p", "P2O5 lb/acre", "lb_per_acre", "lb/acre", 0, M3, form="p2o5"),
+         value("k", "K2O lb/acre", "lb_per_acre", "lb/acre", 0, M3, form="k2o")]
+    r = Report("csv-30-oxide-stock.csv", "csv", "Marl Bank Laboratory", "what the soil holds as lb/acre of P2O5 and K2O, which could be a rate to apply",
+               f, farm()[:8], doubled=True, asks=["meaning"], answers=[{"topic": "depth", "of": None, "key": "doubled"}])
+    return r, wide(r, ["Marl Bank Laboratory", "Found in the soil by Mehlich 3"]).encode()
+
+
+ALL = [doubled_with_depth, layers, across, both_units, oxide_stock, grouped, stacked, unmerged, rated, two_extracts, page_breaks, sep_line, brackets, acre_words, sparse]

@@ -96,4 +96,19 @@ def twice_cations():
     return r, wide(r, [LAB, "Mehlich 3 extract"]).encode()
 
 
-ALL = [acre_as_ppm, swapped, oxide, om_share, unnamed, no_unit, lost_point, twice_cations]
+def aside():
+    f = [role("sample", "Sample"), value("ph", "pH", "ph", digits=1),
+         *[value(a, f"{a.capitalize()} ppm", "ppm", "ppm", 0, M3, unsaid=("extractant",)) for a in ("p", "k", "mn")]]
+    r = Report("wrong-09-aside.csv", "csv", LAB, "a note names extracts that were not used",
+               f, farm()[:8], asks=["extractant"])
+    return r, wide(r, [LAB], ["Bray P1 and Olsen phosphorus are offered on request.", "Ask for DTPA if micronutrients are wanted."]).encode()
+
+
+def offered():
+    f = [role("sample", "Sample"), value("ph", "pH", "ph", digits=1), value("p", "P ppm", "ppm", "ppm", 0, M3, unsaid=("extractant",))]
+    r = Report("wrong-10-converted.csv", "csv", LAB, "a note names the extract to which numbers could be converted",
+               f, farm()[:8], asks=["extractant"])
+    return r, wide(r, [LAB], ["These numbers can be converted to Bray P1; ask the laboratory."]).encode()
+
+
+ALL = [aside, offered, acre_as_ppm, swapped, oxide, om_share, unnamed, no_unit, lost_point, twice_cations]

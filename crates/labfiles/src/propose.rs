@@ -104,7 +104,7 @@ pub fn propose(table: &Table) -> Layout {
         extractant: told.the_extractant(),
         buffer: told.the_buffer(),
         depth_in: told.depth_in,
-        doubles_ppm: false,
+        doubles_ppm: told.doubles,
         density: None,
         settled: Vec::new(),
     }

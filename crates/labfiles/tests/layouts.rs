@@ -22,6 +22,7 @@ use std::path::{Path, PathBuf};
 /// What no file can be read for yet. A name taken off this list makes its files count.
 const NOT_YET: &[&str] = &[
     "long",
+    "across",
     "xlsx",
     "ods",
     "form",

@@ -51,6 +51,10 @@ fn about(doubt: &Doubt, sample: &str, analyte: Analyte) -> bool {
     }
 }
 
+fn named(found: &str, lab: &str) -> bool {
+    found.to_lowercase().contains(&lab.to_lowercase())
+}
+
 fn depth_column(case: &Case) -> bool {
     case.columns.iter().any(|c| c.means == "depth")
 }
@@ -147,7 +151,7 @@ impl Tally {
         }
         if !reports.is_empty() {
             self.must(case, &doubts);
-            if reports.iter().all(|r| !r.lab.contains(&case.lab)) && !case.lab.is_empty() {
+            if reports.iter().all(|r| !named(&r.lab, &case.lab)) && !case.lab.is_empty() {
                 self.doubts
                     .push(format!("the lab's name “{}” was not found", case.lab));
             }
