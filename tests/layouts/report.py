@@ -113,11 +113,12 @@ class Report:
     # a cell that was printed wrongly: (sample, field's means) -> the text, and the true value
     misprints: dict = default(default_factory=dict)
     may_refuse: bool = False
+    # a program without which the file may be refused
+    tool: str = ""
     # other layers or groups of values of the same samples
     also: list = default(default_factory=list)
     rename: dict = default(default_factory=dict)
     producer: str = ""
-    picture: bool = False
 
     def printed(self, f, i):
         """The cell as the lab prints it."""
@@ -253,6 +254,7 @@ class Report:
             "asks": self.asks,
             "question": self.doubts,
             "may_refuse": self.may_refuse,
+            "tool": self.tool or None,
         }
         lines = [f' "{k}": {dump(v)}' for k, v in head.items()]
         block = lambda k, rows, a, b: f' "{k}": {a}\n' + ",\n".join(f"  {r}" for r in rows) + f"\n {b}"

@@ -38,7 +38,8 @@ def picture(r, turned, noise, seed):
 
 
 def report(name, soils, about):
-    r = Report(name, "scan", "Cairn Soil Laboratory", about, fields(), soils, needs=["scan"], producer="typst, then a picture")
+    r = Report(name, "scan", "Cairn Soil Laboratory", about, fields(), soils, needs=["scan"], producer="typst, then a picture",
+               tool="tesseract")
     # Whatever is read from a picture is to be looked at beside it.
     r.doubts = [{"sample": None, "analyte": a} for a in ("ph", "om", "p", "k", "ca", "mg")]
     return r

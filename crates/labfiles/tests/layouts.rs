@@ -17,6 +17,7 @@ mod grower;
 use answers::{Case, Earlier};
 use compare::Tally;
 use labfiles::{Doubt, Report, Table, propose, read, sniff};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// What no file can be read for yet. A name taken off this list makes its files count.
@@ -103,6 +104,7 @@ fn every_value_is_right_or_questioned() {
     assert!(cases.len() >= FILES, "only {} files", cases.len());
     let (mut total, mut later) = (Tally::default(), Tally::default());
     let (mut failed, mut waiting, mut ready) = (Vec::new(), Vec::new(), Vec::new());
+    let mut forms: BTreeMap<&str, Tally> = BTreeMap::new();
     println!("{}", Tally::heading());
     for case in &cases {
         let bytes = std::fs::read(made().join(&case.file)).unwrap();
@@ -131,7 +133,11 @@ fn every_value_is_right_or_questioned() {
                 failed.push(case.file.as_str());
             }
             total.add(&tally);
+            forms.entry(&case.form).or_default().add(&tally);
         }
+    }
+    for (form, tally) in &forms {
+        println!("{}", tally.row(&format!("all of {form}")));
     }
     println!("{}", total.row("all that count"));
     println!("{}", later.row("not yet"));

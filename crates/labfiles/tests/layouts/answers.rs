@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 #[derive(Debug, Deserialize)]
 pub struct Case {
     pub file: String,
+    pub form: String,
     pub lab: String,
     /// What the reader must be able to do for this file.
     pub needs: Vec<String>,
@@ -18,6 +19,8 @@ pub struct Case {
     pub question: Vec<Doubtful>,
     /// One sentence in place of all values is a good end.
     pub may_refuse: bool,
+    /// A program without which the file may be refused, with its name in the sentence.
+    pub tool: Option<String>,
     pub columns: Vec<Column>,
     pub measures: BTreeMap<String, Measure>,
     pub samples: Vec<Sample>,

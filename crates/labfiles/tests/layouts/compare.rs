@@ -124,7 +124,7 @@ impl Tally {
 
     /// Compares what was read with the answers.
     pub fn finish(mut self, case: &Case, reports: &[Report]) -> Self {
-        self.may_refuse = case.may_refuse;
+        self.may_refuse = case.may_refuse || self.lacks_tool(case);
         let doubts: Vec<Doubt> = reports.iter().flat_map(|r| r.doubts.clone()).collect();
         self.doubts = doubts
             .iter()
@@ -296,6 +296,15 @@ impl Tally {
                 rate.map(|r| r.lb_per_acre)
             )),
         }
+    }
+
+    /// Whether a program is missing on this machine and the refusal says so.
+    fn lacks_tool(&self, case: &Case) -> bool {
+        let Some(tool) = case.tool.as_deref() else {
+            return false;
+        };
+        let there = std::process::Command::new(tool).arg("--version").output();
+        there.is_err() && self.refused.iter().any(|s| s.contains(tool))
     }
 
     /// What must be asked and doubted.
