@@ -249,7 +249,24 @@ pub(crate) fn tokens(text: &str) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Kind, WORDS};
+    use super::{Kind, WORDS, tokens};
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn no_word_is_lost_and_none_is_unknown_without_need(
+            words in proptest::collection::vec(
+                "(mg|kg|ha|p|k|mehlich|3|bray|p1|ppm|lb|acre|buffer|ph|1|water|xx|no3|n|per)", 0..12
+            ),
+        ) {
+            let text = words.join(" ");
+            let scan = WORDS.scan(&text);
+            let hit: usize = scan.hits.iter().map(|h| h.words.split(' ').count()).sum();
+            prop_assert_eq!(hit + scan.unknown.len(), words.len());
+            let greedy = WORDS.longest_first(&tokens(&text));
+            prop_assert!(scan.unknown.len() <= greedy.unknown.len());
+        }
+    }
 
     #[test]
     fn magnesium_on_an_area_is_not_a_share() {

@@ -14,6 +14,7 @@ mod compare;
 #[path = "layouts/grower.rs"]
 mod grower;
 
+use agronomy::soil::Analyte;
 use answers::{Case, Earlier};
 use compare::Tally;
 use labfiles::{Doubt, Report, Table, propose, read, sniff};
@@ -147,6 +148,25 @@ fn every_value_is_right_or_questioned() {
     println!("{} files, {} not yet", cases.len(), waiting.len());
     assert_eq!(total.wrong(), 0, "values wrong without a question");
     assert!(failed.is_empty(), "not read as they should be: {failed:?}");
+}
+
+/// The year before is there to be compared with, and differs as the file's mistake says.
+#[test]
+fn the_year_before_is_known() {
+    let case = cases()
+        .into_iter()
+        .find(|c| c.file == "wrong-01-acre-as-ppm.csv")
+        .unwrap();
+    let bytes = std::fs::read(made().join(&case.file)).unwrap();
+    let table = tables(&case.file, &bytes).unwrap().remove(0);
+    let report = read(&table, &propose(&table)).unwrap();
+    assert_eq!(case.history.len(), report.samples.len());
+    for (before, now) in case.history.iter().zip(report.tests()) {
+        assert_eq!(before.name, now.sample);
+        assert!(before.date.starts_with("2025"));
+        let ratio = now.value(Analyte::P).unwrap() / before.test().value(Analyte::P).unwrap();
+        assert!((1.8..2.2).contains(&ratio), "{ratio}");
+    }
 }
 
 /// A name on the list that no file needs would hide nothing and say something false.

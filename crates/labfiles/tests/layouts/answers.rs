@@ -1,6 +1,6 @@
 //! The known answers of a made file, as `tests/layouts/report.py` writes them.
 
-use agronomy::soil::{Bound, Buffer, Extractant};
+use agronomy::soil::{Analyte, Bound, Buffer, Extractant, Measured, SoilTest};
 use labfiles::Topic;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -119,9 +119,33 @@ impl Found {
 
 /// A sample of the year before.
 #[derive(Debug, Deserialize)]
-#[allow(dead_code, reason = "read by what compares with the year before")]
 pub struct Earlier {
     pub name: String,
     pub date: String,
+    /// By analyte and method, as `p@mehlich3`.
     pub values: BTreeMap<String, f64>,
+}
+
+impl Earlier {
+    /// The sample as the book would hold it.
+    pub fn test(&self) -> SoilTest {
+        let measured = self.values.iter().map(|(key, value)| {
+            let (analyte, method) = key.split_once('@').unwrap_or((key, ""));
+            let analyte = Analyte::from_key(analyte).unwrap();
+            Measured {
+                analyte,
+                value: *value,
+                bound: Bound::Exact,
+                extractant: Extractant::from_key(method),
+                buffer: Buffer::from_key(method),
+                printed: value.to_string(),
+                printed_unit: analyte.unit().to_owned(),
+            }
+        });
+        SoilTest {
+            sample: self.name.clone(),
+            measured: measured.collect(),
+            ..SoilTest::default()
+        }
+    }
 }
