@@ -192,4 +192,35 @@ def oxide_stock():
     return r, wide(r, ["Marl Bank Laboratory", "Found in the soil by Mehlich 3"]).encode()
 
 
-ALL = [doubled_with_depth, layers, across, both_units, oxide_stock, grouped, stacked, unmerged, rated, two_extracts, page_breaks, sep_line, brackets, acre_words, sparse]
+def targets():
+    f = [role("sample", "Sample"), value("ph", "pH", "ph", digits=1), value("om", "OM %", "percent", "%", 1),
+         *several("p k ca mg", "{} ppm", "ppm", "ppm", M3)]
+    r = Report("csv-31-targets.csv", "csv", "Two Becks Soil Lab", "a row of optimum ranges under the header, one of detection limits at the end",
+               f, farm()[:8])
+    optimum = ["Optimum range", "6.2-6.8", "3-6", "40-90", "120-200", "800-1500", "100-200"]
+    return r, table([["Two Becks Soil Lab"], ["Mehlich 3"], r.header(), optimum, *r.rows(), ["Detection limit", "", "0.1", "1", "2", "5", "2"]]).encode()
+
+
+def all_methods():
+    f = [role("sample", "Sample"), role("lab_number", "Lab No"), value("ph", "pH", "ph", digits=1), value("buffer_ph", "Buffer pH", "ph", digits=2, buffer="sikora"),
+         value("p", "P ppm", "ppm", "ppm", 0, "bray_p1"), *several("k ca mg na", "{} ppm", "ppm", "ppm", AA),
+         value("s", "S ppm", "ppm", "ppm", 0, "calcium_phosphate"), *several("zn mn cu fe", "{} ppm", "ppm", "ppm", "dtpa", {"zn": 1, "cu": 1}),
+         value("b", "B ppm", "ppm", "ppm", 2, "hot_water")]
+    r = Report("csv-32-methods.csv", "csv", "Two Becks Soil Lab", "every method in one line under the table",
+               f, farm()[4:12], number="{}", first=12)
+    rows = [["NR" if x.means == "value:buffer_ph" and not c else c for x, c in zip(f, row)] for row in r.rows()]
+    note = "P: Bray P1; K, Ca, Mg, Na: 1 N ammonium acetate; S: monocalcium phosphate; micronutrients: DTPA; B: hot water; buffer pH: Sikora"
+    return r, table([["Two Becks Soil Lab"], r.header(), *rows, [note]]).encode()
+
+
+def by_weight():
+    f = [role("sample", "Plot"), value("ph", "pH (CaCl2)", "ph", digits=1),
+         value("p", "P2O5 mg/100 g", "mg_per_100g", "mg/100 g", 1, M3, form="p2o5"), value("k", "K2O mg/100 g", "mg_per_100g", "mg/100 g", 1, M3, form="k2o"),
+         value("mg", "Mg mg/100 g", "mg_per_100g", "mg/100 g", 1, M3), value("zn", "Zn µg/g", "ppm", "µg/g", 1, M3)]
+    f[1].means = "value:ph_salt"
+    r = Report("csv-33-by-weight.csv", "csv", "Tarn & Fell Analytical", "mg/100 g and µg/g, oxides, decimal comma, windows-1252",
+               f, farm()[:7], comma=True)
+    return r, wide(r, ["Tarn & Fell Analytical laboratory", "Mehlich 3"], delimiter=";").encode("cp1252")
+
+
+ALL = [targets, all_methods, by_weight, doubled_with_depth, layers, across, both_units, oxide_stock, grouped, stacked, unmerged, rated, two_extracts, page_breaks, sep_line, brackets, acre_words, sparse]

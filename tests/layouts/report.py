@@ -28,7 +28,7 @@ RATES = {
     "lb_per_1000_ft2": ACRE / FOOT**2 / 1000,
     "kg_per_ha": KG_HA,
 }
-FACTORS = {"ppm": 1, "mg_per_kg": 1, "ph": 1, "ds_per_m": 1, "mmho_per_cm": 1, "us_per_cm": 0.001, "g_per_kg": 1000}
+FACTORS = {"ppm": 1, "mg_per_kg": 1, "ph": 1, "ds_per_m": 1, "mmho_per_cm": 1, "us_per_cm": 0.001, "mg_per_100g": 10, "g_per_kg": 1000}
 
 
 @dataclass

@@ -35,6 +35,7 @@ keyed!(
         Ph = "ph",
         Ppm = "ppm",
         MgPerKg = "mg_per_kg",
+        MgPer100G = "mg_per_100g",
         GPerKg = "g_per_kg",
         Percent = "percent",
         /// needs the depth sampled, or the lab's word that it doubles ppm

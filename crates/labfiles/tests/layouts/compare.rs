@@ -146,8 +146,9 @@ impl Tally {
         }
         for extra in samples {
             let name = &extra.test.sample;
-            self.wrong
-                .push(format!("{name}: a sample that the file does not hold"));
+            let whole = |d: &Doubt| d.sample.as_ref() == Some(name) && d.analyte.is_none();
+            let text = format!("{name}: a sample that the file does not hold");
+            self.other(doubts.iter().any(whole), text);
         }
         if !reports.is_empty() {
             self.must(case, &doubts);
