@@ -1,9 +1,8 @@
 """Reports with a mistake in them: the reader must ask or doubt, never keep the number in silence."""
 
-from report import key
+from report import Report
 from soils import farm
-from text import M3, rate, role, several, value, wide
-from report import Field, Report
+from text import M3, role, several, value, wide
 
 LAB = "Marl Bank Laboratory"
 

@@ -17,7 +17,7 @@ mod grower;
 use agronomy::soil::Analyte;
 use answers::{Case, Earlier};
 use compare::Tally;
-use labfiles::{Doubt, Report, Table, propose, read, sniff};
+use labfiles::{Conversion, Doubt, Ground, Report, Table, Unit, propose, read, sniff};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -167,6 +167,48 @@ fn the_year_before_is_known() {
         let ratio = now.value(Analyte::P).unwrap() / before.test().value(Analyte::P).unwrap();
         assert!((1.8..2.2).contains(&ratio), "{ratio}");
     }
+}
+
+/// Answers that no soil could give would prove nothing: the bases fill the CEC of a neutral soil and leave
+/// room for acidity in an acid one.
+#[test]
+fn the_answers_are_those_of_soils() {
+    let ground = Ground {
+        depth_in: None,
+        doubled: false,
+        density: None,
+    };
+    let mut seen = 0;
+    for case in cases() {
+        for sample in &case.samples {
+            let value = |analyte: Analyte| {
+                let key = sample
+                    .values
+                    .keys()
+                    .find(|k| k.split('@').next() == Some(analyte.key()))?;
+                Some(sample.values[key].value())
+            };
+            let meq = |analyte| {
+                let way = Conversion::of(analyte, Unit::MeqPer100G, None, ground).unwrap();
+                Some(value(analyte)? / way.factor())
+            };
+            let (Some(ca), Some(mg), Some(k)) =
+                (meq(Analyte::Ca), meq(Analyte::Mg), meq(Analyte::K))
+            else {
+                continue;
+            };
+            let (Some(cec), Some(ph)) = (value(Analyte::Cec), value(Analyte::Ph)) else {
+                continue;
+            };
+            let share = (ca + mg + k) / cec;
+            let at = format!("{} {}: {share:.3} at pH {ph}", case.file, sample.name);
+            assert!(share < 1.02, "{at}");
+            assert!(ph < 6.95 || share > 0.94, "{at}");
+            assert!(ph > 5.6 || share < 0.75, "{at}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 200, "{seen}");
 }
 
 /// A name on the list that no file needs would hide nothing and say something false.
