@@ -263,7 +263,7 @@ def long_semicolon():
     f = [role("sample", "Probe"), role("date", "Date"), role("depth", "Depth", unit="in"), *long_fields("Mehlich 3")]
     r = Report("csv-15-long-once.csv", "csv", "Tarn & Fell Analytical", "a row a value, the sample named once, unit in the analyte's cell, decimal comma",
                f, farm()[6:12], needs=["long"], comma=True, date="2026-10-14", depth_text="0-6 in", depth_in=6.0)
-    rows = [["Sample", "Date", "Depth", "Test", "Value", "Extractant or buffer"]]
+    rows = [["Sample", "Date", "Depth", "Test", "Value", "Method"]]
     for i in range(len(r.soils)):
         cells = r.rows()[i]
         head = cells[:3]
