@@ -40,7 +40,7 @@ const NOT_YET: &[&str] = &[
 /// The fewest files that must be there.
 const FILES: usize = 50;
 
-/// The tables of one file, whatever its form.
+/// The tables of one file, whatever its form; a grower would not choose a hidden sheet.
 fn tables(name: &str, bytes: &[u8]) -> Result<Vec<Table>, String> {
     sniff(name, bytes)
         .map(|table| vec![table])

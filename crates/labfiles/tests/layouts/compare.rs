@@ -23,6 +23,9 @@ pub struct Tally {
     questions_before: usize,
     pub refused: Vec<String>,
     may_refuse: bool,
+    /// samples found, and those that were not
+    found: usize,
+    lost: usize,
     unanswered: Vec<String>,
     sentences: Vec<String>,
     doubts: Vec<String>,
@@ -74,9 +77,11 @@ impl Tally {
         self.questioned.len() + self.questioned_before
     }
 
-    /// Nothing wrong, nothing refused that should be read, no question without an answer.
+    /// Nothing wrong, nothing refused that should be read. A sheet without samples, such as a cover,
+    /// may be refused where every sample was found on the others.
     pub fn is_good(&self) -> bool {
-        self.wrong() == 0 && (self.may_refuse || self.refused.is_empty())
+        let whole = self.found > 0 && self.lost == 0;
+        self.wrong() == 0 && (self.may_refuse || self.refused.is_empty() || whole)
     }
 
     pub fn findings(&self) -> Vec<String> {
@@ -139,6 +144,7 @@ impl Tally {
             match at {
                 Some(at) => {
                     let found = samples.remove(at);
+                    self.found += 1;
                     self.sample(case, wanted, found, &doubts);
                 }
                 None => self.missing(wanted),
@@ -164,6 +170,7 @@ impl Tally {
     fn missing(&mut self, wanted: &Sample) {
         let count = wanted.values.len() + wanted.recommended.len();
         self.values += count;
+        self.lost += 1;
         let said = !self.refused.is_empty();
         for what in wanted.values.keys().chain(wanted.recommended.keys()) {
             let text = format!("{} {what}: the sample is missing", wanted.name);
