@@ -34,6 +34,7 @@ mod question;
 mod read;
 mod shares;
 mod sniff;
+mod stack;
 mod table;
 mod tables;
 mod tidy;

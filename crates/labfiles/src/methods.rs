@@ -16,6 +16,37 @@ const NOTES: usize = 40;
 /// The longest line that is looked at, in bytes.
 const LONGEST: usize = 400;
 
+/// Words of a remark on a method that was not used for these numbers: on offer, to convert to, or not
+/// used. Such a part of a line names no method; the grower is asked instead.
+const ASIDE: [&str; 24] = [
+    "ask",
+    "can",
+    "compare",
+    "conversion",
+    "convert",
+    "converted",
+    "correlated",
+    "could",
+    "equivalent",
+    "equivalents",
+    "estimate",
+    "estimated",
+    "if",
+    "instead",
+    "may",
+    "no",
+    "not",
+    "offered",
+    "optional",
+    "other",
+    "request",
+    "requested",
+    "without",
+    "would",
+];
+/// Words for “twice”.
+const TWICE: [&str; 7] = ["2", "2x", "x2", "two", "twice", "double", "doubled"];
+
 /// What the lines around the table state.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Told {
@@ -23,6 +54,8 @@ pub(crate) struct Told {
     /// A unit for all results, and its row.
     pub(crate) unit: Option<(Unit, usize)>,
     pub(crate) depth_in: Option<f64>,
+    /// The lab's lb/acre are twice its ppm.
+    pub(crate) doubles: bool,
     general: Vec<Extractant>,
     special: Vec<(Analyte, Extractant)>,
     buffers: Vec<Buffer>,
@@ -115,9 +148,12 @@ impl Told {
         {
             self.unit = Some((unit, row));
         }
+        self.doubles |= says_doubled(text, &whole);
         // “P: Olsen; K, Ca, Mg: ammonium acetate” says one thing in each part.
         for part in text.split([';', '|']).flat_map(|p| p.split(". ")) {
-            self.part(&WORDS.scan(part));
+            if !tokens(part).iter().any(|t| ASIDE.contains(&t.as_str())) {
+                self.part(&WORDS.scan(part));
+            }
         }
     }
 
@@ -159,6 +195,14 @@ impl Told {
     }
 }
 
+/// “lb/acre = 2 x ppm” in any order of words.
+fn says_doubled(text: &str, scan: &Scan) -> bool {
+    let mut units = scan.keys(Kind::Unit);
+    units.sort_unstable();
+    units == [Unit::LbPerAcre.key(), Unit::Ppm.key()]
+        && tokens(text).iter().any(|t| TWICE.contains(&t.as_str()))
+}
+
 fn is_lab(text: &str) -> bool {
     text.len() <= 100
         && tokens(text)
@@ -197,6 +241,10 @@ pub(crate) fn fingerprint(headers: &[String], told: &Told) -> String {
         told.buffers,
         told.unit.map(|(u, _)| u.key())
     ));
+    // Only where it is said, so that layouts remembered before keep their fingerprint.
+    if told.doubles {
+        hash.update("doubles");
+    }
     hash.finalize()
         .iter()
         .take(8)
@@ -205,4 +253,43 @@ pub(crate) fn fingerprint(headers: &[String], told: &Told) -> String {
             let _ = write!(text, "{byte:02x}");
             text
         })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::{Topic, propose, questions, sniff};
+    use agronomy::soil::Extractant;
+
+    #[test]
+    fn a_method_on_offer_is_not_the_method() {
+        for note in [
+            "Bray P1 phosphorus is offered on request.",
+            "These numbers can be converted to Bray P1",
+            "Not Bray P1",
+        ] {
+            let text = format!("Sample,pH,P ppm\nNorth,6.1,40\n{note}\n");
+            let layout = propose(&sniff("made.csv", text.as_bytes()).unwrap());
+            let asked = questions(&layout)
+                .iter()
+                .any(|q| q.topic == Topic::Extractant);
+            assert!(asked, "{note}");
+        }
+        let text =
+            "Sample,pH,P ppm\nNorth,6.1,40\nPhosphorus by Bray P1. Other extracts on request.\n";
+        let layout = propose(&sniff("made.csv", text.as_bytes()).unwrap());
+        let named = layout.columns.iter().find_map(|c| layout.extractant_of(c));
+        assert_eq!(named, Some(Extractant::BrayP1));
+    }
+
+    #[test]
+    fn the_lab_says_that_it_doubles() {
+        let says = |note: &str| {
+            let text = format!("Sample,Depth in,P lb/acre\nNorth,0-8,40\n{note}\n");
+            propose(&sniff("made.csv", text.as_bytes()).unwrap()).doubles_ppm
+        };
+        assert!(says("lb/acre = 2 x ppm"));
+        assert!(says("Multiply ppm by two to get pounds per acre"));
+        assert!(!says("lb/acre to the depth sampled"));
+        assert!(!says("P below 2 ppm is not reported"));
+    }
 }

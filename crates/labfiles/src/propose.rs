@@ -8,7 +8,7 @@ use crate::problem::shown;
 use crate::table::{Row, Table};
 use crate::unit::{DepthUnit, Unit};
 use crate::words::{self, Kind, Scan, WORDS};
-use crate::{methods, number, shares};
+use crate::{methods, number, shares, stack};
 use agronomy::soil::{Analyte, Recommendable};
 
 /// How far down a header is looked for, in rows.
@@ -63,26 +63,15 @@ pub(crate) fn find_header(table: &Table) -> Header<'_> {
             .position(|r| r.filled().count() == width)
             .unwrap_or(0)
     };
-    let under: Vec<&Row> = rows
-        .iter()
-        .skip(at + 1)
-        .take(UNDER_MOST)
-        .take_while(|row| row.filled().all(|(_, c)| header::is_under_header(c)))
-        .collect();
-    let width = rows.get(at).map_or(0, Row::width);
-    let width = under.iter().map(|r| r.width()).fold(width, usize::max);
-    let mut texts: Vec<String> = (0..width)
-        .map(|i| {
-            let mut text = rows.get(at).map_or("", |r| r.cell(i)).to_owned();
-            for row in &under {
-                if !row.cell(i).is_empty() {
-                    text.push(' ');
-                    text.push_str(row.cell(i));
-                }
-            }
-            text.trim().to_owned()
-        })
-        .collect();
+    let mut texts = stack::top(rows, at);
+    let mut under: Vec<&Row> = Vec::new();
+    for pair in rows.windows(2).skip(at).take(UNDER_MOST) {
+        let Some(joined) = stack::with_row(&texts, &pair[0], &pair[1]) else {
+            break;
+        };
+        texts = joined;
+        under.push(&pair[1]);
+    }
     while texts.last().is_some_and(String::is_empty) {
         texts.pop();
     }
@@ -133,7 +122,7 @@ pub fn propose(table: &Table) -> Layout {
         extractant: told.the_extractant(),
         buffer: told.the_buffer(),
         depth_in: told.depth_in,
-        doubles_ppm: false,
+        doubles_ppm: told.doubles,
         density: None,
         settled,
     }

@@ -197,18 +197,25 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
     };
     let rows = table.rows().get(head.end()..).unwrap_or_default();
     let end = reader.last_sample(rows);
+    let start = rows
+        .iter()
+        .take(end)
+        .take_while(|r| reader.is_summary(r))
+        .count();
     let mut samples = Vec::with_capacity(end);
     let mut left_out = Vec::new();
-    let header_row = table.rows().get(head.at);
+    let header_rows = table.rows().get(head.at..head.end()).unwrap_or_default();
     let exact = table.is_exact();
+    // Our own form has neither targets nor repeated headers: each of its rows is a sample.
+    let start = if exact { 0 } else { start };
     for (i, row) in rows.iter().enumerate() {
-        let again = !exact && header_row.is_some_and(|h| is_again(row, h));
+        let again = !exact && header_rows.iter().any(|h| is_again(row, h));
         let under = again || (!exact && i < end && is_under(row));
-        if i >= end || again || under {
+        if i < start || i >= end || again || under {
             let why = if again || under {
                 "the header again"
             } else if reader.is_summary(row) {
-                "a summary of the rows above"
+                "a summary or a target, not a sample"
             } else {
                 "a note without results"
             };

@@ -35,6 +35,7 @@ keyed!(
         Ph = "ph",
         Ppm = "ppm",
         MgPerKg = "mg_per_kg",
+        MgPer100G = "mg_per_100g",
         GPerKg = "g_per_kg",
         Percent = "percent",
         /// needs the depth sampled, or the lab's word that it doubles ppm
@@ -53,7 +54,6 @@ keyed!(
         MmhoPerCm = "mmho_per_cm",
         UsPerCm = "us_per_cm",
         MgCaco3PerKgPh = "mg_caco3_per_kg_ph",
-        MgPer100G = "mg_per_100g",
         MsPerM = "ms_per_m",
         /// printed as a whole number of 10⁻⁵ mho/cm
         MhoE5PerCm = "mho_e5_per_cm",

@@ -133,10 +133,54 @@ impl Words {
         Ok(all)
     }
 
-    /// Takes a header or a line apart, longest phrase first.
+    /// Takes a header or a line apart, longest phrase first; where that leaves words over, in the way
+    /// that leaves the fewest: “Mg kg/ha” is magnesium in kg/ha, not mg/kg and a stray “ha”.
     pub(crate) fn scan(&self, text: &str) -> Scan {
         // A method's code is a name, not words: `S` in it is not sulfur.
         let tokens = tokens(&without_codes(text));
+        let scan = self.longest_first(&tokens);
+        if scan.unknown.is_empty() || scan.hits.is_empty() {
+            return scan;
+        }
+        let other = self.fewest_unknown(&tokens);
+        if other.unknown.len() < scan.unknown.len() {
+            other
+        } else {
+            scan
+        }
+    }
+
+    /// The parting with the fewest unknown words, found from the end.
+    fn fewest_unknown(&self, tokens: &[String]) -> Scan {
+        // For each place: unknown words from here on, and the length of the phrase here (0: unknown).
+        let mut best = vec![(0, 0); tokens.len() + 1];
+        for at in (0..tokens.len()).rev() {
+            best[at] = (best[at + 1].0 + 1, 0);
+            for length in 1..=self.longest.min(tokens.len() - at) {
+                let after = best[at + length].0;
+                if after <= best[at].0
+                    && self
+                        .phrases
+                        .contains_key(&tokens[at..at + length].join(" "))
+                {
+                    best[at] = (after, length);
+                }
+            }
+        }
+        let mut scan = Scan::default();
+        let mut at = 0;
+        while at < tokens.len() {
+            let length = best[at].1;
+            match self.phrases.get(&tokens[at..at + length].join(" ")) {
+                Some(hit) if length > 0 => scan.hits.push(hit.clone()),
+                _ => scan.unknown.push(shown(&tokens[at])),
+            }
+            at += length.max(1);
+        }
+        scan
+    }
+
+    fn longest_first(&self, tokens: &[String]) -> Scan {
         let mut scan = Scan::default();
         let mut at = 0;
         'words: while at < tokens.len() {
@@ -235,4 +279,45 @@ pub(crate) fn tokens(text: &str) -> Vec<String> {
         tokens.push(word);
     }
     tokens
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Kind, WORDS, tokens};
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn no_word_is_lost_and_none_is_unknown_without_need(
+            words in proptest::collection::vec(
+                "(mg|kg|ha|p|k|mehlich|3|bray|p1|ppm|lb|acre|buffer|ph|1|water|xx|no3|n|per)", 0..12
+            ),
+        ) {
+            let text = words.join(" ");
+            let scan = WORDS.scan(&text);
+            let hit: usize = scan.hits.iter().map(|h| h.words.split(' ').count()).sum();
+            prop_assert_eq!(hit + scan.unknown.len(), words.len());
+            let greedy = WORDS.longest_first(&tokens(&text));
+            prop_assert!(scan.unknown.len() <= greedy.unknown.len());
+        }
+    }
+
+    #[test]
+    fn magnesium_on_an_area_is_not_a_share() {
+        for text in ["Mg, kg/ha", "Mg (kg/ha)", "Mg kg/ha"] {
+            let scan = WORDS.scan(text);
+            assert_eq!(scan.keys(Kind::Analyte), ["mg"], "{text}");
+            assert_eq!(scan.keys(Kind::Unit), ["kg_per_ha"], "{text}");
+            assert!(scan.unknown.is_empty(), "{text}");
+        }
+        let scan = WORDS.scan("Mg, mg/kg");
+        assert_eq!(scan.keys(Kind::Unit), ["mg_per_kg"]);
+    }
+
+    #[test]
+    fn what_is_unknown_either_way_is_parted_longest_first() {
+        let scan = WORDS.scan("Mehlich 3 whatnot P");
+        assert_eq!(scan.keys(Kind::Extractant), ["mehlich3"]);
+        assert_eq!(scan.unknown, ["whatnot"]);
+    }
 }
