@@ -15,6 +15,8 @@ use agronomy::soil::{Analyte, Recommendable};
 const HEADER_WITHIN: usize = 60;
 /// How many rows of units and methods may stand under it.
 const UNDER_MOST: usize = 3;
+/// How many rows of groups may stand over it.
+const OVER_MOST: usize = 2;
 /// How many rows decide on the decimal mark and on what the cells say.
 const LOOK: usize = 2_000;
 
@@ -59,15 +61,21 @@ pub(crate) fn find_header(table: &Table) -> Header<'_> {
         .iter()
         .skip(at + 1)
         .take(UNDER_MOST)
-        .take_while(|row| row.filled().all(|(_, c)| header::is_under_header(c)))
+        .take_while(|row| rows.get(at).is_some_and(|head| is_under(row, head)))
+        .collect();
+    let above = rows.get(..at).unwrap_or_default().iter().rev();
+    let over: Vec<&Row> = above
+        .take(OVER_MOST)
+        .take_while(|row| rows.get(at).is_some_and(|head| is_over(row, head)))
         .collect();
     let width = rows.get(at).map_or(0, Row::width);
     let width = under.iter().map(|r| r.width()).fold(width, usize::max);
     let mut texts: Vec<String> = (0..width)
         .map(|i| {
             let mut text = rows.get(at).map_or("", |r| r.cell(i)).to_owned();
-            for row in &under {
-                if !row.cell(i).is_empty() {
+            for row in over.iter().chain(&under) {
+                // A cell merged over header and units stands in both.
+                if !row.cell(i).is_empty() && !text.split(' ').eq(row.cell(i).split(' ')) {
                     text.push(' ');
                     text.push_str(row.cell(i));
                 }
@@ -79,6 +87,30 @@ pub(crate) fn find_header(table: &Table) -> Header<'_> {
         texts.pop();
     }
     Header { at, under, texts }
+}
+
+/// Whether a row under the header holds units and methods, perhaps beside header cells merged down.
+fn is_under(row: &Row, head: &Row) -> bool {
+    let mut more = false;
+    let all = row.filled().all(|(i, c)| {
+        let under = header::is_under_header(c);
+        more |= under && c != head.cell(i);
+        under || c == head.cell(i)
+    });
+    all && more
+}
+
+/// Whether a row right above the header names groups of columns, such as “Mehlich-3, ppm”.
+fn is_over(row: &Row, head: &Row) -> bool {
+    let mut groups = 0;
+    row.filled().count() > 1
+        && head.number() - row.number() <= OVER_MOST
+        && row.filled().all(|(i, c)| {
+            let same = c == head.cell(i);
+            groups += usize::from(!same);
+            same || header::is_group(c)
+        })
+        && groups > 0
 }
 
 /// Reads what a table's columns seem to mean. What is missing or doubtful is in `questions`.
@@ -110,7 +142,7 @@ pub fn propose(table: &Table) -> Layout {
         fingerprint: methods::fingerprint(&head.texts, &told),
         header_row: table.rows().get(head.at).map_or(1, Row::number),
         under_rows: head.under.iter().map(|r| r.number()).collect(),
-        decimal_comma: decimal_comma(&columns, data),
+        decimal_comma: decimal_comma(&columns, data, table.has_points()),
         columns,
         extractant: told.the_extractant(),
         buffer: told.the_buffer(),
@@ -292,8 +324,12 @@ pub(crate) fn same(a: &Meaning, b: &Meaning) -> bool {
     }
 }
 
-fn decimal_comma(columns: &[Column], data: &[Row]) -> Option<bool> {
+fn decimal_comma(columns: &[Column], data: &[Row], has_points: bool) -> Option<bool> {
     let mut evidence = MarkEvidence::default();
+    if has_points {
+        // Any text with another mark beside it makes the question open.
+        evidence.look("0.5");
+    }
     for row in data.iter().take(LOOK) {
         for column in columns.iter().filter(|c| c.meaning.is_number()) {
             evidence.look(row.cell(column.index - 1));

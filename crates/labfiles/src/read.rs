@@ -26,6 +26,8 @@ const PROBLEMS: usize = 100;
 pub struct Sampled {
     /// The row as a spreadsheet counts it, from 1.
     pub row: usize,
+    /// The sheet of a workbook that the row stands in.
+    pub sheet: Option<String>,
     pub test: SoilTest,
     /// Where the layer begins, inches below the surface; `test.depth_in` is its thickness.
     pub top_in: f64,
@@ -53,6 +55,9 @@ pub struct Kept {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LeftOut {
     pub row: usize,
+    /// The sheet of a workbook that the row stands in.
+    #[serde(default)]
+    pub sheet: Option<String>,
     /// The row's first text.
     pub text: String,
     pub why: String,
@@ -202,6 +207,7 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
             let text = row.filled().next().map_or("", |(_, c)| c);
             left_out.push(LeftOut {
                 row: row.number(),
+                sheet: table.sheet_of(row).map(shown),
                 text: shown(text),
                 why: why.to_owned(),
             });
@@ -415,13 +421,11 @@ impl Reader<'_> {
     }
 
     fn problem(&mut self, row: &Row, column: Option<&str>, found: String, expected: &str) {
-        self.problems.push(Problem::at(
-            self.table.file(),
-            row.number(),
-            column,
-            found,
-            expected,
-        ));
+        let at = column.and_then(|header| self.tasks.iter().find(|t| t.header == header));
+        self.problems.push(
+            Problem::at(self.table.file(), row.number(), column, found, expected)
+                .in_sheet(self.table.sheet_of(row), at.map(|t| t.at)),
+        );
     }
 
     fn row(&mut self, row: &Row) -> Option<Sampled> {
@@ -449,6 +453,7 @@ impl Reader<'_> {
         let comma = self.layout.decimal_comma.unwrap_or(false);
         let mut sample = Sampled {
             row: row.number(),
+            sheet: self.table.sheet_of(row).map(shown),
             test: SoilTest {
                 sample: shown(name),
                 lab_number: self.text(row, |j| matches!(j, Job::LabNumber)).map(shown),
