@@ -9,6 +9,7 @@ use crate::workbook::{self, workbook};
 
 /// How much of a text is looked at, in bytes.
 const HEAD: usize = 4_096;
+const NO_TEXT: &str = "a file that is not text";
 
 /// The form of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -92,9 +93,9 @@ pub fn form(file_name: &str, bytes: &[u8]) -> FileForm {
     let form = text_form(&name, bytes);
     match form {
         // Nothing in the bytes tells: the name may, and its reader says what is wrong.
-        FileForm::Other(_) if named(&[".xlsx", ".ods"]) => FileForm::Workbook,
-        FileForm::Other(_) if named(&[".pdf"]) => FileForm::Pdf,
-        FileForm::Other(_) if named(&[".csv", ".tsv", ".txt"]) => FileForm::Text,
+        FileForm::Other(what) if what == NO_TEXT && named(&[".xlsx", ".ods"]) => FileForm::Workbook,
+        FileForm::Other(what) if what == NO_TEXT && named(&[".pdf"]) => FileForm::Pdf,
+        FileForm::Other(what) if what == NO_TEXT && named(&[".csv", ".tsv", ".txt"]) => FileForm::Text,
         form => form,
     }
 }
@@ -126,7 +127,7 @@ fn text_form(name: &str, bytes: &[u8]) -> FileForm {
         .filter_map(|less| encoding::decode(bytes.get(..most - less)?).ok())
         .next();
     let Some((text, _)) = decoded else {
-        return FileForm::Other("a file that is not text".to_owned());
+        return FileForm::Other(NO_TEXT.to_owned());
     };
     let text = text.trim_start_matches(['\u{feff}', ' ', '\t', '\r', '\n']);
     let lower = text.to_ascii_lowercase();

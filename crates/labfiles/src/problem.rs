@@ -19,7 +19,7 @@ pub struct Place {
 pub struct Problem {
     pub file: String,
     /// Where in a workbook.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<Box<Place>>,
     /// The row as a spreadsheet counts it, from 1.
     pub row: Option<usize>,

@@ -56,7 +56,7 @@ pub struct Kept {
 pub struct LeftOut {
     pub row: usize,
     /// The sheet of a workbook that the row stands in.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sheet: Option<String>,
     /// The row's first text.
     pub text: String,

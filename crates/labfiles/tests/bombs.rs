@@ -41,7 +41,7 @@ fn outcome(name: &str, bytes: &[u8]) -> String {
 fn bomb(what: &str, bytes: Vec<u8>, says: &str) {
     assert!(bytes.len() <= MOST_BYTES, "{what}: {} bytes", bytes.len());
     let start = Instant::now();
-    let said = outcome("bomb", &bytes);
+    let said = outcome("bomb.xlsx", &bytes);
     let took = start.elapsed();
     println!(
         "{what}: {} KB, {took:?}, peak {:?} KB: {said:.150}",
@@ -132,7 +132,8 @@ fn unpacking() {
     );
     let mut bytes = xlsx(&[sheet("One", data(&[&["Sample", "pH"], &["A", "6"]]))]);
     bomb("whole", bytes.clone(), "1 samples");
-    for end in 0..bytes.len() {
+    // Without the last two bytes, the length of a note at the end, nothing is missing.
+    for end in 0..bytes.len() - 2 {
         let said = outcome("cut.xlsx", &bytes[..end]);
         assert!(said.contains("expected"), "{end}: {said}");
     }
@@ -190,7 +191,7 @@ fn rectangles() {
     );
     let merged = repeated(
         "<worksheet><sheetData><row><c><v>1</v></c><c r=\"BXX1\"><v>1</v></c></row></sheetData>",
-        br#"<mergeCell ref="A1:XFC1048576"/>"#,
+        br#"<mergeCell ref="A1:BXW1048576"/>"#,
         150_000,
         "</worksheet>",
     );

@@ -55,6 +55,11 @@ pub(crate) fn built_in(id: usize) -> &'static str {
 
 impl Format {
     pub(crate) fn parse(code: &str) -> Self {
+        if code.trim().is_empty() {
+            return Self {
+                sections: Vec::new(),
+            };
+        }
         let mut sections = vec![Section::default()];
         let mut reading = Reading::default();
         let mut chars = code.chars().take(400).peekable();
@@ -98,7 +103,10 @@ impl Format {
                 // Commas after the last digit divide by a thousand each.
                 ',' if section.number => section.thousands += 1,
                 '%' => section.percent = true,
-                'E' if matches!(chars.peek(), Some('+' | '-')) => section.general = true,
+                'E' if matches!(chars.peek(), Some('+' | '-')) => {
+                    section.general = true;
+                    chars.next();
+                }
                 '/' if section.number => section.general = true,
                 'G' | 'g' if code.to_ascii_lowercase().contains("general") => {
                     section.general = true;
@@ -110,7 +118,8 @@ impl Format {
                 'y' | 'Y' | 'd' | 'D' => reading.date = true,
                 'h' | 'H' | 's' | 'S' => reading.time = true,
                 'm' | 'M' => reading.month = true,
-                'A' | 'P' | '@' => {}
+                '@' => (section.general, section.number) = (true, true),
+                'A' | 'P' => {}
                 c => section.word(c.encode_utf8(&mut [0; 4])),
             }
         }
@@ -137,7 +146,14 @@ impl Format {
         let scaled = value.abs() * factor / 1_000f64.powi(section.thousands);
         let number = section.digits(scaled);
         let percent = if section.percent { "%" } else { "" };
-        let seen = format!("{}{sign}{number}{percent}{}", section.before, section.after);
+        let before = section.before.trim_end();
+        // The sign or the bracket of a negative number is put before it anyway.
+        let before = if number.is_empty() {
+            before
+        } else {
+            before.trim_end_matches(['-', '(', '+'])
+        };
+        let seen = format!("{before}{sign}{number}{percent}{}", section.after);
         seen.trim().to_owned()
     }
 
@@ -173,8 +189,8 @@ impl Sign {
 
 impl Section {
     fn word(&mut self, words: &str) {
-        // A sign or a bracket of a negative number is put before it anyway.
-        if matches!(words, "(" | ")" | "-" | "+") && self.number {
+        // The other bracket of a negative number.
+        if words == ")" {
             return;
         }
         if self.number {
@@ -285,6 +301,8 @@ mod tests {
             ("0\\ \"lb\"", 12.0, "12 lb"),
             ("0.0;-0.0;\"n.d.\"", 0.0, "n.d."),
             ("0.0;(0.0)", -1.5, "-1.5"),
+            ("0.0;-0.0", -1.5, "-1.5"),
+            ("0.0;\"-\"0.0", -1.5, "-1.5"),
             (
                 "_(* #,##0.00_);_(* \\(#,##0.00\\);_(* \"-\"??_);_(@_)",
                 0.0,
