@@ -61,6 +61,9 @@ pub(crate) fn split(
     let width = head.len();
     let mut crossed = vec![false; width];
     for line in whole.lines().skip(head_at) {
+        if !line.contains("  ") {
+            continue;
+        }
         let line: Vec<char> = line.chars().collect();
         if of_table(&line) {
             for (mark, c) in crossed.iter_mut().zip(&line) {
@@ -82,6 +85,10 @@ pub(crate) fn split(
         .enumerate()
         .filter(|(_, line)| !line.trim().is_empty());
     let rows = rows.map(|(at, line)| {
+        if !line.contains("  ") {
+            budget.row()?;
+            return Ok(Row::of(at + 1, [line.trim()]));
+        }
         let line: Vec<char> = line.chars().collect();
         let cells = if at >= head_at && of_table(&line) {
             let ends = cuts.iter().skip(1).copied().chain([usize::MAX]);

@@ -95,7 +95,9 @@ pub fn form(file_name: &str, bytes: &[u8]) -> FileForm {
         // Nothing in the bytes tells: the name may, and its reader says what is wrong.
         FileForm::Other(what) if what == NO_TEXT && named(&[".xlsx", ".ods"]) => FileForm::Workbook,
         FileForm::Other(what) if what == NO_TEXT && named(&[".pdf"]) => FileForm::Pdf,
-        FileForm::Other(what) if what == NO_TEXT && named(&[".csv", ".tsv", ".txt"]) => FileForm::Text,
+        FileForm::Other(what) if what == NO_TEXT && named(&[".csv", ".tsv", ".txt"]) => {
+            FileForm::Text
+        }
         form => form,
     }
 }

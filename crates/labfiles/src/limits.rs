@@ -21,6 +21,9 @@ pub(crate) const MOST_SHEETS: usize = 200;
 /// How deep the elements of its files may nest.
 pub(crate) const DEEPEST: usize = 100;
 
+/// The most elements and texts of one of its files.
+pub(crate) const MOST_STEPS: usize = 12_000_000;
+
 /// What is left of these for one file.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Budget {

@@ -85,7 +85,7 @@ fn table(xml: &mut Xml<'_>, sheet: &mut Sheet, budget: &mut Budget) -> Result<()
                 "shapes" | "forms" | "named-expressions" | "table-source" => xml.skip()?,
                 _ => {}
             },
-            Step::Close(name) if name == "table" => return Ok(()),
+            Step::Close(name) if name.as_str() == "table" => return Ok(()),
             _ => {}
         }
     }
@@ -125,7 +125,7 @@ fn row(xml: &mut Xml<'_>) -> Result<Vec<(usize, usize, Cell)>, Refused> {
                 xml.skip()?;
             }
             Step::Open(_) => xml.skip()?,
-            Step::Close(name) if name == "table-row" => return Ok(cells),
+            Step::Close(name) if name.as_str() == "table-row" => return Ok(cells),
             _ => {}
         }
     }

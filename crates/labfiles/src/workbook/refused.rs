@@ -43,6 +43,9 @@ impl Refused {
 
     /// The same, in one sheet.
     pub(crate) fn in_sheet(self, sheet: &str) -> Self {
+        if sheet.trim().is_empty() {
+            return self;
+        }
         Self {
             found: format!("{} in sheet {}", self.found, crate::problem::quoted(sheet)),
             ..self

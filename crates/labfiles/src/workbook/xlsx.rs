@@ -7,7 +7,7 @@ use super::refused::Refused;
 use super::sheet::{Area, Sheet};
 use super::shown::{Format, built_in};
 use super::xml::{Element, Step, Xml};
-use crate::limits::{Budget, MOST_SHEETS};
+use crate::limits::{Budget, MOST_SHEETS, MOST_TEXT};
 use std::collections::BTreeMap;
 
 /// The last row and one past the last column that a sheet can have.
@@ -223,7 +223,7 @@ fn formats(text: &str) -> Result<Vec<Option<Format>>, Refused> {
                 }
                 _ => {}
             },
-            Step::Close(name) if name == "cellXfs" => within = false,
+            Step::Close(name) if name.as_str() == "cellXfs" => within = false,
             _ => {}
         }
     }
@@ -298,6 +298,9 @@ fn read(
                 }
                 _ => {}
             },
+            Step::Text(part) if cell.value.len() + part.len() > MOST_TEXT => {
+                return Err(too_long());
+            }
             Step::Text(part) => match inside {
                 In::Value => cell.value.push_str(&part),
                 In::Formula => cell.formula.push_str(&part),
@@ -311,6 +314,10 @@ fn read(
         }
     }
     Ok(())
+}
+
+fn too_long() -> Refused {
+    Refused::much(format!("more than {} MB of text", MOST_TEXT / 1024 / 1024))
 }
 
 fn start(element: &Element<'_>, row: usize, column: usize) -> Result<Cell, Refused> {

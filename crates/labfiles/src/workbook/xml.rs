@@ -2,7 +2,7 @@
 //! no endless depth.
 
 use super::refused::Refused;
-use crate::limits::DEEPEST;
+use crate::limits::{DEEPEST, MOST_STEPS};
 use quick_xml::XmlVersion;
 use quick_xml::events::{BytesStart, Event};
 use std::borrow::Cow;
@@ -14,9 +14,36 @@ const ATTRIBUTES: usize = 60;
 #[derive(Debug)]
 pub(crate) enum Step<'a> {
     Open(Element<'a>),
-    /// an element ends; its name without a prefix
-    Close(String),
+    /// an element ends
+    Close(Name),
     Text(Cow<'a, str>),
+}
+
+/// The name of an element that ends, without its prefix. Millions end, so it owns no memory; a name
+/// longer than any that is asked for is empty.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Name {
+    bytes: [u8; 16],
+    length: usize,
+}
+
+impl Name {
+    fn of(name: &str) -> Self {
+        let mut bytes = [0; 16];
+        let length = match bytes.get_mut(..name.len()) {
+            Some(part) => {
+                part.copy_from_slice(name.as_bytes());
+                name.len()
+            }
+            None => 0,
+        };
+        Self { bytes, length }
+    }
+
+    pub(crate) fn as_str(&self) -> &str {
+        let name = self.bytes.get(..self.length).unwrap_or_default();
+        std::str::from_utf8(name).unwrap_or_default()
+    }
 }
 
 /// An element's start.
@@ -69,7 +96,8 @@ pub(crate) struct Xml<'a> {
     reader: quick_xml::Reader<&'a [u8]>,
     depth: usize,
     /// the name of an element without content, whose end is still to be told
-    empty: Option<String>,
+    empty: Option<Name>,
+    steps: usize,
 }
 
 impl<'a> Xml<'a> {
@@ -78,6 +106,7 @@ impl<'a> Xml<'a> {
             reader: quick_xml::Reader::from_str(text),
             depth: 0,
             empty: None,
+            steps: 0,
         }
     }
 
@@ -85,6 +114,10 @@ impl<'a> Xml<'a> {
     pub(crate) fn next(&mut self) -> Result<Option<Step<'a>>, Refused> {
         if let Some(name) = self.empty.take() {
             return Ok(Some(Step::Close(name)));
+        }
+        self.steps += 1;
+        if self.steps > MOST_STEPS {
+            return Err(Refused::much("more elements than any report has"));
         }
         loop {
             let event = self
@@ -103,12 +136,12 @@ impl<'a> Xml<'a> {
                 }
                 Event::Empty(start) => {
                     let element = Element { start };
-                    self.empty = Some(element.name().to_owned());
+                    self.empty = Some(Name::of(element.name()));
                     Step::Open(element)
                 }
                 Event::End(end) => {
                     self.depth = self.depth.saturating_sub(1);
-                    Step::Close(after_prefix(end.name().0).to_owned())
+                    Step::Close(Name::of(after_prefix(end.name().0)))
                 }
                 Event::Text(text) => Step::Text(text.into_inner()),
                 Event::CData(text) => Step::Text(text.into_inner()),
