@@ -71,13 +71,14 @@ pub(crate) fn split(
             }
         }
     }
-    // One cut in each gap of the header, where no line has anything.
+    // One cut in each gap of the header, where no line has anything: the last, since a name that is
+    // longer than its header reaches into the gap, with blanks of its own.
     let mut cuts = vec![0];
     for pair in columns.windows(2) {
         let [(_, end), (next, _)] = pair else {
             continue;
         };
-        let cut = (*end..*next).find(|at| crossed.get(*at) == Some(&false))?;
+        let cut = (*end..*next).rfind(|at| crossed.get(*at) == Some(&false))?;
         cuts.push(cut);
     }
     let rows = whole
