@@ -277,7 +277,7 @@ mod tests {
             (0.4, "0", false, "0.4"),
             (0.0, "n.d.", false, "n.d."),
             (-1.5, "-1,5", false, "-1.5"),
-            (6.2000000000000002, "", false, "6.2"),
+            (6.200000000000001, "", false, "6.2"),
         ] {
             assert_eq!(as_seen(value, seen, percent), expected, "{seen}");
         }

@@ -284,7 +284,7 @@ mod tests {
     #[test]
     fn a_format_shows_what_a_person_sees() {
         for (code, value, seen) in [
-            ("General", 6.2000000000000002, "6.2"),
+            ("General", 6.200000000000001, "6.2"),
             ("0.00", 6.2, "6.20"),
             ("0.0", 6.234, "6.2"),
             ("0", 0.4, "0.4"),
