@@ -90,6 +90,28 @@ pub(crate) fn is_under_header(cell: &str) -> bool {
         })
 }
 
+/// Whether a cell names what several columns have in common, as in a row over the header.
+pub(crate) fn is_group(cell: &str) -> bool {
+    let scan = WORDS.scan(cell);
+    cell.len() <= LONGEST
+        && !scan.hits.is_empty()
+        && scan.unknown.is_empty()
+        && scan.hits.iter().all(|h| {
+            matches!(
+                h.kind,
+                Kind::Unit
+                    | Kind::Rate
+                    | Kind::Extractant
+                    | Kind::Buffer
+                    | Kind::Filler
+                    | Kind::Pure
+                    | Kind::Group
+                    | Kind::Recommend
+                    | Kind::Ignore
+            )
+        })
+}
+
 /// The unit named in a text, if exactly one is; and whether the word is always that unit.
 pub(crate) fn unit(scan: &Scan) -> Option<(Unit, bool)> {
     match scan.keys(Kind::Unit).as_slice() {

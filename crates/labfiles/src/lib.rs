@@ -1,10 +1,10 @@
-//! A lab's text file to soil tests, with what was doubtful about it.
+//! A lab's file to soil tests, with what was doubtful about it.
 //!
 //! Bytes in, values out; nothing here touches a file, a clock or a database. The way is
 //!
-//! 1. [`tables`]: bytes to [`Table`]s with a row a sample, each cell with its row and column. It
-//!    knows text ([`sniff`]), files with a row a value ([`widen`]) and the published exchange
-//!    standard's XML and JSON ([`exchange`]);
+//! 1. [`tables`]: bytes to [`Table`]s with a row a sample, each cell with its row and column, by the
+//!    file's [`form`]: [`sniff`] for text, [`workbook`] for XLSX and ODS, [`exchange`] for the
+//!    published exchange standard's XML and JSON; files with a row a value are turned ([`widen`]);
 //! 2. [`propose`]: a [`Layout`], what each column seems to mean;
 //! 3. [`questions`] and [`Layout::answer`]: what the file does not say, asked of the grower once;
 //! 4. [`read`]: all samples as soil tests, or none and a sentence for each reason;
@@ -16,12 +16,16 @@
 //! A unit, an extractant and a buffer are taken where the file names them and asked for where it
 //! does not; none is assumed. The words come from `reference/labfiles/`.
 
+mod aligned;
 mod doubt;
+mod encoding;
 mod exchange;
 mod facts;
+mod form;
 mod frame;
 mod header;
 mod layout;
+mod limits;
 mod long;
 mod matching;
 mod methods;
@@ -40,6 +44,7 @@ mod tables;
 mod tidy;
 mod unit;
 mod words;
+mod workbook;
 
 pub use doubt::{
     BlockTest, Change, Dated, Decided, Decision, Doubt, DoubtKind, History, Past, PastReport,
@@ -47,21 +52,24 @@ pub use doubt::{
     question_all,
 };
 pub use exchange::{CodeMeaning, exchange};
+pub use form::{FileForm, form};
 pub use frame::RowFacts;
 pub use layout::{Column, Layout, Meaning, Settled, Topic};
+pub use limits::MOST_BYTES;
 pub use long::widen;
 pub use matching::{
     BlockNames, LastSample, Match, MatchedBy, Sent, SentBox, match_blocks, match_samples,
 };
 pub use out::{WriteError, Written, exchange_json, exchange_xml, is_copy, tidy_csv, workbook_xlsx};
-pub use problem::Problem;
+pub use problem::{Place, Problem};
 pub use propose::propose;
 pub use question::{AnswerError, Choice, Question, questions};
 pub use read::{Kept, LeftOut, Report, Sampled, read};
-pub use sniff::{MOST_BYTES, sniff};
+pub use sniff::sniff;
 pub use table::{Row, Table};
 pub use tables::{tables, turned};
 pub use unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
+pub use workbook::workbook;
 
 #[cfg(test)]
 mod tests;

@@ -2,8 +2,7 @@
 
 use crate::frame::{Frame, Origin, RowFacts};
 use crate::layout::Meaning;
-use crate::table::Table;
-use csv::StringRecord;
+use crate::table::{Row, Table};
 use std::collections::{BTreeMap, HashMap};
 
 /// The most columns and the most cells of a turned table.
@@ -145,14 +144,20 @@ impl Pivot {
             facts: BTreeMap::new(),
         };
         let width = self.heads.len();
-        let plain =
-            |(number, cells): (usize, Vec<String>)| (number, StringRecord::from(cells), Vec::new());
-        let mut rows: Vec<(usize, StringRecord, Vec<Origin>)> =
-            above.into_iter().map(plain).collect();
+        let plain = |(number, cells): (usize, Vec<String>)| {
+            (
+                Row::of(number, cells.iter().map(String::as_str)),
+                Vec::new(),
+            )
+        };
+        let mut rows: Vec<(Row, Vec<Origin>)> = above.into_iter().map(plain).collect();
         let heads: Vec<String> = self.heads.into_iter().map(|h| h.text).collect();
-        rows.push((header_row, StringRecord::from(heads), Vec::new()));
+        rows.push((
+            Row::of(header_row, heads.iter().map(String::as_str)),
+            Vec::new(),
+        ));
         for line in self.lines {
-            let mut record = StringRecord::with_capacity(width * 4, width);
+            let mut record: Vec<&str> = Vec::with_capacity(width);
             let mut origins = Vec::new();
             let mut cells: Vec<(usize, usize, Cell)> = line
                 .cells
@@ -161,27 +166,23 @@ impl Pivot {
                 .map(|(order, (column, cell))| (column, order, cell))
                 .collect();
             cells.sort_by_key(|(column, ..)| *column);
-            for (column, order, cell) in cells {
-                while record.len() < column {
-                    record.push_field("");
-                }
-                record.push_field(&cell.text);
+            for (column, order, cell) in &cells {
+                record.resize((*column).max(record.len()), "");
+                record.push(&cell.text);
                 if cell.row != line.number || cell.printed.is_some() {
                     origins.push(Origin {
-                        column,
+                        column: *column,
                         row: cell.row,
-                        order,
-                        printed: cell.printed,
+                        order: *order,
+                        printed: cell.printed.clone(),
                     });
                 }
             }
-            while record.len() < width {
-                record.push_field("");
-            }
+            record.resize(width.max(record.len()), "");
             if line.facts != RowFacts::default() {
                 frame.facts.insert(line.number, line.facts);
             }
-            rows.push((line.number, record, origins));
+            rows.push((Row::of(line.number, record), origins));
         }
         rows.extend(below.into_iter().map(plain));
         Table::framed(file, like, rows, frame)

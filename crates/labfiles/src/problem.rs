@@ -1,13 +1,26 @@
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
+use crate::workbook::letters;
+
 /// The longest piece of a cell that a sentence repeats, in characters.
 const SHOWN: usize = 60;
+
+/// Where in a workbook something stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Place {
+    pub sheet: String,
+    /// The column's letter, where it is one column.
+    pub letter: Option<String>,
+}
 
 /// Why a file or a row was refused, as one sentence for the grower.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Problem {
     pub file: String,
+    /// Where in a workbook.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<Box<Place>>,
     /// The row as a spreadsheet counts it, from 1.
     pub row: Option<usize>,
     /// The column's header as printed.
@@ -21,6 +34,7 @@ impl Problem {
     pub fn of_file(file: &str, found: impl Into<String>, expected: impl Into<String>) -> Self {
         Self {
             file: shown(file),
+            place: None,
             row: None,
             column: None,
             found: found.into(),
@@ -43,6 +57,18 @@ impl Problem {
         }
     }
 
+    /// Names the sheet of a workbook, and the letter of the column counted from 0.
+    #[must_use]
+    pub(crate) fn in_sheet(mut self, sheet: Option<&str>, column: Option<usize>) -> Self {
+        self.place = sheet.map(|sheet| {
+            Box::new(Place {
+                sheet: shown(sheet),
+                letter: column.map(letters),
+            })
+        });
+        self
+    }
+
     /// Names the column of a problem of the whole file.
     #[must_use]
     pub fn in_column(mut self, column: &str) -> Self {
@@ -54,11 +80,18 @@ impl Problem {
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.file)?;
+        let place = self.place.as_deref();
+        if let Some(place) = place {
+            write!(f, ", sheet “{}”", place.sheet)?;
+        }
         if let Some(row) = self.row {
             write!(f, ", row {row}")?;
         }
-        if let Some(column) = &self.column {
-            write!(f, ", column “{column}”")?;
+        match (place.and_then(|p| p.letter.as_ref()), &self.column) {
+            (Some(letter), Some(column)) => write!(f, ", column {letter} “{column}”")?,
+            (Some(letter), None) => write!(f, ", column {letter}")?,
+            (None, Some(column)) => write!(f, ", column “{column}”")?,
+            (None, None) => {}
         }
         write!(f, ": found {}, expected {}.", self.found, self.expected)
     }

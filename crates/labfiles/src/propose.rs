@@ -15,6 +15,8 @@ use agronomy::soil::{Analyte, Recommendable};
 const HEADER_WITHIN: usize = 60;
 /// How many rows of units and methods may stand under it.
 const UNDER_MOST: usize = 3;
+/// How many rows of groups may stand over it.
+const OVER_MOST: usize = 2;
 /// How many rows decide on the decimal mark and on what the cells say.
 const LOOK: usize = 2_000;
 
@@ -72,10 +74,39 @@ pub(crate) fn find_header(table: &Table) -> Header<'_> {
         texts = joined;
         under.push(&pair[1]);
     }
+    let above = rows.get(..at).unwrap_or_default().iter().rev();
+    let over = above
+        .take(OVER_MOST)
+        .take_while(|row| rows.get(at).is_some_and(|head| is_over(row, head)));
+    for row in over {
+        for (text, group) in texts.iter_mut().zip(row.cells()) {
+            // A cell merged over header and groups stands in both.
+            if !group.is_empty() && !text.split(' ').eq(group.split(' ')) {
+                text.push(' ');
+                text.push_str(group);
+            }
+        }
+    }
+    for text in &mut texts {
+        *text = text.trim().to_owned();
+    }
     while texts.last().is_some_and(String::is_empty) {
         texts.pop();
     }
     Header { at, under, texts }
+}
+
+/// Whether a row right above the header names groups of columns, such as “Mehlich-3, ppm”.
+fn is_over(row: &Row, head: &Row) -> bool {
+    let mut groups = 0;
+    row.filled().count() > 1
+        && head.number() - row.number() <= OVER_MOST
+        && row.filled().all(|(i, c)| {
+            let same = c == head.cell(i);
+            groups += usize::from(!same);
+            same || header::is_group(c)
+        })
+        && groups > 0
 }
 
 /// Reads what a table's columns seem to mean. What is missing or doubtful is in `questions`.
@@ -116,7 +147,7 @@ pub fn propose(table: &Table) -> Layout {
         decimal_comma: if table.is_exact() {
             Some(false)
         } else {
-            decimal_comma(&columns, data)
+            decimal_comma(&columns, data, table.has_points())
         },
         columns,
         extractant: told.the_extractant(),
@@ -343,8 +374,12 @@ pub(crate) fn same(a: &Meaning, b: &Meaning) -> bool {
     }
 }
 
-fn decimal_comma(columns: &[Column], data: &[Row]) -> Option<bool> {
+fn decimal_comma(columns: &[Column], data: &[Row], has_points: bool) -> Option<bool> {
     let mut evidence = MarkEvidence::default();
+    if has_points {
+        // Any text with another mark beside it makes the question open.
+        evidence.look("0.5");
+    }
     for row in data.iter().take(LOOK) {
         for column in columns.iter().filter(|c| c.meaning.is_number()) {
             evidence.look(row.cell(column.index - 1));

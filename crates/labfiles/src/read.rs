@@ -26,6 +26,8 @@ const PROBLEMS: usize = 100;
 pub struct Sampled {
     /// The row as a spreadsheet counts it, from 1.
     pub row: usize,
+    /// The sheet of a workbook that the row stands in.
+    pub sheet: Option<String>,
     pub test: SoilTest,
     /// Where the layer begins, inches below the surface; `test.depth_in` is its thickness.
     pub top_in: f64,
@@ -55,6 +57,9 @@ pub struct Kept {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LeftOut {
     pub row: usize,
+    /// The sheet of a workbook that the row stands in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<String>,
     /// The row's first text.
     pub text: String,
     pub why: String,
@@ -222,6 +227,7 @@ pub fn read(table: &Table, layout: &Layout) -> Result<Report, Vec<Problem>> {
             let text = row.filled().next().map_or("", |(_, c)| c);
             left_out.push(LeftOut {
                 row: row.number(),
+                sheet: table.sheet_of(row).map(shown),
                 text: shown(text),
                 why: why.to_owned(),
             });
@@ -462,13 +468,11 @@ impl Reader<'_> {
 
     fn problem(&mut self, row: &Row, column: Option<&str>, found: String, expected: &str) {
         let at = column.and_then(|c| self.tasks.iter().find(|t| t.header == c));
-        self.problems.push(Problem::at(
-            self.table.file(),
-            at.map_or(row.number(), |t| row.number_of(t.at)),
-            column,
-            found,
-            expected,
-        ));
+        let number = at.map_or(row.number(), |t| row.number_of(t.at));
+        self.problems.push(
+            Problem::at(self.table.file(), number, column, found, expected)
+                .in_sheet(self.table.sheet_of(row), at.map(|t| t.at)),
+        );
     }
 
     fn row(&mut self, row: &Row) -> Option<Sampled> {
@@ -501,6 +505,7 @@ impl Reader<'_> {
         let comma = self.layout.decimal_comma.unwrap_or(false);
         let mut sample = Sampled {
             row: row.number(),
+            sheet: self.table.sheet_of(row).map(shown),
             test: SoilTest {
                 sample: keep(name),
                 lab_number: self.text(row, |j| matches!(j, Job::LabNumber)).map(keep),

@@ -1,22 +1,25 @@
 //! Bytes to cells: encoding, delimiter, quotes.
 
+use crate::aligned;
+use crate::encoding::decode;
 use crate::header;
+use crate::limits::{Budget, MOST_BYTES, MOST_WIDE};
 use crate::problem::Problem;
-use crate::table::Table;
+use crate::table::{Row, Table};
 use crate::tidy;
-use csv::StringRecord;
-use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
+use csv_core::{ReadRecordResult, ReaderBuilder};
 
-/// The largest file that is read, in bytes.
-pub const MOST_BYTES: usize = 20 * 1024 * 1024;
-/// The most cells in one row.
-const MOST_CELLS: usize = 2_000;
 /// How much text decides on the delimiter, in bytes and in rows.
 const PROBE_BYTES: usize = 64 * 1024;
 const PROBE_ROWS: usize = 60;
-const DELIMITERS: [u8; 4] = *b",;\t|";
+/// What may stand between cells; the first of equals wins.
+const DELIMITERS: [u8; 12] = *b",;\t|^~#!*:\x1f\x1e";
+/// How many of them are taken without a header that is understood.
+const USUAL: usize = 4;
+const SMALLER: &str = "a lab's report, which is smaller";
 
-/// Reads a lab's text file (comma, semicolon, tab or bar between cells) into cells.
+/// Reads a lab's text file (commas, semicolons, tabs, bars or other
+/// signs between cells, or columns kept apart by blanks) into cells.
 ///
 /// # Errors
 /// An empty file, one over 20 MB, and one that is not text, each in one sentence.
@@ -34,24 +37,34 @@ pub fn sniff(file_name: &str, bytes: &[u8]) -> Result<Table, Problem> {
     }
     let text = text.replace("\r\n", "\n").replace('\r', "\n");
     // In our own form a name may hold any of the delimiters.
-    let delimiter = if tidy::begins(&text) {
-        b','
+    let (known, delimiter) = if tidy::begins(&text) {
+        (usize::MAX, b',')
     } else {
-        delimiter(&text)
+        match named(&text) {
+            Some(delimiter) => (usize::MAX, delimiter),
+            None => delimiter(&text),
+        }
     };
-    let rows = match records(&text, delimiter, usize::MAX) {
-        Ok(rows) => rows,
-        Err(problem) => return refuse(&problem, "cells that can be told apart"),
-    };
-    if let Some((number, row)) = rows.iter().find(|(_, r)| r.len() > MOST_CELLS) {
-        return Err(Problem::at(
-            file_name,
-            *number,
-            None,
-            format!("{} cells", row.len()),
-            format!("at most {MOST_CELLS} cells in a row"),
-        ));
+    let mut budget = Budget::new();
+    if let Some(rows) = aligned::split(&text, known, &mut budget) {
+        return match rows {
+            Ok(rows) => Ok(Table::from_rows(file_name, encoding, None, rows)),
+            Err(found) => refuse(&found, SMALLER),
+        };
     }
+    let rows = match records(&text, delimiter, usize::MAX, &mut budget) {
+        Ok(rows) => rows,
+        Err(Unread::Much(found)) => return refuse(&found, SMALLER),
+        Err(Unread::Wide(number)) => {
+            return Err(Problem::at(
+                file_name,
+                number,
+                None,
+                format!("more than {MOST_WIDE} cells"),
+                format!("at most {MOST_WIDE} cells in a row"),
+            ));
+        }
+    };
     if let Some(number) = unclosed(&text, delimiter, &rows) {
         return Err(Problem::at(
             file_name,
@@ -61,118 +74,67 @@ pub fn sniff(file_name: &str, bytes: &[u8]) -> Result<Table, Problem> {
             "a second one at the end of the cell",
         ));
     }
-    let table = Table::from_records(file_name, encoding, Some(char::from(delimiter)), rows);
+    let table = Table::from_rows(file_name, encoding, Some(char::from(delimiter)), rows);
     if table.rows().is_empty() {
         return refuse("only empty cells", "a header and at least one sample");
     }
     Ok(table)
 }
 
-/// The text and the name of its encoding, or what was found instead.
-pub(crate) fn decode(bytes: &[u8]) -> Result<(String, &'static str), &'static str> {
-    const MARKS: [(&[u8], &str); 6] = [
-        (
-            b"PK\x03\x04",
-            "a packed file such as a spreadsheet workbook",
-        ),
-        (b"%PDF", "a PDF page"),
-        (b"\xD0\xCF\x11\xE0", "an old spreadsheet workbook"),
-        (b"\x1F\x8B", "a compressed file"),
-        (b"\x89PNG", "a picture"),
-        (b"\xFF\xD8\xFF", "a picture"),
-    ];
-    if let Some((_, what)) = MARKS.iter().find(|(mark, _)| bytes.starts_with(mark)) {
-        return Err(what);
-    }
-    let encoding = Encoding::for_bom(bytes).map_or_else(|| guess(bytes), |(e, _)| e);
-    let (text, _, broken) = encoding.decode(bytes);
-    if broken && encoding != WINDOWS_1252 {
-        return Err("broken text");
-    }
-    // Windows-1252 decodes anything, so control characters tell text from data.
-    if text.contains('\0') {
-        return Err("zero bytes, as in a file that is not text");
-    }
-    let control = text
-        .chars()
-        .filter(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{c}' | '\u{1a}'))
-        .count();
-    if control > 0 && control * 200 >= text.len() {
-        return Err("control characters, as in a file that is not text");
-    }
-    Ok((text.into_owned(), encoding.name()))
-}
-
-/// The encoding of text without a byte-order mark.
-fn guess(bytes: &[u8]) -> &'static Encoding {
-    let head = &bytes[..bytes.len().min(4_096)];
-    let zeros = |from: usize| {
-        head.iter()
-            .skip(from)
-            .step_by(2)
-            .filter(|b| **b == 0)
-            .count()
-    };
-    let (even, odd, half) = (zeros(0), zeros(1), head.len() / 2);
-    if half > 0 && odd * 10 >= half * 7 && even * 10 < half {
-        UTF_16LE
-    } else if half > 0 && even * 10 >= half * 7 && odd * 10 < half {
-        UTF_16BE
-    } else if std::str::from_utf8(bytes).is_ok() {
-        UTF_8
-    } else {
-        WINDOWS_1252
+/// The delimiter that a first line such as `sep=;` names, as spreadsheets write and read it.
+fn named(text: &str) -> Option<u8> {
+    let line = text.lines().next()?.trim_end_matches('"');
+    let sign = line.trim_start_matches('"').strip_prefix("sep=")?;
+    match sign.as_bytes() {
+        [one] if one.is_ascii() && !one.is_ascii_alphanumeric() && *one != b'"' => Some(*one),
+        _ => None,
     }
 }
 
 /// The delimiter under which the header is best understood; then the one that gives the most rows
-/// the same width.
-fn delimiter(text: &str) -> u8 {
+/// the same width. With it the number of header cells understood.
+fn delimiter(text: &str) -> (usize, u8) {
     let mut end = text.len().min(PROBE_BYTES);
     while !text.is_char_boundary(end) {
         end -= 1;
     }
     let probe = &text[..end];
-    DELIMITERS
-        .into_iter()
-        .map(|d| {
-            let rows = records(probe, d, PROBE_ROWS).unwrap_or_default();
-            let known = rows
-                .iter()
-                .map(|(_, r)| header::recognised(r.iter()))
-                .max()
-                .unwrap_or(0);
-            (known, agreement(&rows), d)
-        })
-        // The first of equals wins: a comma before the rest.
-        .fold((0, 0, b','), |best, (known, agree, d)| {
-            if (known, agree) > (best.0, best.1) {
-                (known, agree, d)
-            } else {
-                best
-            }
-        })
-        .2
+    let mut best = (0, 0, b',');
+    for (i, d) in DELIMITERS.into_iter().enumerate() {
+        let rows = records(probe, d, PROBE_ROWS, &mut Budget::new()).unwrap_or_default();
+        let known = rows
+            .iter()
+            .map(|row| header::recognised(row.cells()))
+            .max()
+            .unwrap_or(0);
+        let agree = agreement(&rows);
+        // Signs that stand within cells too are believed only where they make a header.
+        let better = if i < USUAL {
+            (known, agree) > (best.0, best.1)
+        } else {
+            known >= 2 && known > best.0
+        };
+        if better {
+            best = (known, agree, d);
+        }
+    }
+    (best.0, best.2)
 }
 
 /// The row whose open quotation mark swallowed the rows after it.
-fn unclosed(text: &str, delimiter: u8, rows: &[(usize, StringRecord)]) -> Option<usize> {
+fn unclosed(text: &str, delimiter: u8, rows: &[Row]) -> Option<usize> {
     if text.matches('"').count().is_multiple_of(2) {
         return None;
     }
     let swallowed = |c: &str| c.contains('\n') && c.contains(char::from(delimiter));
     rows.iter()
-        .find(|(_, r)| r.iter().any(swallowed))
-        .map(|(number, _)| *number)
+        .find(|row| row.cells().any(swallowed))
+        .map(Row::number)
 }
 
 /// Cells in the rows of the commonest width above one.
-fn agreement(rows: &[(usize, StringRecord)]) -> usize {
-    let mut widths: Vec<usize> = rows
-        .iter()
-        .map(|(_, r)| r.len())
-        .filter(|w| *w > 1)
-        .collect();
+fn agreement(rows: &[Row]) -> usize {
+    let mut widths: Vec<usize> = rows.iter().map(Row::width).filter(|w| *w > 1).collect();
     widths.sort_unstable();
     widths
         .chunk_by(|a, b| a == b)
@@ -181,30 +143,68 @@ fn agreement(rows: &[(usize, StringRecord)]) -> usize {
         .unwrap_or(0)
 }
 
-/// Records with their row number as a spreadsheet counts it.
-fn records(text: &str, delimiter: u8, most: usize) -> Result<Vec<(usize, StringRecord)>, String> {
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(delimiter)
-        .from_reader(text.as_bytes());
+/// Why the records of a text are not all read.
+#[derive(Debug)]
+enum Unread {
+    Much(String),
+    /// the row with too many cells
+    Wide(usize),
+}
+
+/// Rows that hold something, with their number as a spreadsheet counts it.
+fn records(
+    text: &str,
+    delimiter: u8,
+    most: usize,
+    budget: &mut Budget,
+) -> Result<Vec<Row>, Unread> {
+    let mut reader = ReaderBuilder::new().delimiter(delimiter).build();
+    let bytes = text.as_bytes();
+    let (mut at, mut number) = (0, 1);
+    let mut cells = vec![0; 4_096];
+    let mut ends = vec![0; MOST_WIDE + 1];
     let mut rows = Vec::new();
-    let mut inside = 0;
-    let mut record = StringRecord::new();
-    while rows.len() < most && reader.read_record(&mut record).map_err(|e| e.to_string())? {
-        let at = record.position().map_or((0, 1), |p| (p.byte(), p.line()));
-        // The reader passes over blank lines without counting them into the position.
-        let start = usize::try_from(at.0).unwrap_or(usize::MAX);
-        let blank = text
-            .as_bytes()
-            .get(start..)
-            .map_or(0, |rest| rest.iter().take_while(|b| **b == b'\n').count());
-        let line = usize::try_from(at.1).unwrap_or(usize::MAX) + blank;
-        rows.push((line.saturating_sub(inside), record.clone()));
-        inside += record
-            .iter()
-            .map(|c| c.matches('\n').count())
-            .sum::<usize>();
+    while rows.len() < most {
+        while bytes.get(at) == Some(&b'\n') {
+            at += 1;
+            number += 1;
+        }
+        let (mut written, mut ended) = (0, 0);
+        loop {
+            let rest = bytes.get(at..).unwrap_or_default();
+            let (Some(cells_left), Some(ends_left)) =
+                (cells.get_mut(written..), ends.get_mut(ended..))
+            else {
+                return Ok(rows);
+            };
+            let (state, read, wrote, counted) = reader.read_record(rest, cells_left, ends_left);
+            at += read;
+            written += wrote;
+            ended += counted;
+            match state {
+                ReadRecordResult::InputEmpty => {}
+                ReadRecordResult::OutputFull => cells.resize(cells.len() * 2, 0),
+                ReadRecordResult::OutputEndsFull => return Err(Unread::Wide(number)),
+                ReadRecordResult::Record => break,
+                ReadRecordResult::End => return Ok(rows),
+            }
+        }
+        if ended > MOST_WIDE {
+            return Err(Unread::Wide(number));
+        }
+        let cells = cells.get(..written).unwrap_or_default();
+        if cells.iter().any(|b| !b.is_ascii_whitespace()) {
+            budget.row().map_err(Unread::Much)?;
+            budget.cells(ended).map_err(Unread::Much)?;
+            // Cut at ASCII signs, so no letter is cut in two.
+            let cells = std::str::from_utf8(cells).unwrap_or_default();
+            rows.push(Row::whole(
+                number,
+                cells,
+                ends.get(..ended).unwrap_or_default(),
+            ));
+        }
+        number += 1;
     }
     Ok(rows)
 }

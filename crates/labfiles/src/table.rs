@@ -1,13 +1,16 @@
 //! Cells as text with the place they stood in: what lies between a file's bytes and its meaning.
 
 use crate::frame::{Frame, Origin, RowFacts};
-use csv::StringRecord;
 
 /// One row of a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     number: usize,
-    cells: StringRecord,
+    /// Position in the table's sheets.
+    sheet: u16,
+    /// All cells' text, one after another, and where each ends: a file has millions of them.
+    text: Box<str>,
+    ends: Box<[u32]>,
     /// Where cells came from in a table that was turned, in order of columns.
     origins: Vec<Origin>,
     /// The cells are ours: nothing in them is taken for a spreadsheet's formula.
@@ -15,6 +18,44 @@ pub struct Row {
 }
 
 impl Row {
+    pub(crate) fn of<'a>(number: usize, cells: impl IntoIterator<Item = &'a str>) -> Self {
+        let (mut text, mut ends) = (String::new(), Vec::new());
+        for cell in cells {
+            text.push_str(cell);
+            ends.push(u32::try_from(text.len()).unwrap_or(u32::MAX));
+        }
+        Self {
+            number,
+            sheet: 0,
+            text: text.into(),
+            ends: ends.into(),
+            origins: Vec::new(),
+            exact: false,
+        }
+    }
+
+    /// A row from all its text and where each cell ends in it.
+    pub(crate) fn whole(number: usize, text: &str, ends: &[usize]) -> Self {
+        Self {
+            number,
+            sheet: 0,
+            text: text.into(),
+            ends: ends
+                .iter()
+                .map(|end| u32::try_from(*end).unwrap_or(u32::MAX))
+                .collect(),
+            origins: Vec::new(),
+            exact: false,
+        }
+    }
+
+    /// The cell in a column as it stands in the file.
+    fn raw(&self, column: usize) -> Option<&str> {
+        let end = *self.ends.get(column)? as usize;
+        let before = column.checked_sub(1).and_then(|c| self.ends.get(c));
+        self.text.get(before.map_or(0, |e| *e as usize)..end)
+    }
+
     /// The row as a spreadsheet counts it, from 1; blank rows are counted.
     pub fn number(&self) -> usize {
         self.number
@@ -22,7 +63,7 @@ impl Row {
 
     /// The cell in a column counted from 0, without spaces around it; empty where the row is shorter.
     pub fn cell(&self, column: usize) -> &str {
-        match self.cells.get(column) {
+        match self.raw(column) {
             Some(cell) if self.exact => cell.trim(),
             Some(cell) => unwrapped(cell),
             None => "",
@@ -53,12 +94,12 @@ impl Row {
 
     /// How many cells the row has.
     pub fn width(&self) -> usize {
-        self.cells.len()
+        self.ends.len()
     }
 
     /// All cells, without spaces around them.
     pub fn cells(&self) -> impl Iterator<Item = &str> {
-        (0..self.cells.len()).map(|i| self.cell(i))
+        (0..self.ends.len()).map(|column| self.cell(column))
     }
 
     /// The cells that hold something, with their column counted from 0.
@@ -82,6 +123,10 @@ pub struct Table {
     file: String,
     encoding: String,
     delimiter: Option<char>,
+    /// The sheets that the rows stand in; none where the file has no sheets.
+    sheets: Vec<String>,
+    hidden: bool,
+    points: usize,
     rows: Vec<Row>,
     frame: Option<Frame>,
 }
@@ -92,28 +137,25 @@ impl Table {
     pub fn new(file: &str, rows: impl IntoIterator<Item = (usize, Vec<String>)>) -> Self {
         let rows = rows
             .into_iter()
-            .map(|(number, cells)| (number, StringRecord::from(cells)));
-        Self::from_records(file, "", None, rows)
+            .map(|(number, cells)| Row::of(number, cells.iter().map(String::as_str)));
+        Self::from_rows(file, "", None, rows)
     }
 
-    pub(crate) fn from_records(
+    pub(crate) fn from_rows(
         file: &str,
         encoding: &str,
         delimiter: Option<char>,
-        rows: impl IntoIterator<Item = (usize, StringRecord)>,
+        rows: impl IntoIterator<Item = Row>,
     ) -> Self {
         Self {
             file: file.to_owned(),
             encoding: encoding.to_owned(),
             delimiter,
+            sheets: Vec::new(),
+            hidden: false,
+            points: 0,
             rows: rows
                 .into_iter()
-                .map(|(number, cells)| Row {
-                    number,
-                    cells,
-                    origins: Vec::new(),
-                    exact: false,
-                })
                 .filter(|row| row.filled().next().is_some())
                 .collect(),
             frame: None,
@@ -125,7 +167,7 @@ impl Table {
     pub(crate) fn framed(
         file: &str,
         like: Option<&Self>,
-        rows: Vec<(usize, StringRecord, Vec<Origin>)>,
+        rows: Vec<(Row, Vec<Origin>)>,
         frame: Frame,
     ) -> Self {
         let exact = frame.is_exact();
@@ -133,13 +175,15 @@ impl Table {
             file: file.to_owned(),
             encoding: like.map_or_else(String::new, |t| t.encoding.clone()),
             delimiter: like.and_then(|t| t.delimiter),
+            sheets: like.map_or_else(Vec::new, |t| t.sheets.clone()),
+            hidden: like.is_some_and(|t| t.hidden),
+            points: like.map_or(0, |t| t.points),
             rows: rows
                 .into_iter()
-                .map(|(number, cells, origins)| Row {
-                    number,
-                    cells,
+                .map(|(row, origins)| Row {
                     origins,
                     exact,
+                    ..row
                 })
                 .collect(),
             frame: Some(frame),
@@ -161,6 +205,50 @@ impl Table {
         self.frame.as_ref()?.facts.get(&row)
     }
 
+    /// The same table as one sheet of a workbook. `points` counts the numbers whose decimal mark is
+    /// a point because the workbook keeps numbers, not digits.
+    pub(crate) fn in_sheet(mut self, sheet: &str, hidden: bool, points: usize) -> Self {
+        self.sheets = vec![sheet.to_owned()];
+        self.hidden = hidden;
+        self.points = points;
+        self
+    }
+
+    /// Takes the rows of another sheet over, which keep their own numbers.
+    pub(crate) fn join(&mut self, other: Self) {
+        let Ok(sheet) = u16::try_from(self.sheets.len()) else {
+            return;
+        };
+        self.sheets.extend(other.sheets.into_iter().take(1));
+        self.points += other.points;
+        let rows = other.rows.into_iter();
+        self.rows.extend(rows.map(|row| Row { sheet, ..row }));
+    }
+
+    pub(crate) fn rows_mut(&mut self) -> &mut Vec<Row> {
+        &mut self.rows
+    }
+
+    /// Whether numbers came with a decimal point that is sure to be one.
+    pub(crate) fn has_points(&self) -> bool {
+        self.points > 0
+    }
+
+    /// The sheets that the rows stand in; none where the file has no sheets.
+    pub fn sheets(&self) -> &[String] {
+        &self.sheets
+    }
+
+    /// The sheet that a row stands in.
+    pub fn sheet_of(&self, row: &Row) -> Option<&str> {
+        self.sheets.get(usize::from(row.sheet)).map(String::as_str)
+    }
+
+    /// Whether the workbook hides the sheet.
+    pub fn is_hidden(&self) -> bool {
+        self.hidden
+    }
+
     pub fn file(&self) -> &str {
         &self.file
     }
@@ -180,8 +268,11 @@ impl Table {
         &self.rows
     }
 
-    /// The row with a number as a spreadsheet counts it.
+    /// The row with a number as a spreadsheet counts it; the first of them where sheets are joined.
     pub fn row(&self, number: usize) -> Option<&Row> {
+        if self.sheets.len() > 1 {
+            return self.rows.iter().find(|r| r.number == number);
+        }
         self.rows
             .binary_search_by_key(&number, Row::number)
             .ok()

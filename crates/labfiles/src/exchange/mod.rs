@@ -14,8 +14,9 @@ mod xml;
 
 pub use code::CodeMeaning;
 
+use crate::encoding::decode;
+use crate::limits::MOST_BYTES;
 use crate::problem::Problem;
-use crate::sniff::{MOST_BYTES, decode};
 use crate::table::Table;
 
 const WANTED: &str = "a lab's results in version 1 of the lab-data exchange standard";
