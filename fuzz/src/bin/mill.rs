@@ -1,7 +1,8 @@
 //! Feeds every reader with mutated files, without coverage guidance, on any compiler.
 //!
 //! `mill [--seconds S | --runs N] [--seed K] [--reader NAME]` for mutations; `mill FILE ...` reads
-//! files as they are (a corpus, or what stopped a run). It fails on a panic, on more than 300 MB and
+//! files as they are (a corpus, or what stopped a run); `mill --write FOLDER` writes the seeds to
+//! `FOLDER/READER`. It fails on a panic, on more than 300 MB and
 //! on one input that takes more than 10 s; the input is then written to `fuzz/artifacts`.
 
 use fastrand::Rng;
@@ -25,6 +26,7 @@ struct Args {
     seed: u64,
     reader: Option<String>,
     files: Vec<String>,
+    write: Option<String>,
 }
 
 fn args() -> Result<Args, String> {
@@ -34,6 +36,7 @@ fn args() -> Result<Args, String> {
         seed: 1,
         reader: None,
         files: Vec::new(),
+        write: None,
     };
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {
@@ -45,6 +48,7 @@ fn args() -> Result<Args, String> {
             "--seconds" => args.seconds = number()?,
             "--runs" => (args.runs, args.seconds) = (number()?, u64::MAX / 2),
             "--seed" => args.seed = number()?,
+            "--write" => args.write = words.next(),
             "--reader" => args.reader = words.next(),
             file => args.files.push(file.to_owned()),
         }
@@ -136,6 +140,15 @@ fn mill(reader: &Reader, args: &Args) -> bool {
     true
 }
 
+fn write(reader: &Reader, folder: &str) -> std::io::Result<()> {
+    let folder = std::path::Path::new(folder).join(reader.name);
+    std::fs::create_dir_all(&folder)?;
+    for (i, seed) in (reader.seeds)().iter().enumerate() {
+        std::fs::write(folder.join(format!("seed-{i}")), seed)?;
+    }
+    Ok(())
+}
+
 fn main() -> ExitCode {
     let args = match args() {
         Ok(args) => args,
@@ -147,6 +160,15 @@ fn main() -> ExitCode {
     let wanted = |r: &&Reader| args.reader.as_deref().is_none_or(|name| name == r.name);
     let readers: Vec<&Reader> = READERS.iter().filter(wanted).collect();
     let mut good = !readers.is_empty();
+    if let Some(folder) = &args.write {
+        for reader in &readers {
+            if let Err(why) = write(reader, folder) {
+                eprintln!("{folder}: {why}");
+                return ExitCode::FAILURE;
+            }
+        }
+        return ExitCode::SUCCESS;
+    }
     if args.files.is_empty() {
         for reader in readers {
             good &= mill(reader, &args);
