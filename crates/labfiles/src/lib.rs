@@ -18,6 +18,7 @@ mod layout;
 mod matching;
 mod methods;
 mod number;
+pub mod pages;
 mod problem;
 mod propose;
 mod question;
@@ -35,7 +36,7 @@ pub use propose::propose;
 pub use question::{AnswerError, Choice, Question, questions};
 pub use read::{Kept, LeftOut, Report, Sampled, read};
 pub use sniff::{MOST_BYTES, sniff};
-pub use table::{Row, Table};
+pub use table::{Origin, Row, Table};
 pub use unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
 
 #[cfg(test)]

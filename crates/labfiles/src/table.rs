@@ -1,12 +1,26 @@
 //! Cells as text with the place they stood in: what lies between a file's bytes and its meaning.
 
 use csv::StringRecord;
+use serde::{Deserialize, Serialize};
+
+/// Where a cell stood on a page.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Origin {
+    /// from 1
+    pub page: usize,
+    /// left, top, right, bottom; points from the page's top left
+    pub corners: [f32; 4],
+    /// Read off a picture: to be checked by a person beside the picture.
+    pub check: bool,
+}
 
 /// One row of a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     number: usize,
     cells: StringRecord,
+    /// As many as there are cells where the row was read off a page, else none.
+    origins: Vec<Option<Origin>>,
 }
 
 impl Row {
@@ -18,6 +32,16 @@ impl Row {
     /// The cell in a column counted from 0, without spaces around it; empty where the row is shorter.
     pub fn cell(&self, column: usize) -> &str {
         self.cells.get(column).map_or("", unwrapped)
+    }
+
+    /// Where the cell in a column counted from 0 stood on its page; none where the file has no pages.
+    pub fn origin(&self, column: usize) -> Option<Origin> {
+        self.origins.get(column).copied().flatten()
+    }
+
+    /// Whether the cell was read off a picture and has to be checked by a person.
+    pub fn to_check(&self, column: usize) -> bool {
+        self.origin(column).is_some_and(|o| o.check)
     }
 
     /// How many cells the row has.
@@ -64,6 +88,27 @@ impl Table {
         Self::from_records(file, "", None, rows)
     }
 
+    /// A table read off pages: each cell with the place it stood in. Rows without text are dropped.
+    pub fn with_origins(
+        file: &str,
+        rows: impl IntoIterator<Item = (usize, Vec<(String, Option<Origin>)>)>,
+    ) -> Self {
+        let rows = rows.into_iter().map(|(number, cells)| {
+            let (texts, origins): (Vec<String>, Vec<Option<Origin>>) = cells.into_iter().unzip();
+            Row {
+                number,
+                cells: StringRecord::from(texts),
+                origins,
+            }
+        });
+        Self {
+            file: file.to_owned(),
+            encoding: String::new(),
+            delimiter: None,
+            rows: rows.filter(|row| row.filled().next().is_some()).collect(),
+        }
+    }
+
     pub(crate) fn from_records(
         file: &str,
         encoding: &str,
@@ -76,7 +121,11 @@ impl Table {
             delimiter,
             rows: rows
                 .into_iter()
-                .map(|(number, cells)| Row { number, cells })
+                .map(|(number, cells)| Row {
+                    number,
+                    cells,
+                    origins: Vec::new(),
+                })
                 .filter(|row| row.filled().next().is_some())
                 .collect(),
         }
