@@ -80,13 +80,6 @@ pub(super) struct Line {
     pub(super) chunks: Vec<Chunk>,
 }
 
-impl Line {
-    pub(super) fn text(&self) -> String {
-        let texts: Vec<&str> = self.chunks.iter().map(|c| c.text.as_str()).collect();
-        texts.join(" ")
-    }
-}
-
 /// One page as lines from top to bottom.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Sheet {

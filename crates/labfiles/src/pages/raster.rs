@@ -127,8 +127,8 @@ fn fit(size: (u32, u32)) -> f32 {
     let side = longest(size);
     if side > READ_SIDE {
         READ_SIDE / side
-    } else if side < READ_SIDE * 0.55 {
-        2.0
+    } else if side < READ_SIDE * 0.85 {
+        (LONG_SIDE / POINTS * READING_DPI / side).min(2.0)
     } else {
         1.0
     }

@@ -84,9 +84,11 @@ impl Record {
     }
 }
 
-/// The words of a header, by which columns of several pages are one.
+/// The words of a header in any order, by which columns of several pages are one.
 pub(super) fn header_key(header: &str) -> String {
-    tokens(header).join(" ")
+    let mut words = tokens(header);
+    words.sort_unstable();
+    words.join(" ")
 }
 
 /// Joins what several tables and pages say of one sample.

@@ -90,6 +90,16 @@ fn named(scan: &Scan) -> Option<Name> {
         let ratio = scan.of(Kind::Ignore).any(|h| h.key != "note");
         return (ratio || scan.has(Kind::Unknown)).then_some(Name::Passed);
     }
+    // “Bed B” or “Terrace K” is a place: a symbol beside a strange word or a place's is no test.
+    let symbols = scan
+        .hits
+        .iter()
+        .filter(|h| matches!(h.kind, Kind::Analyte | Kind::Form | Kind::Nutrient))
+        .all(|h| h.words.len() <= 3);
+    let of_place = scan.of(Kind::Role).any(|h| h.key != "date");
+    if symbols && !scan.has(Kind::Lime) && (!scan.unknown.is_empty() || of_place) {
+        return None;
+    }
     let method_of_one = scan.of(Kind::Extractant).any(|h| h.sure) && scan.unknown.is_empty();
     if of_test {
         // “Phosphorus, potassium and calcium by Mehlich 3” is a remark.
@@ -103,6 +113,11 @@ fn named(scan: &Scan) -> Option<Name> {
 fn words_of(scan: &Scan) -> String {
     let words: Vec<&str> = scan.hits.iter().map(|h| h.words.as_str()).collect();
     words.join(" ")
+}
+
+/// Whether a text is the symbol of a test and nothing else, as a bed may be called too.
+pub(super) fn is_symbol(text: &str) -> bool {
+    text.chars().count() <= 2 && name(text).is_some()
 }
 
 /// What a label such as `Sample:` or `Lab number` announces.

@@ -18,8 +18,9 @@ pub(super) fn tells(text: &str) -> bool {
         return false;
     }
     let scan = WORDS.scan(text);
-    let kinds = [Kind::Extractant, Kind::Buffer, Kind::Unit, Kind::Length];
-    kinds.iter().any(|k| scan.has(*k)) || names_lab(text)
+    let kinds = [Kind::Extractant, Kind::Buffer, Kind::Unit];
+    let depth = scan.has(Kind::Length) && scan.of(Kind::Role).any(|h| h.key == "depth");
+    kinds.iter().any(|k| scan.has(*k)) || depth || names_lab(text)
 }
 
 fn names_lab(text: &str) -> bool {
@@ -109,7 +110,8 @@ fn says_unit(text: &str, unit: Unit) -> bool {
 
 /// The usual words of an extractant, if they are read back as the same one.
 fn extractant_words(extractant: Extractant) -> Option<&'static str> {
-    let words = extractant.name();
+    let name = extractant.name();
+    let words = name.split_once(" (").map_or(name, |(words, _)| words);
     (header::extractant(&WORDS.scan(words)) == Some(extractant)).then_some(words)
 }
 

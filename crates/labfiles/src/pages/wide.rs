@@ -78,7 +78,9 @@ fn numbers(line: &Line) -> usize {
 /// A row of results: numbers, and no name of a test before them.
 fn is_row(line: &Line) -> bool {
     let first = line.chunks.first().map_or("", |c| c.text.as_str());
-    numbers(line) > 0 && (say::is_result(first) || say::name(first).is_none())
+    let n = numbers(line);
+    let of_bed = n >= 2 && say::is_symbol(first);
+    n > 0 && (say::is_result(first) || of_bed || say::name(first).is_none())
 }
 
 fn table_at(sheet: &Sheet, at: usize) -> Option<Wide> {
