@@ -90,7 +90,7 @@ fn bombs() -> Vec<Bomb> {
         ("a million letters", letters(), Some("more room than any report")),
         ("nested brackets", nested(), Some("brackets within brackets")),
         ("page of no size", huge_page(), Some("found")),
-        ("huge page", large_page(), Some("found")),
+        ("huge page", large_page(), None),
         ("truncated", truncated(), Some("found")),
         ("zero bytes", zeros(), Some("found")),
         ("loop of cross-reference tables", xref_loop(), Some("found")),
@@ -192,7 +192,7 @@ fn large_page() -> Vec<u8> {
     let content = text("F", 10.0, &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")]);
     String::from_utf8(page(&content, ""))
         .unwrap()
-        .replace("0 0 612 792", "0 0 9e9 9e9")
+        .replace("0 0 612 792", "0 0 9000000000 9000000000")
         .into_bytes()
 }
 

@@ -3,10 +3,15 @@
 // The helpers of a test may stop it.
 #![allow(clippy::unwrap_used)]
 
+mod writer;
+
 use agronomy::soil::{Analyte, Extractant};
 use labfiles::{Table, Topic, propose, questions, read};
 use labfiles::pages::{self, Pages};
+use proptest::prelude::*;
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
+use writer::{file, object, page, stream, text};
 
 fn fixture(name: &str) -> Vec<u8> {
     std::fs::read(folder().join(name)).unwrap()
@@ -133,8 +138,9 @@ fn panels_side_by_side_and_samples_one_over_the_other() {
     assert_eq!(
         rows[head + 1..],
         [
-            "Creek 1|5.8|4.1|7.5|96|910|101|0.3|8.8",
-            "Creek 2|6.4|3.3|12.1|143|1180|137|0.5|9.4",
+            // Line by line: the panel at the left, then the one at the right.
+            "Creek 1|5.8|910|4.1|101|7.5|0.3|96|8.8",
+            "Creek 2|6.4|1180|3.3|137|12.1|0.5|143|9.4",
         ]
     );
     let samples = samples(&tables[0], &[]);
@@ -270,4 +276,193 @@ fn a_scanned_table_of_many_samples_is_read() {
     assert!(on_page >= 30, "{on_page} rows");
     let want: Vec<Vec<&str>> = printed.lines().take(on_page).map(|l| l.split('|').collect()).collect();
     checked(table, &want);
+}
+
+fn words(bytes: &[u8]) -> Vec<String> {
+    let read = pages::pdf("made.pdf", bytes).unwrap();
+    read.words.into_iter().map(|w| w.text).collect()
+}
+
+#[test]
+fn gaps_ligatures_and_letters_by_name() {
+    let content = "BT /F 10 Tf 72 700 Td [(Nor)10(th)-320(field)] TJ ET\n\
+                   BT /L 10 Tf 72 680 Td (con\\001ned) Tj ET\n\
+                   BT /F 10 Tf 72 660 Td (P) Tj 7 Tf 0 -2 Td 6.67 0 Td (2) Tj ET\n\
+                   BT /F 10 Tf 200 660 Td (pH) Tj 0.2 0 Td (pH) Tj 100 0 Td (6.2) Tj ET\n";
+    let bytes = file(&[
+        object("<</Type/Catalog/Pages 2 0 R>>"),
+        object("<</Type/Pages/Kids[3 0 R]/Count 1>>"),
+        object(
+            "<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R/Resources<</Font<<\
+             /F<</Type/Font/Subtype/Type1/BaseFont/Helvetica>>\
+             /L<</Type/Font/Subtype/Type1/BaseFont/Helvetica/Encoding<</Differences[1/fi]>>>>\
+             >>>>>>",
+        ),
+        stream("", content.as_bytes()),
+    ]);
+    assert_eq!(words(&bytes)[..2], ["North", "field"]);
+    let read = words(&bytes);
+    assert!(read.contains(&"P2".to_owned()), "a small low figure is of its word: {read:?}");
+    assert_eq!(read.iter().filter(|w| *w == "pH").count(), 1, "drawn twice for weight");
+    let table = pages::tables_of_words("made.pdf", &[]).unwrap_err();
+    assert!(table.to_string().contains("no results"));
+    let joined: String = read.concat();
+    assert!(joined.contains("con\u{fb01}ned") || joined.contains("confined"), "{read:?}");
+}
+
+/// Results drawn along the long side of a sheet, as in a page laid crosswise.
+fn crosswise(extra: &str) -> Vec<u8> {
+    let lines = ["Sample: North field", "pH 6.2", "P (Olsen) 41 ppm"];
+    let content: String = lines
+        .iter()
+        .enumerate()
+        .map(|(i, line)| {
+            let line = line.replace('(', "\\(").replace(')', "\\)");
+            format!("BT /F 10 Tf 0 1 -1 0 {} 90 Tm ({line}) Tj ET\n", 100 + 20 * i)
+        })
+        .collect();
+    page(&content, extra)
+}
+
+#[test]
+fn pages_turned_by_the_file_or_by_their_letters_are_read_upright() {
+    for extra in ["/Rotate 90", "", "/Rotate 180", "/Rotate 270"] {
+        let bytes = crosswise(extra);
+        let read = pages::pdf("made.pdf", &bytes).unwrap();
+        assert_eq!(read.sizes, [(792.0, 612.0)], "{extra}");
+        let rows = one(&read.tables("made.pdf").unwrap());
+        assert_eq!(rows, ["Sample|pH|P (Olsen) ppm", "North field|6.2|41"], "{extra}");
+        let word = read.words.iter().find(|w| w.text == "6.2").unwrap();
+        let png = pages::crop(&bytes, 1, [word.x0, word.y0, word.x1, word.y1]).unwrap();
+        let picture = image::load_from_memory(&png).unwrap().into_luma8();
+        let dark = picture.pixels().filter(|p| p.0[0] < 100).count();
+        assert!(dark > 30, "{extra}: {dark} dark dots");
+    }
+}
+
+#[test]
+fn text_laid_unseen_over_a_picture_is_to_be_checked() {
+    let content = format!(
+        "3 Tr {}",
+        text("F", 10.0, &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")])
+    );
+    let read = pages::pdf("made.pdf", &page(&content, "")).unwrap();
+    assert!(read.to_check());
+    let table = &read.tables("made.pdf").unwrap()[0];
+    let row = &table.rows()[1];
+    assert!(row.to_check(0) && row.to_check(1));
+}
+
+#[test]
+fn letters_that_no_one_can_name_are_not_taken_for_text() {
+    let names: String = (33..120).map(|i| format!("/g{i}")).collect();
+    let words: Vec<(f64, f64, &str)> = (0..30)
+        .map(|i| (72.0, 700.0 - 20.0 * f64::from(i), "abcde fghij"))
+        .collect();
+    let bytes = String::from_utf8(page(&text("F", 10.0, &words), "")).unwrap().replace(
+        "/Helvetica/Encoding/WinAnsiEncoding",
+        &format!("/Helvetica/Encoding<</Differences[33{names}]>>"),
+    );
+    match pages::pdf("made.pdf", bytes.as_bytes()) {
+        Err(problem) => assert!(problem.to_string().contains("read"), "{problem}"),
+        Ok(read) => assert!(read.words.iter().all(|w| w.sure.is_some())),
+    }
+}
+
+#[test]
+fn a_locked_file_gets_a_sentence() {
+    let content = text("F", 10.0, &[(72.0, 700.0, "pH 6.2")]);
+    let whole = String::from_utf8(page(&content, "")).unwrap();
+    let key = "41".repeat(32);
+    let locked = whole.replace(
+        "/Root 1 0 R",
+        &format!(
+            "/Root 1 0 R/ID[<{key}><{key}>]/Encrypt<</Filter/Standard/V 1/R 2/P -4/O<{key}>/U<{key}>>>"
+        ),
+    );
+    let problem = pages::pdf("locked.pdf", locked.as_bytes()).unwrap_err();
+    assert_eq!(
+        problem.to_string(),
+        "locked.pdf: found a PDF locked with a password, expected one that opens without; open it \
+         with the password and print it to a new PDF."
+    );
+}
+
+#[test]
+fn what_is_no_report_is_refused_in_a_sentence_and_in_time() {
+    let sound = fixture("sheets.pdf");
+    let jpeg = fixture("scan_sheet.jpg");
+    let mut files: Vec<Vec<u8>> = (0..20).map(|i| sound[..sound.len() * i / 20].to_vec()).collect();
+    files.push(b"%PDF-1.7".to_vec());
+    files.push(b"\0\0\0\0".to_vec());
+    files.push("\u{202e}fdp.exe".as_bytes().to_vec());
+    for bytes in &files {
+        let began = Instant::now();
+        if let Err(problem) = pages::pdf("f.pdf", bytes) {
+            let text = problem.to_string();
+            assert!(text.starts_with("f.pdf: found ") && text.ends_with('.'), "{text}");
+        }
+        assert!(began.elapsed() < Duration::from_secs(60));
+    }
+    let mut huge = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR".to_vec();
+    huge.extend_from_slice(&[0, 0, 0xEA, 0x60, 0, 0, 0xEA, 0x60, 8, 2, 0, 0, 0]);
+    huge.extend_from_slice(&[0, 0, 0, 0]);
+    for bytes in [&huge[..], &jpeg[..200], &jpeg[..jpeg.len() / 2], b"\xFF\xD8\xFF", b"GIF89a", b""] {
+        let result = pages::picture("f.png", bytes);
+        if let Err(problem) = result {
+            assert!(problem.to_string().starts_with("f.png: found "), "{problem}");
+        } else {
+            assert_eq!(bytes.len(), jpeg.len() / 2, "half a picture may be read");
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+
+    #[test]
+    fn a_file_with_bytes_changed_never_panics(
+        changes in prop::collection::vec((0_usize..40_000, any::<u8>()), 1..30)
+    ) {
+        let mut bytes = fixture("across.pdf");
+        for (at, byte) in changes {
+            let at = at % bytes.len();
+            bytes[at] = byte;
+        }
+        if let Ok(read) = pages::pdf("f.pdf", &bytes)
+            && let Err(problem) = read.tables("f.pdf")
+        {
+            prop_assert!(problem.to_string().starts_with("f.pdf: found "));
+        }
+    }
+
+    #[test]
+    fn words_anywhere_never_panic(
+        words in prop::collection::vec(
+            (1_usize..3, -50.0_f32..700.0, -50.0_f32..900.0, 0.0_f32..90.0, 0.0_f32..20.0,
+             "(pH|P|K|Ca|ppm|6\\.2|41|1,240|<0\\.5|Sample:?|North|Lime|lb/acre|Mehlich 3|n/a|-|H|\\PC{0,6})"),
+            0..80,
+        )
+    ) {
+        let words: Vec<pages::Word> = words
+            .into_iter()
+            .map(|(page, x, y, w, h, text)| pages::Word {
+                page, x0: x, y0: y, x1: x + w, y1: y + h, text, sure: None,
+            })
+            .collect();
+        if let Ok(tables) = pages::tables_of_words("f", &words) {
+            for row in tables[0].rows() {
+                for at in 0..row.width() {
+                    prop_assert!(!row.to_check(at));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn pasted_text_never_panics(text in "(\\PC|\n|\t|pH|P |6\\.2 |ppm|: |Sample){0,60}") {
+        if let Err(problem) = pages::pasted("f", &text) {
+            prop_assert!(problem.to_string().starts_with("f"));
+        }
+    }
 }

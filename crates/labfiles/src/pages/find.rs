@@ -56,6 +56,7 @@ pub fn tables_of_words(file_name: &str, words: &[Word]) -> Result<Vec<Table>, Pr
         .enumerate()
         .all(|(i, a)| tolds.iter().skip(i + 1).take(200).all(|b| told::agree(a, b)));
     let lines = common(&pages, agree);
+    spread(&mut pages);
     let whole = told::of(&lines);
     let mut records = Vec::new();
     for (page, of_page) in pages.into_iter().zip(tolds) {
@@ -89,6 +90,28 @@ fn page(sheet: &Sheet, last: Option<&Wide>, groups: &mut usize) -> Page {
             .into_iter()
             .filter(|c| told::tells(&c.text))
             .collect(),
+    }
+}
+
+/// What the first page of a table says of all samples, such as the date, holds on the pages that
+/// go on with it and say nothing.
+fn spread(pages: &mut [Page]) {
+    let mut said: Option<Record> = None;
+    for page in pages {
+        let own: Vec<&Record> = page.records.iter().filter(|r| r.values.is_empty()).collect();
+        match (own.as_slice(), page.records.len()) {
+            ([one], 1) => said = Some((*one).clone()),
+            ([], 0) if !page.wides.is_empty() => {
+                let mut record = said.clone().unwrap_or_default();
+                record
+                    .labels
+                    .retain(|(l, _, _)| !matches!(l, Label::Sample | Label::LabNumber));
+                if !record.labels.is_empty() {
+                    page.records.push(record);
+                }
+            }
+            _ => said = None,
+        }
     }
 }
 

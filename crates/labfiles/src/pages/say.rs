@@ -38,6 +38,10 @@ pub(super) fn is_result(text: &str) -> bool {
 
 /// Whether a text is units, or units and a rating, and nothing else.
 pub(super) fn is_unit(text: &str) -> bool {
+    // The vocabulary passes over `1 1` and `1 5` as ratios of soil to water; 1.5 is a number.
+    if text.split_whitespace().next().is_none_or(is_number) {
+        return false;
+    }
     let scan = WORDS.scan(text);
     scan.unknown.is_empty()
         && (scan.has(Kind::Unit) || scan.has(Kind::Rate))
@@ -49,6 +53,9 @@ pub(super) fn is_unit(text: &str) -> bool {
 
 /// Whether a text names an extractant or a buffer and nothing else.
 pub(super) fn is_method(text: &str) -> bool {
+    if text.split_whitespace().next().is_none_or(is_number) {
+        return false;
+    }
     let scan = WORDS.scan(text);
     scan.unknown.is_empty()
         && (scan.has(Kind::Extractant) || scan.has(Kind::Buffer))
