@@ -37,14 +37,20 @@ fn main() {
         println!(
             "{name}: {} bytes, {took:.1?}, {} kB: {}",
             bytes.len(),
-            peak.map_or_else(|| "ended before it could say its".to_owned(), |p| p.to_string()),
+            peak.map_or_else(
+                || "ended before it could say its".to_owned(),
+                |p| p.to_string()
+            ),
             match &result {
                 Ok(p) => format!("{} words", p.words.len()),
                 Err(p) => p.to_string(),
             }
         );
         assert!(took < TIME, "{name} took {took:?}");
-        assert!(peak.is_none_or(|p| p < MEMORY_KB), "{name} took {peak:?} kB");
+        assert!(
+            peak.is_none_or(|p| p < MEMORY_KB),
+            "{name} took {peak:?} kB"
+        );
         match (says, result) {
             (None, Ok(_)) => {}
             (Some(part), Err(problem)) => {
@@ -71,7 +77,15 @@ fn peak() -> Option<u64> {
 }
 
 fn a_sound_file_is_read() {
-    let content = text("F", 10.0, &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH"), (200.0, 680.0, "6.2")]);
+    let content = text(
+        "F",
+        10.0,
+        &[
+            (72.0, 700.0, "Sample: A"),
+            (72.0, 680.0, "pH"),
+            (200.0, 680.0, "6.2"),
+        ],
+    );
     let read = pages::pdf("sound.pdf", &page(&content, "")).unwrap();
     let words: Vec<&str> = read.words.iter().map(|w| w.text.as_str()).collect();
     assert_eq!(words, ["Sample:", "A", "pH", "6.2"]);
@@ -82,13 +96,25 @@ fn bombs() -> Vec<Bomb> {
     vec![
         ("flate bomb", flate_bomb(), Some("unpack to more")),
         ("flate in flate", flate_in_flate(), Some("unpack to more")),
-        ("packed by two other ways", lzw_bomb(), Some("more room than any report")),
+        (
+            "packed by two other ways",
+            lzw_bomb(),
+            Some("more room than any report"),
+        ),
         ("page tree that loops", page_loop(), Some("found")),
         ("page tree a thousand deep", deep_tree(), Some("found")),
         ("forms that multiply", laughs(), Some("found")),
         ("a million objects", million(), Some("found")),
-        ("a million letters", letters(), Some("more room than any report")),
-        ("nested brackets", nested(), Some("brackets within brackets")),
+        (
+            "a million letters",
+            letters(),
+            Some("more room than any report"),
+        ),
+        (
+            "nested brackets",
+            nested(),
+            Some("brackets within brackets"),
+        ),
         ("page of no size", huge_page(), Some("found")),
         ("huge page", large_page(), None),
         ("truncated", truncated(), Some("found")),
@@ -106,14 +132,21 @@ fn tree(kids: &str) -> Vec<Vec<u8>> {
 
 fn flate_bomb() -> Vec<u8> {
     let mut objects = tree("3 0 R");
-    objects.push(object("<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R>>"));
-    objects.push(stream("/Filter/FlateDecode", &packed(&vec![b' '; 400 << 20])));
+    objects.push(object(
+        "<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R>>",
+    ));
+    objects.push(stream(
+        "/Filter/FlateDecode",
+        &packed(&vec![b' '; 400 << 20]),
+    ));
     file(&objects)
 }
 
 fn flate_in_flate() -> Vec<u8> {
     let mut objects = tree("3 0 R");
-    objects.push(object("<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R>>"));
+    objects.push(object(
+        "<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R>>",
+    ));
     let inner = packed(&packed(&vec![b' '; 300 << 20]));
     objects.push(stream("/Filter[/FlateDecode/FlateDecode]", &inner));
     file(&objects)
@@ -122,22 +155,34 @@ fn flate_in_flate() -> Vec<u8> {
 /// Run lengths in hexadecimal in flate: nothing that is weighed beforehand, and 1 GB in the end.
 fn lzw_bomb() -> Vec<u8> {
     let mut objects = tree("3 0 R");
-    objects.push(object("<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R>>"));
-    let runs: Vec<u8> = std::iter::repeat_n([129, b' '], 8 << 20).flatten().collect();
-    objects.push(stream("/Filter[/FlateDecode/RunLengthDecode]", &packed(&runs)));
+    objects.push(object(
+        "<</Type/Page/Parent 2 0 R/MediaBox[0 0 612 792]/Contents 4 0 R>>",
+    ));
+    let runs: Vec<u8> = std::iter::repeat_n([129, b' '], 8 << 20)
+        .flatten()
+        .collect();
+    objects.push(stream(
+        "/Filter[/FlateDecode/RunLengthDecode]",
+        &packed(&runs),
+    ));
     file(&objects)
 }
 
 fn page_loop() -> Vec<u8> {
     let mut objects = tree("3 0 R");
-    objects.push(object("<</Type/Pages/Parent 2 0 R/Kids[2 0 R 3 0 R]/Count 9>>"));
+    objects.push(object(
+        "<</Type/Pages/Parent 2 0 R/Kids[2 0 R 3 0 R]/Count 9>>",
+    ));
     file(&objects)
 }
 
 fn deep_tree() -> Vec<u8> {
     let mut objects = tree("3 0 R");
     for i in 3..40_000 {
-        objects.push(object(&format!("<</Type/Pages/Kids[{} 0 R]/Count 1>>", i + 1)));
+        objects.push(object(&format!(
+            "<</Type/Pages/Kids[{} 0 R]/Count 1>>",
+            i + 1
+        )));
     }
     file(&objects)
 }
@@ -156,7 +201,10 @@ fn laughs() -> Vec<u8> {
         );
         objects.push(stream(&dict, "/X Do ".repeat(10).as_bytes()));
     }
-    objects.push(stream("/Type/XObject/Subtype/Form/BBox[0 0 612 792]", b"0 0 1 1 re f"));
+    objects.push(stream(
+        "/Type/XObject/Subtype/Form/BBox[0 0 612 792]",
+        b"0 0 1 1 re f",
+    ));
     file(&objects)
 }
 
@@ -184,12 +232,23 @@ fn nested() -> Vec<u8> {
 }
 
 fn huge_page() -> Vec<u8> {
-    let content = text("F", 10.0, &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")]);
-    page(&content, "/MediaBox[0 0 1e30 1e30]/CropBox[-1e9 -1e9 1e9 1e9]")
+    let content = text(
+        "F",
+        10.0,
+        &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")],
+    );
+    page(
+        &content,
+        "/MediaBox[0 0 1e30 1e30]/CropBox[-1e9 -1e9 1e9 1e9]",
+    )
 }
 
 fn large_page() -> Vec<u8> {
-    let content = text("F", 10.0, &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")]);
+    let content = text(
+        "F",
+        10.0,
+        &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")],
+    );
     String::from_utf8(page(&content, ""))
         .unwrap()
         .replace("0 0 612 792", "0 0 9000000000 9000000000")
@@ -197,7 +256,11 @@ fn large_page() -> Vec<u8> {
 }
 
 fn truncated() -> Vec<u8> {
-    let content = text("F", 10.0, &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")]);
+    let content = text(
+        "F",
+        10.0,
+        &[(72.0, 700.0, "Sample: A"), (72.0, 680.0, "pH 6.2")],
+    );
     let bytes = page(&content, "");
     bytes[..bytes.len() / 3].to_vec()
 }

@@ -100,7 +100,11 @@ fn a_heading_is_the_sample_where_each_has_one() {
     let text = "North field:\npH 6.2, P 41 ppm, K 120 ppm\n\nCreek:\npH 5.4, P 7 ppm, K 61 ppm\n";
     assert_eq!(
         rows(text),
-        ["Sample|pH|P ppm|K ppm", "North field|6.2|41|120", "Creek|5.4|7|61"]
+        [
+            "Sample|pH|P ppm|K ppm",
+            "North field|6.2|41|120",
+            "Creek|5.4|7|61"
+        ]
     );
 }
 
@@ -145,10 +149,21 @@ fn methods_that_differ_by_sample_stay_apart() {
 
 #[test]
 fn text_without_results_is_one_sentence() {
-    for text in ["", "  \n ", "Hello, see you on Monday at 6.", "\0\0\0", "\u{202e}6.2 Hp"] {
+    for text in [
+        "",
+        "  \n ",
+        "Hello, see you on Monday at 6.",
+        "\0\0\0",
+        "\u{202e}6.2 Hp",
+    ] {
         let problem = pasted("mail", text).unwrap_err().to_string();
         assert!(problem.starts_with("mail: found "), "{problem}");
     }
     let long = "pH 6.2\n".repeat(30_000);
-    assert!(pasted("mail", &long).unwrap_err().to_string().contains("lines"));
+    assert!(
+        pasted("mail", &long)
+            .unwrap_err()
+            .to_string()
+            .contains("lines")
+    );
 }

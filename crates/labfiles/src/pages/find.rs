@@ -51,10 +51,13 @@ pub fn tables_of_words(file_name: &str, words: &[Word]) -> Result<Vec<Table>, Pr
         pages.push(page);
     }
     let tolds: Vec<Told> = pages.iter().map(|p| told::of(&p.told)).collect();
-    let agree = tolds
-        .iter()
-        .enumerate()
-        .all(|(i, a)| tolds.iter().skip(i + 1).take(200).all(|b| told::agree(a, b)));
+    let agree = tolds.iter().enumerate().all(|(i, a)| {
+        tolds
+            .iter()
+            .skip(i + 1)
+            .take(200)
+            .all(|b| told::agree(a, b))
+    });
     let lines = common(&pages, agree);
     spread(&mut pages);
     let whole = told::of(&lines);
@@ -98,7 +101,11 @@ fn page(sheet: &Sheet, last: Option<&Wide>, groups: &mut usize) -> Page {
 fn spread(pages: &mut [Page]) {
     let mut said: Option<Record> = None;
     for page in pages {
-        let own: Vec<&Record> = page.records.iter().filter(|r| r.values.is_empty()).collect();
+        let own: Vec<&Record> = page
+            .records
+            .iter()
+            .filter(|r| r.values.is_empty())
+            .collect();
         match (own.as_slice(), page.records.len()) {
             ([one], 1) => said = Some((*one).clone()),
             ([], 0) if !page.wides.is_empty() => {

@@ -1,9 +1,9 @@
 //! Keeps a hostile file from taking the program with it: what it unpacks to, how long it may take,
 //! and, where the program names itself with [`ReadApart`], a process of its own with little memory.
 
+use super::Pages;
 use super::pdf;
 use super::raster;
-use super::Pages;
 use crate::problem::Problem;
 use crate::sniff::MOST_BYTES;
 use flate2::read::ZlibDecoder;
@@ -107,7 +107,12 @@ pub(super) fn weigh(file_name: &str, bytes: &[u8]) -> Result<(), Problem> {
     };
     while let Some(at) = find(from) {
         from = at + 6;
-        let start = from + bytes[from..].iter().take_while(|b| b"\r\n".contains(b)).count().min(2);
+        let start = from
+            + bytes[from..]
+                .iter()
+                .take_while(|b| b"\r\n".contains(b))
+                .count()
+                .min(2);
         let packed = &bytes[start.min(bytes.len())..];
         let before = &bytes[at.saturating_sub(500)..at];
         let dict = before
@@ -238,8 +243,15 @@ pub(super) fn broken(file_name: &str) -> Problem {
 /// What a process that reads apart is asked for.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) enum Job {
-    Words { file: String },
-    Picture { file: String, page: usize, dpi: f32, colour: bool },
+    Words {
+        file: String,
+    },
+    Picture {
+        file: String,
+        page: usize,
+        dpi: f32,
+        colour: bool,
+    },
 }
 
 impl Job {
@@ -326,8 +338,7 @@ impl ReadApart {
         let out = talk(child, line, limit).map_err(|_| ended())?;
         let end = out.iter().position(|b| *b == b'\n').ok_or_else(ended)?;
         let (head, rest) = out.split_at(end);
-        let answer: Result<Answer, Problem> =
-            serde_json::from_slice(head).map_err(|_| ended())?;
+        let answer: Result<Answer, Problem> = serde_json::from_slice(head).map_err(|_| ended())?;
         Ok((answer?, rest.get(1..).unwrap_or_default().to_vec()))
     }
 }

@@ -27,7 +27,7 @@ pub use find::tables_of_words;
 pub use guard::{ReadApart, serve};
 pub use ocr::{HOW_TO_INSTALL, can_read_pictures};
 pub use paste::pasted;
-pub use pdf::pdf;
+pub use pdf::{pdf, pdf_text};
 pub use raster::{crop, picture};
 
 use crate::problem::Problem;

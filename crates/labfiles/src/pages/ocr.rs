@@ -149,12 +149,16 @@ fn better<'a>(first: &'a str, second: Option<&'a str>, third: Option<&'a str>) -
     let second = second.filter(number);
     let third = third.filter(number);
     if !say::is_number(first) {
-        let strange = first.chars().count() <= 5 && WORDS.scan(first).hits.is_empty();
-        // A date or a lab's number is no number and no stranger.
+        // Only scraps: a name, a date or a lab's number is no number either. The reading for numbers
+        // makes one of any letters, so it counts for the shortest scraps alone.
+        let length = first.chars().count();
         let digits = first.chars().filter(char::is_ascii_digit).count();
-        return second.or(third).filter(|_| strange && digits < 2);
+        let strange = length <= 5 && digits < 2 && WORDS.scan(first).hits.is_empty();
+        return second.or(third.filter(|_| length <= 3)).filter(|_| strange);
     }
-    let other = second.filter(|s| *s != first).or(third.filter(|t| *t != first))?;
+    let other = second
+        .filter(|s| *s != first)
+        .or(third.filter(|t| *t != first))?;
     if second == third {
         return Some(other);
     }
@@ -217,8 +221,12 @@ fn words_of(page: usize, table: &str) -> Vec<Word> {
         // Rules of a table are read as bars and brackets beside the words.
         let text = mended(cells.get(11)?.trim());
         let text = text
-            .trim_matches(|c: char| "|[]{}_~¦‘“”\"'`".contains(c))
+            .trim_matches(|c: char| "|[]{}_~¦‘’“”\"'`£°".contains(c))
             .trim();
+        // A speck after a number.
+        let text = Some(text.trim_end_matches('.'))
+            .filter(|t| say::is_number(t))
+            .unwrap_or(text);
         (!text.is_empty()).then(|| Word {
             page,
             x0: left,

@@ -53,7 +53,10 @@ pub(super) fn find(sheet: &Sheet, taken: &[usize], groups: &mut usize) -> Found 
             continue;
         }
         let items = items(&sheet.lines[at]);
-        if !items.iter().any(|(_, i)| matches!(i, Item::Reading(_) | Item::Passed)) {
+        if !items
+            .iter()
+            .any(|(_, i)| matches!(i, Item::Reading(_) | Item::Passed))
+        {
             found.texts.extend(texts(&items));
         }
         blocks.line(items, sheet.letter);
@@ -133,7 +136,10 @@ fn unwrapped(sheet: &Sheet, taken: &[usize]) -> (Sheet, Vec<usize>) {
 /// Whether a chunk begins with a result.
 fn holds_result(chunk: &Chunk) -> bool {
     say::is_result(&chunk.text)
-        || chunk.pieces.first().is_some_and(|p| say::is_number(&p.text))
+        || chunk
+            .pieces
+            .first()
+            .is_some_and(|p| say::is_number(&p.text))
         || split_at_number(&chunk.pieces).is_some()
 }
 
@@ -231,7 +237,8 @@ impl<'a> Blocks<'a> {
                 self.open.push((if i == 0 { f32::MIN } else { x }, record));
             }
             // What stood over the first sample alone belongs to the page.
-            if let Some(page) = page.filter(|p| p.values.is_empty() && p.label(Label::Sample).is_none())
+            if let Some(page) =
+                page.filter(|p| p.values.is_empty() && p.label(Label::Sample).is_none())
             {
                 for (_, record) in &mut self.open {
                     for (label, header, cell) in &page.labels {
@@ -275,7 +282,11 @@ impl<'a> Blocks<'a> {
     }
 
     fn block(&self, x: f32) -> Option<&Record> {
-        self.open.iter().rev().find(|(from, _)| *from <= x).map(|(_, r)| r)
+        self.open
+            .iter()
+            .rev()
+            .find(|(from, _)| *from <= x)
+            .map(|(_, r)| r)
     }
 
     fn block_mut(&mut self, x: f32) -> Option<&mut Record> {
@@ -372,7 +383,12 @@ fn is_title(items: &[(f32, Item)]) -> bool {
 
 /// Name, method and unit as one header.
 fn composed(reading: &Reading, heading: &Heading) -> String {
-    let mut name = reading.name.trim().trim_end_matches([':', '=', ',']).trim().to_owned();
+    let mut name = reading
+        .name
+        .trim()
+        .trim_end_matches([':', '=', ','])
+        .trim()
+        .to_owned();
     let lower = tokens(heading.before).join(" ");
     if !heading.before.is_empty() && !tokens(&name).join(" ").contains(&lower) {
         name = format!("{} {name}", heading.before);
@@ -521,7 +537,11 @@ fn split_at_number(pieces: &[Piece]) -> Option<usize> {
         let before = text_of(&pieces[..*i]);
         say::is_number(number)
             && say::name(&before).is_some()
-            && WORDS.scan(&before).unknown.iter().all(|w| w.parse::<f64>().is_err())
+            && WORDS
+                .scan(&before)
+                .unknown
+                .iter()
+                .all(|w| w.parse::<f64>().is_err())
     })
 }
 
@@ -602,7 +622,10 @@ fn take(reading: &mut Reading, chunk: &Chunk) {
     }
     // `41 ppm`, `50 lb per 1,000 sq ft`, `41 ppm Optimum`, `< 0.1 ppm`
     let pieces = &chunk.pieces;
-    let lead = usize::from(matches!(chunk.text.chars().next(), Some('<' | '>' | '≤' | '≥')));
+    let lead = usize::from(matches!(
+        chunk.text.chars().next(),
+        Some('<' | '>' | '≤' | '≥')
+    ));
     for n in (1..=(lead + 1).min(pieces.len())).rev() {
         let number = text_of(&pieces[..n]);
         if !say::is_number(number.trim_end_matches([',', ';'])) {

@@ -60,14 +60,24 @@ fn unquoted(line: &str) -> String {
     }
     rest.chars()
         .filter(|c| !c.is_control() || *c == '\t')
-        .map(|c| if c.is_whitespace() && c != '\t' { ' ' } else { c })
+        .map(|c| {
+            if c.is_whitespace() && c != '\t' {
+                ' '
+            } else {
+                c
+            }
+        })
         .collect()
 }
 
 /// Whether a header's cells stand between tabs, commas, semicolons or bars.
 fn is_delimited(lines: &[String]) -> bool {
     ['\t', ',', ';', '|'].into_iter().any(|mark| {
-        let cells = |line: &String| line.split(mark).map(|c| c.trim().to_owned()).collect::<Vec<_>>();
+        let cells = |line: &String| {
+            line.split(mark)
+                .map(|c| c.trim().to_owned())
+                .collect::<Vec<_>>()
+        };
         lines.iter().enumerate().take(60).any(|(i, line)| {
             let head = cells(line);
             let known = header::recognised(head.iter().map(String::as_str));
@@ -130,7 +140,9 @@ fn tail_of_names(words: &[&str]) -> usize {
         .iter()
         .rev()
         .take_while(|w| {
-            !say::is_number(w) && header::recognised(std::iter::once(**w)) == 1 && say::name(w).is_some()
+            !say::is_number(w)
+                && header::recognised(std::iter::once(**w)) == 1
+                && say::name(w).is_some()
         })
         .count()
 }
@@ -232,7 +244,11 @@ fn words(lines: &[String]) -> Vec<Word> {
                         sure: None,
                     });
                 }
-                at += if c == '\t' { (TAB - at % TAB).max(2) } else { 1 };
+                at += if c == '\t' {
+                    (TAB - at % TAB).max(2)
+                } else {
+                    1
+                };
             } else {
                 if word.is_empty() {
                     from = at;

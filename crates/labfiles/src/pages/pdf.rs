@@ -19,29 +19,39 @@ const MOST_LETTERS: usize = 200_000;
 /// The most strokes and fills on one page; a report's bars and rules are some hundreds.
 const MOST_PATHS: usize = 2_000_000;
 
+/// The words that a PDF holds as text, with the places they stand in; fast. Pages without text, or
+/// whose text is no words, are listed in [`Pages::unread`].
+///
+/// # Errors
+/// A file that is no PDF, is locked, broken, too large or takes too long; one sentence each.
+pub fn pdf_text(file_name: &str, bytes: &[u8]) -> Result<Pages, Problem> {
+    guard::weigh(file_name, bytes)?;
+    let (mut pages, pictures) = guard::apart(file_name, bytes)?;
+    pages.unread = pictures;
+    Ok(pages)
+}
+
 /// Reads the words of a PDF with the places they stand in.
 ///
 /// A page without text, or whose text is no words, is rendered and read by tesseract; where that is
 /// not installed it is listed in [`Pages::unread`].
 ///
 /// # Errors
-/// A file that is no PDF, is locked, broken, too large or takes too long; a PDF of pictures alone
-/// where tesseract is not installed. One sentence each.
+/// As [`pdf_text`]; a PDF of pictures alone where tesseract is not installed or reads nothing. One
+/// sentence each.
 pub fn pdf(file_name: &str, bytes: &[u8]) -> Result<Pages, Problem> {
-    guard::weigh(file_name, bytes)?;
-    let (mut pages, pictures) = guard::apart(file_name, bytes)?;
-    if pictures.is_empty() {
+    let mut pages = pdf_text(file_name, bytes)?;
+    if pages.unread.is_empty() {
         return Ok(pages);
     }
     if !ocr::can_read_pictures() {
         if pages.words.is_empty() {
             return Err(ocr::missing(file_name));
         }
-        pages.unread = pictures;
         return Ok(pages);
     }
     let clock = guard::Clock::of_pictures();
-    for page in pictures {
+    for page in std::mem::take(&mut pages.unread) {
         let size = pages.sizes.get(page - 1).copied();
         let read = raster::page_png(file_name, bytes, page, raster::READING_DPI)
             .and_then(|png| read_picture(file_name, page, &png, size, clock));
@@ -123,7 +133,8 @@ pub(super) fn read(file_name: &str, bytes: Vec<u8>) -> Result<(Pages, Vec<usize>
         }
         let (wide, high) = page.render_dimensions();
         let turned = glyphs::turn_of(&drawn.glyphs) % 2 == 1;
-        out.sizes.push(if turned { (high, wide) } else { (wide, high) });
+        out.sizes
+            .push(if turned { (high, wide) } else { (wide, high) });
         let size = (f64::from(wide), f64::from(high));
         let (words, unknown) = glyphs::words(i + 1, size, &drawn.glyphs);
         let pictured = f64::from(drawn.pictured) > 0.4 * size.0 * size.1;

@@ -113,7 +113,10 @@ fn named(scan: &Scan) -> Option<Name> {
         let many = scan.keys(Kind::Analyte).len() > 2;
         return (!many).then_some(Name::Kept);
     }
-    let value = matches!(header::guess(&words_of(scan)).meaning, Meaning::Value { .. });
+    let value = matches!(
+        header::guess(&words_of(scan)).meaning,
+        Meaning::Value { .. }
+    );
     (method_of_one && value).then_some(Name::Kept)
 }
 
@@ -146,7 +149,13 @@ impl Label {
             return None;
         }
         let scan = WORDS.scan(text);
-        let told = [Kind::Analyte, Kind::Form, Kind::Ignore, Kind::Lime, Kind::Unit];
+        let told = [
+            Kind::Analyte,
+            Kind::Form,
+            Kind::Ignore,
+            Kind::Lime,
+            Kind::Unit,
+        ];
         if !scan.unknown.is_empty() || !scan.has(Kind::Role) || told.iter().any(|k| scan.has(*k)) {
             return None;
         }

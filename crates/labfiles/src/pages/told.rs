@@ -2,6 +2,7 @@
 
 use super::record::Cell;
 use super::say;
+use crate::facts::FACTS;
 use crate::header;
 use crate::layout::Meaning;
 use crate::methods::{self, Told};
@@ -9,7 +10,6 @@ use crate::propose::Header;
 use crate::table::Table;
 use crate::unit::Unit;
 use crate::words::{Kind, WORDS};
-use crate::facts::FACTS;
 use agronomy::soil::{Analyte, Buffer, Extractant};
 
 /// Whether a line may tell a method, a unit, a depth or the lab's name.
@@ -51,7 +51,9 @@ pub(super) fn agree(a: &Told, b: &Told) -> bool {
         && Analyte::ALL
             .iter()
             .all(|n| same(a.extractant_for(*n), b.extractant_for(*n)))
-        && (a.the_buffer().is_none() || b.the_buffer().is_none() || a.the_buffer() == b.the_buffer())
+        && (a.the_buffer().is_none()
+            || b.the_buffer().is_none()
+            || a.the_buffer() == b.the_buffer())
         && match (a.unit, b.unit) {
             (Some((x, _)), Some((y, _))) => x == y,
             _ => true,

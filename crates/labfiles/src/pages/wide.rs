@@ -71,7 +71,9 @@ fn names_value(text: &str) -> bool {
 }
 
 fn numbers(line: &Line) -> usize {
-    let number = |c: &&Chunk| !say::is_unit(&c.text) && say::is_result(&c.text) && !WORDS.is_missing(&c.text);
+    let number = |c: &&Chunk| {
+        !say::is_unit(&c.text) && say::is_result(&c.text) && !WORDS.is_missing(&c.text)
+    };
     line.chunks.iter().filter(number).count()
 }
 
@@ -80,7 +82,9 @@ fn is_row(line: &Line) -> bool {
     let first = line.chunks.first().map_or("", |c| c.text.as_str());
     let n = numbers(line);
     let of_bed = n >= 2 && say::is_symbol(first);
-    n > 0 && (say::is_result(first) || of_bed || say::name(first).is_none())
+    // A line of units in which a speck looks like a number.
+    let units = line.chunks.iter().filter(|c| say::is_unit(&c.text)).count();
+    n > units && (say::is_result(first) || of_bed || say::name(first).is_none())
 }
 
 fn table_at(sheet: &Sheet, at: usize) -> Option<Wide> {
@@ -105,7 +109,8 @@ fn table_at(sheet: &Sheet, at: usize) -> Option<Wide> {
         }
         first += 1;
     }
-    if !lines.get(first).is_some_and(is_row) || lines[first].y - lines[first - 1].y > letter * ROW_GAP
+    if !lines.get(first).is_some_and(is_row)
+        || lines[first].y - lines[first - 1].y > letter * ROW_GAP
     {
         return None;
     }
@@ -306,7 +311,10 @@ fn put(cell: &mut Option<Cell>, chunk: &Chunk) {
         Some(cell) => {
             cell.text.push(' ');
             cell.text.push_str(&chunk.text);
-            cell.origin = Some(cell.origin.map_or(chunk.origin, |o| around(o, chunk.origin)));
+            cell.origin = Some(
+                cell.origin
+                    .map_or(chunk.origin, |o| around(o, chunk.origin)),
+            );
         }
         None => {
             *cell = Some(Cell {
@@ -406,9 +414,7 @@ fn going_on(sheet: &Sheet, before: &Wide) -> Option<Wide> {
     let first = (0..sheet.lines.len()).find(|i| is_row(&sheet.lines[*i]))?;
     let (rows, others) = body(sheet, first, ROW_GAP);
     let wide_enough = |r: &usize| sheet.lines[*r].chunks.len() * 2 > before.columns.len();
-    let inside = |c: &Chunk| {
-        nearest((c.x0, c.x1), &before.columns).is_some_and(|(_, o)| o > 0.0)
-    };
+    let inside = |c: &Chunk| nearest((c.x0, c.x1), &before.columns).is_some_and(|(_, o)| o > 0.0);
     let sound = rows
         .iter()
         .all(|r| wide_enough(r) && sheet.lines[*r].chunks.iter().all(inside));
