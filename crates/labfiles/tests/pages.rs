@@ -1,7 +1,7 @@
 //! Reports as pages: what was printed comes out, whatever printed it.
 
 // The helpers of a test may stop it.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::panic)]
 
 mod writer;
 

@@ -9,9 +9,11 @@
 //!
 //! What was read off a picture is marked to be checked, and [`crop`] shows the place it stood in.
 
+mod across;
 mod find;
 mod glyphs;
 mod guard;
+mod items;
 mod lines;
 mod ocr;
 mod panel;
@@ -22,6 +24,7 @@ mod record;
 mod say;
 mod told;
 mod wide;
+mod wrap;
 
 pub use find::tables_of_words;
 pub use guard::{ReadApart, serve};

@@ -14,6 +14,9 @@ pub(super) struct Cell {
     pub(super) origin: Option<Origin>,
 }
 
+/// The cells of a row with the places they stood in.
+type Texts = Vec<(String, Option<Origin>)>;
+
 /// What a page says of one sample.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Record {
@@ -138,7 +141,7 @@ pub(super) fn table(file: &str, told: &[Cell], records: &[Record]) -> Option<Tab
         return None;
     }
     let bare = |text: &str| (text.to_owned(), None);
-    let mut rows: Vec<(usize, Vec<(String, Option<Origin>)>)> = Vec::new();
+    let mut rows: Vec<(usize, Texts)> = Vec::new();
     for cell in told {
         rows.push((rows.len() + 1, vec![(cell.text.clone(), cell.origin)]));
     }
@@ -146,7 +149,7 @@ pub(super) fn table(file: &str, told: &[Cell], records: &[Record]) -> Option<Tab
     let header = header.chain(columns.iter().map(|(_, h)| bare(h)));
     rows.push((rows.len() + 1, header.collect()));
     for record in records {
-        let mut cells: Vec<(String, Option<Origin>)> = labels
+        let mut cells: Texts = labels
             .iter()
             .map(|(label, _)| {
                 record

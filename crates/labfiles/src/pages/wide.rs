@@ -221,6 +221,9 @@ fn nearest(span: (f32, f32), columns: &[(f32, f32)]) -> Option<(usize, f32)> {
         .max_by(|a, b| a.1.total_cmp(&b.1))
 }
 
+/// Headers understood, different ones among them, and sure ones.
+type Score = (usize, usize, usize);
+
 /// The header of each column under a number of the lowest lines, and how many lines were taken:
 /// the number under which most columns are understood.
 fn best_header(
@@ -228,7 +231,7 @@ fn best_header(
     columns: &[(f32, f32)],
     letter: f32,
 ) -> Option<(Vec<String>, usize)> {
-    let mut best: Option<((usize, usize, usize), Vec<String>, usize)> = None;
+    let mut best: Option<(Score, Vec<String>, usize)> = None;
     for n in 1..=lines.len() {
         let headers = stacked(&lines[lines.len() - n..], columns, letter);
         let texts = || headers.iter().map(String::as_str);

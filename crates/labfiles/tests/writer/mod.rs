@@ -11,14 +11,14 @@ pub fn file(objects: &[Vec<u8>]) -> Vec<u8> {
     let mut places = Vec::new();
     for (i, object) in objects.iter().enumerate() {
         places.push(out.len());
-        write!(out, "{} 0 obj\n", i + 1).unwrap();
+        writeln!(out, "{} 0 obj", i + 1).unwrap();
         out.extend_from_slice(object);
         out.extend_from_slice(b"\nendobj\n");
     }
     let at = out.len();
     write!(out, "xref\n0 {}\n0000000000 65535 f \n", objects.len() + 1).unwrap();
     for place in places {
-        write!(out, "{place:010} 00000 n \n").unwrap();
+        writeln!(out, "{place:010} 00000 n ").unwrap();
     }
     let size = objects.len() + 1;
     write!(
