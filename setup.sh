@@ -36,6 +36,8 @@ need_to_build() {
   need c++ g++
   need make make
   need_libclang
+  # Reads photos and scans of reports; the program runs without it and then says so.
+  need tesseract tesseract-ocr
   [ -d assets ] && { need node nodejs; need npm npm; }
   if ! command -v cargo >/dev/null 2>&1; then
     [ -x "$HOME/.cargo/bin/cargo" ] && PATH="$HOME/.cargo/bin:$PATH"

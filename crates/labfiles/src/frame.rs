@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 /// Where a cell of a turned table came from.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Origin {
+pub(crate) struct Turned {
     /// Column of the turned table, from 0.
     pub(crate) column: usize,
     /// Row of the file as it came, from 1.

@@ -30,7 +30,8 @@ mod long;
 mod matching;
 mod methods;
 mod number;
-mod out;
+pub mod out;
+pub mod pages;
 mod pivot;
 mod problem;
 mod propose;
@@ -60,13 +61,12 @@ pub use long::widen;
 pub use matching::{
     BlockNames, LastSample, Match, MatchedBy, Sent, SentBox, match_blocks, match_samples,
 };
-pub use out::{WriteError, Written, exchange_json, exchange_xml, is_copy, tidy_csv, workbook_xlsx};
 pub use problem::{Place, Problem};
 pub use propose::propose;
 pub use question::{AnswerError, Choice, Question, questions};
 pub use read::{Kept, LeftOut, Report, Sampled, read};
 pub use sniff::sniff;
-pub use table::{Row, Table};
+pub use table::{Origin, Row, Table};
 pub use tables::{tables, turned};
 pub use unit::{Conversion, DepthUnit, Form, Ground, NoConversion, RateUnit, Unit};
 pub use workbook::workbook;

@@ -1,6 +1,6 @@
 //! Single values to a table with a row a sample.
 
-use crate::frame::{Frame, Origin, RowFacts};
+use crate::frame::{Frame, RowFacts, Turned};
 use crate::layout::Meaning;
 use crate::table::{Row, Table};
 use std::collections::{BTreeMap, HashMap};
@@ -150,7 +150,7 @@ impl Pivot {
                 Vec::new(),
             )
         };
-        let mut rows: Vec<(Row, Vec<Origin>)> = above.into_iter().map(plain).collect();
+        let mut rows: Vec<(Row, Vec<Turned>)> = above.into_iter().map(plain).collect();
         let heads: Vec<String> = self.heads.into_iter().map(|h| h.text).collect();
         rows.push((
             Row::of(header_row, heads.iter().map(String::as_str)),
@@ -170,7 +170,7 @@ impl Pivot {
                 record.resize((*column).max(record.len()), "");
                 record.push(&cell.text);
                 if cell.row != line.number || cell.printed.is_some() {
-                    origins.push(Origin {
+                    origins.push(Turned {
                         column: *column,
                         row: cell.row,
                         order: *order,

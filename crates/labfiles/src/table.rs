@@ -1,6 +1,18 @@
 //! Cells as text with the place they stood in: what lies between a file's bytes and its meaning.
 
-use crate::frame::{Frame, Origin, RowFacts};
+use crate::frame::{Frame, RowFacts, Turned};
+use serde::{Deserialize, Serialize};
+
+/// Where a cell stood on a page.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Origin {
+    /// from 1
+    pub page: usize,
+    /// left, top, right, bottom; points from the page's top left
+    pub corners: [f32; 4],
+    /// Read off a picture: to be checked by a person beside the picture.
+    pub check: bool,
+}
 
 /// One row of a file.
 #[derive(Debug, Clone, PartialEq)]
@@ -12,7 +24,9 @@ pub struct Row {
     text: Box<str>,
     ends: Box<[u32]>,
     /// Where cells came from in a table that was turned, in order of columns.
-    origins: Vec<Origin>,
+    turned: Vec<Turned>,
+    /// As many as there are cells where the row was read off a page, else none.
+    origins: Vec<Option<Origin>>,
     /// The cells are ours: nothing in them is taken for a spreadsheet's formula.
     exact: bool,
 }
@@ -29,6 +43,7 @@ impl Row {
             sheet: 0,
             text: text.into(),
             ends: ends.into(),
+            turned: Vec::new(),
             origins: Vec::new(),
             exact: false,
         }
@@ -44,6 +59,7 @@ impl Row {
                 .iter()
                 .map(|end| u32::try_from(*end).unwrap_or(u32::MAX))
                 .collect(),
+            turned: Vec::new(),
             origins: Vec::new(),
             exact: false,
         }
@@ -73,23 +89,33 @@ impl Row {
     /// The row of the file in which a column's cell stood; in a table that was turned, cells of one
     /// row come from several.
     pub fn number_of(&self, column: usize) -> usize {
-        self.origin(column).map_or(self.number, |o| o.row)
+        self.turned_from(column).map_or(self.number, |o| o.row)
     }
 
     /// The number and unit that a lab printed, where the file gives them beside the value.
     pub(crate) fn printed(&self, column: usize) -> Option<(&str, &str)> {
-        let printed = self.origin(column)?.printed.as_ref()?;
+        let printed = self.turned_from(column)?.printed.as_ref()?;
         Some((&printed.0, &printed.1))
     }
 
     /// The place of a column's cell among the sample's cells in the file.
     pub(crate) fn order(&self, column: usize) -> usize {
-        self.origin(column).map_or(column, |o| o.order)
+        self.turned_from(column).map_or(column, |o| o.order)
     }
 
-    fn origin(&self, column: usize) -> Option<&Origin> {
-        let at = self.origins.binary_search_by_key(&column, |o| o.column);
-        at.ok().and_then(|at| self.origins.get(at))
+    fn turned_from(&self, column: usize) -> Option<&Turned> {
+        let at = self.turned.binary_search_by_key(&column, |o| o.column);
+        at.ok().and_then(|at| self.turned.get(at))
+    }
+
+    /// Where the cell in a column counted from 0 stood on its page; none where the file has no pages.
+    pub fn origin(&self, column: usize) -> Option<Origin> {
+        self.origins.get(column).copied().flatten()
+    }
+
+    /// Whether the cell was read off a picture and has to be checked by a person.
+    pub fn to_check(&self, column: usize) -> bool {
+        self.origin(column).is_some_and(|o| o.check)
     }
 
     /// How many cells the row has.
@@ -141,6 +167,18 @@ impl Table {
         Self::from_rows(file, "", None, rows)
     }
 
+    /// A table read off pages: each cell with the place it stood in. Rows without text are dropped.
+    pub fn with_origins(
+        file: &str,
+        rows: impl IntoIterator<Item = (usize, Vec<(String, Option<Origin>)>)>,
+    ) -> Self {
+        let rows = rows.into_iter().map(|(number, cells)| Row {
+            origins: cells.iter().map(|(_, origin)| *origin).collect(),
+            ..Row::of(number, cells.iter().map(|(text, _)| text.as_str()))
+        });
+        Self::from_rows(file, "", None, rows)
+    }
+
     pub(crate) fn from_rows(
         file: &str,
         encoding: &str,
@@ -167,7 +205,7 @@ impl Table {
     pub(crate) fn framed(
         file: &str,
         like: Option<&Self>,
-        rows: Vec<(Row, Vec<Origin>)>,
+        rows: Vec<(Row, Vec<Turned>)>,
         frame: Frame,
     ) -> Self {
         let exact = frame.is_exact();
@@ -180,8 +218,8 @@ impl Table {
             points: like.map_or(0, |t| t.points),
             rows: rows
                 .into_iter()
-                .map(|(row, origins)| Row {
-                    origins,
+                .map(|(row, turned)| Row {
+                    turned,
                     exact,
                     ..row
                 })

@@ -59,6 +59,12 @@ impl Scan {
         self.of(kind).next().is_some()
     }
 
+    /// Whether there are words that say nothing of their own, and no others.
+    pub(crate) fn is_filling(&self) -> bool {
+        let filler = |h: &Hit| matches!(h.kind, Kind::Filler | Kind::Ignore);
+        !self.hits.is_empty() && self.unknown.is_empty() && self.hits.iter().all(filler)
+    }
+
     /// The different keys of one kind, in order of appearance.
     pub(crate) fn keys(&self, kind: Kind) -> Vec<&str> {
         let mut keys = Vec::new();

@@ -7,10 +7,8 @@ use agronomy::soil::{
     Analyte, Bound, Buffer, Extractant, Measured, Recommendable, Recommended, SoilTest,
 };
 use calamine::{Data, Reader, Xlsx};
-use labfiles::{
-    Report, Table, Written, exchange_json, exchange_xml, is_copy, propose, questions, read, tables,
-    tidy_csv, turned, workbook_xlsx,
-};
+use labfiles::out::{Written, exchange_json, exchange_xml, is_copy, tidy_csv, workbook_xlsx};
+use labfiles::{Report, Table, propose, questions, read, tables, turned};
 use proptest::prelude::*;
 
 /// Reads every table of a file as it is proposed; nothing may be asked.
