@@ -12,6 +12,8 @@ use labfiles::{
     Topic,
 };
 use std::collections::HashMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// A kept file with what its columns seem to mean.
 #[derive(Debug, Clone)]
@@ -21,6 +23,8 @@ pub struct Opened {
     pub layout: Layout,
     /// The layout was confirmed for an earlier file of the same shape.
     pub remembered: bool,
+    /// Other tables of the file, which are not read: the sheets they stand in.
+    pub others: Vec<String>,
     /// What the grower must or may still say.
     pub questions: Vec<Question>,
 }
@@ -72,6 +76,71 @@ pub struct Answers {
     pub answers: Vec<Answer>,
 }
 
+/// How many files’ tables are held for the next look: a picture takes seconds to read.
+const HELD: usize = 4;
+/// A larger file is text or a workbook: it is read again faster than its cells are worth keeping.
+const MOST_HELD_ROWS: usize = 2_000;
+
+/// A file’s tables, the best first; held for the next look at the same bytes.
+fn tables(file_name: &str, bytes: &[u8]) -> Result<Arc<Vec<Table>>> {
+    static READ: Mutex<Vec<(u64, Arc<Vec<Table>>)>> = Mutex::new(Vec::new());
+    let mut mark = DefaultHasher::new();
+    (file_name, bytes).hash(&mut mark);
+    let mark = mark.finish();
+    let held = || READ.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, there)) = held().iter().find(|(m, _)| *m == mark) {
+        return Ok(Arc::clone(there));
+    }
+    let all = labfiles::tables(file_name, bytes).map_err(|p| WorkError::Said(p.to_string()))?;
+    if all.is_empty() {
+        return Err(nothing(file_name));
+    }
+    let all = Arc::new(all);
+    if all.iter().map(|t| t.rows().len()).sum::<usize>() > MOST_HELD_ROWS {
+        return Ok(all);
+    }
+    let mut read = held();
+    if read.len() >= HELD {
+        read.remove(0);
+    }
+    read.push((mark, Arc::clone(&all)));
+    Ok(all)
+}
+
+fn nothing(file_name: &str) -> WorkError {
+    WorkError::Said(format!(
+        "{file_name}: found no table, expected a header and at least one sample."
+    ))
+}
+
+/// The table of a shape that was confirmed before.
+fn of_shape<'a>(all: &'a [Table], fingerprint: &str) -> Option<&'a Table> {
+    all.iter()
+        .find(|t| labfiles::propose(t).fingerprint == fingerprint)
+}
+
+/// The table that is read: the one that was, else the best.
+fn chosen<'a>(all: &'a [Table], layout: Option<&serde_json::Value>) -> Result<&'a Table> {
+    let fingerprint = layout
+        .and_then(|l| l.get("fingerprint"))
+        .and_then(serde_json::Value::as_str);
+    fingerprint
+        .filter(|_| all.len() > 1)
+        .and_then(|f| of_shape(all, f))
+        .or(all.first())
+        .ok_or_else(|| WorkError::Said("The file holds no table any more.".to_owned()))
+}
+
+/// What the grower said of method codes in files that were read before.
+fn known_codes(book: &Book) -> Result<Vec<labfiles::CodeMeaning>> {
+    Ok(book
+        .layouts()?
+        .into_iter()
+        .filter_map(|l| serde_json::from_value::<Layout>(l.layout).ok())
+        .flat_map(|l| l.code_meanings())
+        .collect())
+}
+
 /// Keeps a lab’s file as it came. The same file twice leads to the one that is there, unless that has
 /// been read already.
 ///
@@ -88,7 +157,7 @@ pub fn receive(book: &mut Book, file_name: &str, bytes: &[u8]) -> Result<Id> {
             ))),
         };
     }
-    labfiles::sniff(file_name, bytes).map_err(|p| WorkError::Said(p.to_string()))?;
+    tables(file_name, bytes)?;
     let report = NewReport {
         file_name: file_name.to_owned(),
         bytes: bytes.to_vec(),
@@ -108,9 +177,10 @@ pub fn receive(book: &mut Book, file_name: &str, bytes: &[u8]) -> Result<Id> {
 pub fn open(book: &Book, id: Id) -> Result<Opened> {
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
-    let table =
-        labfiles::sniff(&report.file_name, &bytes).map_err(|p| WorkError::Said(p.to_string()))?;
-    let proposed = labfiles::propose(&table);
+    let all = tables(&report.file_name, &bytes)?;
+    let table = chosen(&all, report.layout.as_ref())?.clone();
+    let mut proposed = labfiles::propose(&table);
+    proposed.know_codes(&known_codes(book)?);
     let stored = |value: serde_json::Value| -> Result<Layout> {
         serde_json::from_value(value).map_err(|e| WorkError::Stored("layout", e.to_string()))
     };
@@ -125,12 +195,18 @@ pub fn open(book: &Book, id: Id) -> Result<Opened> {
         }
         (None, None) => (proposed, false),
     };
+    let others = all
+        .iter()
+        .filter(|t| **t != table)
+        .map(|t| t.sheets().join(", "))
+        .collect();
     let questions = labfiles::questions(&layout);
     Ok(Opened {
         report,
         table,
         layout,
         remembered,
+        others,
         questions,
     })
 }
@@ -191,14 +267,29 @@ fn matches(book: &Book, id: Id, samples: &[String]) -> Result<Vec<Match>> {
     Ok(labfiles::match_samples(samples, &names(book)?, &sent))
 }
 
+/// The block that the file itself names beside a sample, as our own files do.
+fn named_in_file(table: &Table, row: usize, names: &[BlockNames]) -> Option<Id> {
+    let named = table.facts(row)?.block.as_deref()?;
+    names
+        .iter()
+        .find(|b| b.name.eq_ignore_ascii_case(named))
+        .map(|b| b.id)
+}
+
 /// A report with its blocks and what was decided. What the grower placed stays where it was put.
-fn questioned(book: &Book, id: Id, read: &labfiles::Report) -> Result<doubts::Questioned> {
+fn questioned(
+    book: &Book,
+    id: Id,
+    table: &Table,
+    read: &labfiles::Report,
+) -> Result<doubts::Questioned> {
     let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
     let placed: HashMap<(Option<u32>, String), Option<Id>> = book
         .tests_in(id)?
         .into_iter()
         .map(|t| ((t.row, t.sample), t.block))
         .collect();
+    let names = names(book)?;
     let blocks = matches(book, id, &samples)?
         .iter()
         .zip(&read.samples)
@@ -208,6 +299,7 @@ fn questioned(book: &Book, id: Id, read: &labfiles::Report) -> Result<doubts::Qu
                 .get(&(row, s.test.sample.clone()))
                 .copied()
                 .flatten()
+                .or_else(|| named_in_file(table, s.row, &names))
                 .or(m.best.filter(|_| m.sure))
         })
         .collect();
@@ -229,7 +321,7 @@ pub fn settle(book: &mut Book, id: Id, key: &str, decision: Decision) -> Result<
 pub fn settle_all(book: &mut Book, id: Id, decisions: &[(String, Decision)]) -> Result<()> {
     let opened = open(book, id)?;
     let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
-    let open = questioned(book, id, &read)?.open;
+    let open = questioned(book, id, &opened.table, &read)?.open;
     let mut kept = Vec::new();
     for (key, decision) in decisions {
         let doubt = open.iter().find(|d| d.key() == *key).ok_or_else(|| {
@@ -300,10 +392,11 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     in_the_way(layout)?;
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
-    let table =
-        labfiles::sniff(&report.file_name, &bytes).map_err(|p| WorkError::Said(p.to_string()))?;
-    let read = labfiles::read(&table, layout).map_err(WorkError::Rows)?;
-    let questioned = questioned(book, id, &read)?;
+    let all = tables(&report.file_name, &bytes)?;
+    let table = of_shape(&all, &layout.fingerprint).or(all.first());
+    let table = table.ok_or_else(|| nothing(&report.file_name))?;
+    let read = labfiles::read(table, layout).map_err(WorkError::Rows)?;
+    let questioned = questioned(book, id, table, &read)?;
     let tests: Vec<NewTest> = read
         .samples
         .iter()
@@ -403,7 +496,7 @@ pub fn taken(book: &Book, id: Id) -> Result<Taken> {
     let tests = book.tests_in(id)?;
     let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
     let samples: Vec<String> = tests.iter().map(|t| t.sample.clone()).collect();
-    let open = questioned(book, id, &read)?.open;
+    let open = questioned(book, id, &opened.table, &read)?.open;
     // The samples that were left out stand in the file only.
     let working = tests
         .iter()

@@ -32,7 +32,8 @@ pub use suggestion::{Change, Suggestion, apply};
 pub use values::impossible;
 
 use crate::read::Sampled;
-use agronomy::soil::{Analyte, Measured, SoilTest};
+use crate::table::Origin;
+use agronomy::soil::{Analyte, Extractant, Measured, SoilTest};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 
@@ -58,6 +59,12 @@ pub struct Doubt {
     /// What would be expected, in `unit`: low and high.
     #[serde(default)]
     pub expected: Option<(f64, f64)>,
+    /// By what the value was taken out, where a value is to be put in its place.
+    #[serde(default)]
+    pub extractant: Option<Extractant>,
+    /// Where it stands on its page; a picture of it helps to decide.
+    #[serde(default)]
+    pub place: Option<Origin>,
     /// The likeliest first; what they say is for the grower to choose.
     #[serde(default)]
     pub suggestions: Vec<Suggestion>,
@@ -213,6 +220,7 @@ pub(crate) fn question(samples: &[Subject<'_>], history: &History) -> Vec<Doubt>
     let mut names: HashMap<&str, usize> = HashMap::new();
     let mut copies = Vec::with_capacity(samples.len());
     let nothing = Past::default();
+    let crossed = swapped::columns(samples, history);
     for (at, subject) in samples.iter().enumerate() {
         let copy = names.entry(&subject.test.sample).or_default();
         copies.push(*copy);
@@ -225,7 +233,7 @@ pub(crate) fn question(samples: &[Subject<'_>], history: &History) -> Vec<Doubt>
         own.extend(buffer::question(subject, past));
         own.extend(organic::question(subject, past));
         own.extend(salts::question(subject, past));
-        match swapped::question(subject, past) {
+        match swapped::question(subject, past, crossed) {
             // A swap explains what last time says of the two.
             Some(swap) => own.push(swap),
             None => own.extend(last_time::question(subject, past)),

@@ -16,6 +16,7 @@
 //! A unit, an extractant and a buffer are taken where the file names them and asked for where it
 //! does not; none is assumed. The words come from `reference/labfiles/`.
 
+mod across;
 mod aligned;
 mod doubt;
 mod encoding;

@@ -42,6 +42,12 @@ struct PartRow {
     evidence: String,
 }
 
+/// Whether a header names a part of a long table, such as “Result” or “Unit”.
+pub(crate) fn is_part(cell: &str) -> bool {
+    let name = cell.split(['(', '[']).next().unwrap_or(cell);
+    PARTS.contains_key(&tokens(cell).join(" ")) || PARTS.contains_key(&tokens(name).join(" "))
+}
+
 fn load() -> Result<HashMap<String, Part>, TableError> {
     const NAME: &str = "labfiles/long.csv";
     let text = include_str!("../../../reference/labfiles/long.csv");

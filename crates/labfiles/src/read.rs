@@ -677,6 +677,29 @@ impl Reader<'_> {
         else {
             return;
         };
+        let at = self.tasks[task].at;
+        let by_eye = row.origin(at).filter(|place| place.check);
+        if let Some(place) = by_eye
+            && !WORDS.is_missing(row.cell(at))
+            && !self.reads(row, task, comma, ground)
+        {
+            // A slip of the reader is no fault of the report: the value is typed in beside its picture.
+            let doubt = Doubt::of(
+                &sample.test.sample,
+                Some(analyte),
+                format!(
+                    "{} could not be read off the picture (it looks like {}): type it in.",
+                    analyte.name(),
+                    quoted(row.cell(at))
+                ),
+            );
+            self.doubts.push(Doubt {
+                extractant,
+                place: Some(place),
+                ..doubt.in_row(row.number()).kind(DoubtKind::Picture)
+            });
+            return;
+        }
         let Some((printed, bound)) = self.number(row, task, comma) else {
             let cell = row.cell(self.tasks[task].at);
             if WORDS.is_below(cell) {
@@ -734,6 +757,46 @@ impl Reader<'_> {
             printed_unit: printed_unit.to_owned(),
         });
         sample.measured_by.push(by);
+        if let Some(place) = by_eye {
+            let doubt = Doubt::of(
+                &sample.test.sample,
+                Some(analyte),
+                format!(
+                    "{} was read off a picture as {}: compare it.",
+                    analyte.name(),
+                    quoted(cell)
+                ),
+            );
+            self.doubts.push(Doubt {
+                extractant,
+                place: Some(place),
+                ..doubt
+                    .in_row(row.number())
+                    .kind(DoubtKind::Picture)
+                    .read_as(analyte, value)
+            });
+        }
+    }
+
+    /// Whether a cell holds a value that can be.
+    fn reads(&mut self, row: &Row, task: usize, comma: bool, ground: Ground) -> bool {
+        let Job::Value {
+            analyte,
+            unit,
+            form,
+            ..
+        } = self.tasks[task].job
+        else {
+            return true;
+        };
+        let before = self.problems.len();
+        let number = self.number(row, task, comma);
+        self.problems.truncate(before);
+        number.is_some_and(|(printed, _)| {
+            Conversion::of(analyte, unit, form, ground).map_or(true, |way| {
+                doubt::impossible(analyte, way.apply(printed)).is_none()
+            })
+        })
     }
 
     /// A printed base saturation. What cannot be read is passed over: nothing rests on it.

@@ -1,14 +1,15 @@
 //! A lab's file to tables, whatever form it came in.
 
 use crate::form::{FileForm, form};
+use crate::layout::Meaning;
 use crate::limits::MOST_BYTES;
 use crate::pages::{self, Word};
 use crate::problem::Problem;
 use crate::table::Table;
-use crate::{exchange, long, out, propose, sniff, tidy, workbook};
+use crate::{across, exchange, long, out, propose, sniff, tidy, workbook};
 
-/// Fewer columns than this with a meaning of their own leave it open whether a table is one.
-const UNDERSTOOD: usize = 3;
+/// Fewer columns of values than this leave it open whether a table has a row a sample.
+const UNDERSTOOD: usize = 2;
 /// Above this many cells a grid is not tried as a page: no report is so large.
 const MOST_CELLS: usize = 20_000;
 /// Text above this many bytes is not tried as a mail.
@@ -65,7 +66,9 @@ pub fn tables(file_name: &str, bytes: &[u8]) -> Result<Vec<Table>, Problem> {
 pub fn turned(table: Table) -> Result<Table, Problem> {
     match tidy::turned(&table) {
         Some(own) => own,
-        None => Ok(long::widen(&table).unwrap_or(table)),
+        None => Ok(long::widen(&table)
+            .or_else(|| across::turned(&table))
+            .unwrap_or(table)),
     }
 }
 
@@ -78,6 +81,16 @@ fn understood(table: &Table) -> usize {
         .count()
 }
 
+/// Whether the table plainly has a row a sample: its samples are named, and it has values.
+fn is_plain(table: &Table) -> bool {
+    table.frame().is_some()
+        || (understood(table) >= UNDERSTOOD
+            && propose(table)
+                .columns
+                .iter()
+                .any(|c| matches!(c.meaning, Meaning::Sample | Meaning::LabNumber)))
+}
+
 /// The best first; equals keep their order.
 fn best_first(mut tables: Vec<Table>) -> Vec<Table> {
     tables.sort_by_key(|t| std::cmp::Reverse(understood(t)));
@@ -85,9 +98,11 @@ fn best_first(mut tables: Vec<Table>) -> Vec<Table> {
 }
 
 fn text(file_name: &str, bytes: &[u8]) -> Result<Vec<Table>, Problem> {
-    let table = sniff::sniff(file_name, bytes).and_then(turned);
-    let known = table.as_ref().map_or(0, understood);
-    if known >= UNDERSTOOD || bytes.len() > MOST_MAIL {
+    let table = match sniff::sniff(file_name, bytes) {
+        Ok(table) => Ok(turned(table)?),
+        Err(why) => Err(why),
+    };
+    if bytes.len() > MOST_MAIL || table.as_ref().is_ok_and(is_plain) {
         return table.map(|t| vec![t]);
     }
     let mail = crate::encoding::decode(bytes)
@@ -98,10 +113,19 @@ fn text(file_name: &str, bytes: &[u8]) -> Result<Vec<Table>, Problem> {
         |_| Vec::new(),
         |t| as_page(file_name, std::slice::from_ref(t)),
     );
-    let other = best_first(mail.into_iter().chain(across).collect());
-    match other.first() {
-        Some(first) if understood(first) > known => Ok(other),
-        _ => table.map(|t| vec![t]),
+    // A mail is read as a mail where it says as much: equal in all else, the way that names samples.
+    let rank = |t: &Table| (is_plain(t), understood(t));
+    let mut best: Option<Vec<Table>> = None;
+    for other in [best_first(mail), across] {
+        let rank_of = |all: &[Table]| all.first().map(rank);
+        if rank_of(&other) > best.as_deref().and_then(rank_of) {
+            best = Some(other);
+        }
+    }
+    match (table, best) {
+        (Ok(table), Some(other)) if other.first().map(rank) > Some(rank(&table)) => Ok(other),
+        (Err(_), Some(other)) if other.first().is_some_and(is_plain) => Ok(other),
+        (table, _) => table.map(|t| vec![t]),
     }
 }
 
@@ -111,10 +135,11 @@ fn sheets_to_tables(file_name: &str, sheets: Vec<Table>) -> Result<Vec<Table>, P
     for table in &shown {
         all.push(turned(table.clone())?);
     }
-    let known = all.iter().map(understood).max().unwrap_or(0);
-    if known < UNDERSTOOD {
+    if !all.iter().any(is_plain) {
+        let rank = |t: &Table| (is_plain(t), understood(t));
+        let known = all.iter().map(rank).max();
         let pages = as_page(file_name, &shown);
-        if pages.first().is_some_and(|t| understood(t) > known) {
+        if pages.first().map(rank) > known {
             return Ok(pages);
         }
     }

@@ -129,10 +129,15 @@ pub(crate) fn looks_like(file_name: &str, bytes: &[u8]) -> bool {
     if part("opendocument.spreadsheet") {
         return true;
     }
-    match Packed::open(bytes).map(|p| kind(&p)) {
-        Ok(Kind::OfficeOpen | Kind::Binary) => true,
-        // Text documents and drawings have a content.xml too; the mark above tells spreadsheets.
-        Ok(Kind::OpenDocument | Kind::None) => false,
+    match Packed::open(bytes).map(|p| (kind(&p), p)) {
+        Ok((Kind::OfficeOpen | Kind::Binary, _)) => true,
+        // Text documents and drawings have a content.xml too; the kind that is named tells spreadsheets,
+        // also where it was packed small.
+        Ok((Kind::OpenDocument, mut packed)) => ["mimetype", "META-INF/manifest.xml"]
+            .into_iter()
+            .filter_map(|name| packed.text(name).ok().flatten())
+            .any(|text| text.contains("opendocument.spreadsheet")),
+        Ok((Kind::None, _)) => false,
         Err(_) => {
             let name = file_name.to_lowercase();
             part("xl/") || name.ends_with(".xlsx") || name.ends_with(".ods")

@@ -61,7 +61,7 @@ fn codes_are_shown_and_asked_about_one_by_one_where_they_part_methods() {
             "K ‹S-K-M3.05› lb/ac | value:k | - | true",
             "Ca ‹S-CA-M3.05› ppm | value:ca | - | true",
             "CEC ‹S-CEC.19› meq/100 g | value:cec | - | true",
-            "BS-K ‹S-BS-K.19› % | ignore | - | true",
+            "BS-K ‹S-BS-K.19› % | saturation:k | - | true",
             "K2O recommended lb/ac | recommend:k2o | - | true",
             "NO3-N ‹S-NO3-KCL.01.01› ppm | value:no3n | - | true",
         ]

@@ -17,39 +17,57 @@ mod grower;
 use agronomy::soil::Analyte;
 use answers::{Case, Earlier};
 use compare::Tally;
-use labfiles::{Conversion, Doubt, Ground, Report, Table, Unit, propose, read, sniff};
+use labfiles::{
+    BlockTest, Conversion, Dated, Doubt, Ground, History, Past, Report, Table, Unit, propose, read,
+};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// What no file can be read for yet. A name taken off this list makes its files count.
-const NOT_YET: &[&str] = &[
-    "long",
-    "across",
-    "xlsx",
-    "ods",
-    "form",
-    "pdf",
-    "scan",
-    "pasted",
-    "exchange_xml",
-    "exchange_json",
-    "history",
-    "om_share",
-];
+const NOT_YET: &[&str] = &[];
 
 /// The fewest files that must be there.
 const FILES: usize = 50;
 
 /// The tables of one file, whatever its form; a grower would not choose a hidden sheet.
 fn tables(name: &str, bytes: &[u8]) -> Result<Vec<Table>, String> {
-    sniff(name, bytes)
-        .map(|table| vec![table])
+    labfiles::tables(name, bytes)
+        .map(|all| all.into_iter().filter(|t| !t.is_hidden()).collect())
         .map_err(|problem| problem.to_string())
 }
 
 /// What is doubtful beside the year before.
-fn doubts_beside(_report: &Report, _earlier: &[Earlier]) -> Vec<Doubt> {
-    Vec::new()
+fn doubts_beside(report: &Report, earlier: &[Earlier]) -> Vec<Doubt> {
+    let dated = |e: &Earlier| Dated {
+        on: Some(e.date.clone()),
+        test: e.test(),
+    };
+    let block = |name: &str| earlier.iter().position(|e| e.name == name);
+    let history = History {
+        samples: report
+            .samples
+            .iter()
+            .map(|s| match block(&s.test.sample) {
+                None => Past::default(),
+                Some(at) => Past {
+                    block: Some(at as i64),
+                    name: earlier[at].name.clone(),
+                    tests: vec![dated(&earlier[at])],
+                },
+            })
+            .collect(),
+        blocks: earlier
+            .iter()
+            .enumerate()
+            .map(|(at, e)| BlockTest {
+                block: at as i64,
+                name: e.name.clone(),
+                latest: dated(e),
+            })
+            .collect(),
+        reports: Vec::new(),
+    };
+    report.questioned(&history)
 }
 
 /// One file read to the end.

@@ -360,8 +360,8 @@ fn the_form_is_in_the_bytes() {
     let said = |name: &str, bytes: &[u8]| tables(name, bytes).unwrap_err().to_string();
     assert_eq!(
         said("f.pdf", b"%PDF-1.7"),
-        "f.pdf: found a PDF, expected a text file with commas, semicolons or tabs, or a workbook \
-         (.xlsx or .ods)."
+        "f.pdf: found a broken PDF, or no PDF at all, expected a whole one; fetch it from the lab \
+         again."
     );
     assert!(said("f", b"").contains("found nothing"));
     assert!(said("f.csv", &[1, 2, 3, 4]).contains("control characters"));

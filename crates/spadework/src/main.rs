@@ -9,11 +9,25 @@ use clap::Parser;
 use command::Cli;
 use std::process::ExitCode;
 
+/// Asks this program to read a PDF in a process of its own, so that a broken one takes nothing along.
+const APART: &str = "__read_pdf_apart";
+
 fn main() -> ExitCode {
     tracing_subscriber::fmt()
         .with_writer(std::io::stderr)
         .with_max_level(tracing::Level::WARN)
         .init();
+    if std::env::args_os().nth(1).is_some_and(|a| a == APART) {
+        let served = labfiles::pages::serve(std::io::stdin().lock(), std::io::stdout().lock());
+        return if served.is_ok() {
+            ExitCode::SUCCESS
+        } else {
+            ExitCode::FAILURE
+        };
+    }
+    if let Ok(program) = std::env::current_exe() {
+        labfiles::pages::ReadApart::new(program, [APART.into()]).install();
+    }
     let cli = Cli::parse();
     let json = cli.json;
     match command::run(cli) {

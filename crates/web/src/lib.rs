@@ -54,6 +54,8 @@ pub fn routes(app: App) -> Router {
         .route("/lab/{id}/unsettle", post(lab::doubt::unsettle))
         .route("/lab/{id}/remove", post(lab::remove))
         .route("/lab/{id}/file", get(lab::file))
+        .route("/lab/{id}/cut", get(lab::doubt::cut))
+        .route("/lab/{id}/results/{form}", get(lab::results))
         .route("/reading", get(reading::list))
         .route("/reading/{id}", get(reading::show))
         .route("/reading/{id}/compare", get(compare::show))

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 24] = [
+const PAGES: [(&str, &str); 26] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -20,6 +20,8 @@ const PAGES: [(&str, &str); 24] = [
     ("/lab/type", "/lab/type"),
     ("/lab/{id}", "/lab/1"),
     ("/lab/{id}/file", "/lab/1/file"),
+    ("/lab/{id}/cut", "/lab/1/cut"),
+    ("/lab/{id}/results/{form}", "/lab/1/results/csv"),
     ("/reading", "/reading"),
     ("/reading/{id}", "/reading/1"),
     ("/reading/{id}/compare", "/reading/1/compare"),
@@ -44,7 +46,8 @@ fn every_page_answers_on_the_demo() {
         let answer = served.get(path);
         let wanted = match route {
             "/" => StatusCode::SEE_OTHER,
-            "fallback" => StatusCode::NOT_FOUND,
+            // The demo’s report is no picture.
+            "fallback" | "/lab/{id}/cut" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -102,6 +105,8 @@ fn an_empty_book_leads_on() {
             | "/ground/{id}"
             | "/lab/{id}"
             | "/lab/{id}/file"
+            | "/lab/{id}/cut"
+            | "/lab/{id}/results/{form}"
             | "/reading/{id}"
             | "/reading/{id}/compare"
             | "/plan/{id}" => StatusCode::NOT_FOUND,

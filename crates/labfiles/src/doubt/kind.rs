@@ -31,6 +31,8 @@ kinds! {
     #[default]
     Reading = "reading", "how the file was read";
     NoExtractant = "no_extractant", "no extractant named";
+    /// read off a picture: compared by eye
+    Picture = "picture", "read off a picture";
     Impossible = "impossible", "a value that cannot be";
     Unlikely = "unlikely", "a value that no farm soil gives";
     AtLeast = "at_least", "printed as more than";
@@ -52,6 +54,6 @@ kinds! {
 impl DoubtKind {
     /// Whether it comes from how the file was read, not from the values.
     pub fn of_reading(self) -> bool {
-        matches!(self, Self::Reading | Self::NoExtractant)
+        matches!(self, Self::Reading | Self::NoExtractant | Self::Picture)
     }
 }

@@ -3,7 +3,7 @@
 use super::values::impossible;
 use crate::problem::shown;
 use crate::unit::{Conversion, Form, Ground, NoConversion, Unit};
-use agronomy::soil::{Analyte, Bound, Extractant, SoilTest};
+use agronomy::soil::{Analyte, Bound, Extractant, Measured, SoilTest};
 use quantity::plain;
 use serde::{Deserialize, Serialize};
 
@@ -189,9 +189,22 @@ impl Change {
                 let found = test.measured.iter_mut().find(|m| {
                     m.analyte == *analyte && (extractant.is_none() || m.extractant == *extractant)
                 });
-                let Some(m) = found else { return false };
-                m.value = *value;
-                m.bound = Bound::Exact;
+                match found {
+                    Some(m) => {
+                        m.value = *value;
+                        m.bound = Bound::Exact;
+                    }
+                    // What could not be read at all is typed in.
+                    None => test.measured.push(Measured {
+                        analyte: *analyte,
+                        value: *value,
+                        bound: Bound::Exact,
+                        extractant: *extractant,
+                        buffer: None,
+                        printed: plain(*value, 6),
+                        printed_unit: analyte.unit().to_owned(),
+                    }),
+                }
                 true
             }
             Self::LeaveOut { analytes } => {

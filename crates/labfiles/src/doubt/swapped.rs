@@ -2,7 +2,7 @@
 
 use super::cations::{cec, meq};
 use super::facts::{self, log_ratio};
-use super::history::Past;
+use super::history::{Dated, History, Past};
 use super::saturation::Saturated;
 use super::suggestion::{Change, Suggestion};
 use super::{Doubt, DoubtKind, Subject, exact, slip};
@@ -10,9 +10,35 @@ use crate::facts::FACTS;
 use agronomy::soil::{Analyte, Measured};
 use quantity::plain;
 
-pub(crate) fn question(subject: &Subject<'_>, past: &Past) -> Option<Doubt> {
+/// Whether the two columns of the whole file fit each other’s last values, and clearly better than their
+/// own: a swap shows there even where no single sample is far off.
+pub(crate) fn columns(samples: &[Subject<'_>], history: &History) -> bool {
+    let (mut straight, mut crossed, mut count) = (0.0, 0.0, 0);
+    for (subject, past) in samples.iter().zip(&history.samples) {
+        let (Some(p), Some(k)) = (subject.exact(Analyte::P), subject.exact(Analyte::K)) else {
+            continue;
+        };
+        let Some((_, then_p, then_k)) = then(p, k, past) else {
+            continue;
+        };
+        let off = |a: f64, b: f64| log_ratio(a, b).map_or(0.0, f64::abs);
+        straight += off(p.value, then_p) + off(k.value, then_k);
+        crossed += off(p.value, then_k) + off(k.value, then_p);
+        count += 2;
+    }
+    f64::from(count) >= 2.0 * facts::limit("swap_column_least")
+        && straight / f64::from(count) > facts::limit("swap_column_apart")
+        && crossed * facts::limit("swap_column_times") < straight
+}
+
+pub(crate) fn question(subject: &Subject<'_>, past: &Past, columns: bool) -> Option<Doubt> {
     let (p, k) = (subject.exact(Analyte::P)?, subject.exact(Analyte::K)?);
     let why = last_time(p, k, past)
+        .or_else(|| {
+            columns.then(|| {
+                "in the whole file each fits the other’s last values better than its own".to_owned()
+            })
+        })
         .or_else(|| by_saturation(subject, p, k))
         .or_else(|| by_share(subject, p, k))?;
     let sentence = format!(
@@ -55,12 +81,17 @@ fn swap(p: &Measured, k: &Measured) -> Option<Suggestion> {
     Some(Suggestion::new(says, change))
 }
 
-fn last_time(p: &Measured, k: &Measured, past: &Past) -> Option<String> {
-    let (t, then_p, then_k) = past.newest().into_iter().find_map(|t| {
+/// The newest earlier values by the same extractants.
+fn then<'a>(p: &Measured, k: &Measured, past: &'a Past) -> Option<(&'a Dated, f64, f64)> {
+    past.newest().into_iter().find_map(|t| {
         let then_p = exact(&t.test, Analyte::P).filter(|o| o.extractant == p.extractant)?;
         let then_k = exact(&t.test, Analyte::K).filter(|o| o.extractant == k.extractant)?;
         Some((t, then_p.value, then_k.value))
-    })?;
+    })
+}
+
+fn last_time(p: &Measured, k: &Measured, past: &Past) -> Option<String> {
+    let (t, then_p, then_k) = then(p, k, past)?;
     let near =
         |a: f64, b: f64| log_ratio(a, b).is_some_and(|l| l.abs() < facts::limit("swap_near"));
     let apart =

@@ -43,6 +43,7 @@ pub fn pasted(file_name: &str, text: &str) -> Result<Vec<Table>, Problem> {
             "the text of a lab's report",
         ));
     }
+    let lines = running(&lines).unwrap_or(lines);
     if is_delimited(&lines) {
         return sniff(file_name, lines.join("\n").as_bytes()).map(|t| vec![t]);
     }
@@ -51,6 +52,50 @@ pub fn pasted(file_name: &str, text: &str) -> Result<Vec<Table>, Problem> {
         None => named(&lines),
     };
     tables_of_words(file_name, &words(&lines))
+}
+
+/// Lines such as `Tunnel 1: pH 7.0, P 166 ppm`, each taken apart into a line a test; none where there
+/// are none.
+fn running(lines: &[String]) -> Option<Vec<String>> {
+    let mut out = Vec::new();
+    let mut found = false;
+    for line in lines {
+        match taken_apart(line) {
+            Some((name, tests)) => {
+                found = true;
+                out.push(String::new());
+                out.push(format!("Sample: {name}"));
+                out.extend(tests);
+            }
+            None => out.push(line.clone()),
+        }
+    }
+    found.then_some(out)
+}
+
+/// The sample’s name and a line for each of its tests, where all of a line is that.
+fn taken_apart(line: &str) -> Option<(&str, Vec<String>)> {
+    let (name, rest) = line.split_once(": ")?;
+    let pieces: Vec<&str> = rest.split([',', ';']).map(str::trim).collect();
+    if name.trim().is_empty() || pieces.len() < 2 {
+        return None;
+    }
+    let tests = pieces
+        .into_iter()
+        .map(|piece| {
+            let words: Vec<&str> = piece.trim_end_matches('.').split_whitespace().collect();
+            let at = words
+                .iter()
+                .position(|w| say::is_result(w))
+                .filter(|at| *at > 0)?;
+            let test = words[..at].join(" ");
+            header::guess(&test)
+                .meaning
+                .is_number()
+                .then(|| format!("{test}: {}", words[at..].join(" ")))
+        })
+        .collect::<Option<Vec<String>>>()?;
+    Some((name.trim(), tests))
 }
 
 /// A line without the marks that a mail program puts before quoted text.

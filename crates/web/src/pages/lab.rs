@@ -16,6 +16,7 @@ use axum::response::{IntoResponse, Response};
 use farmbook::{Block, Book, ReportFile, ReportStatus, StoredTest};
 use farmwork::WorkError;
 use farmwork::lab::{self, Answer, Answers, Opened, Taken};
+use farmwork::results::FileForm;
 use labfiles::{Match, Meaning, Question, Topic};
 use maud::{Markup, html};
 use quantity::plain;
@@ -37,7 +38,7 @@ fn every(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
         div {
             h1 { "Lab" }
             p.lede {
-                @if reports.is_empty() { "Load the file that your lab sent: CSV or text with a header, a sample a row." }
+                @if reports.is_empty() { "Load the file that your lab sent: CSV, a workbook, a PDF, a photo of the paper, or the exchange standard’s XML or JSON." }
                 @else { (reports.len()) @if reports.len() == 1 { " file" } @else { " files" } " in the book, each kept as it came." }
             }
             (said(done))
@@ -46,7 +47,7 @@ fn every(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
                 div.row {
                     div.field {
                         label for="file" { "The lab’s file" }
-                        input type="file" id="file" name="file" accept=".csv,.tsv,.txt,text/csv,text/plain" required;
+                        input type="file" id="file" name="file" accept=".csv,.tsv,.txt,.xlsx,.ods,.pdf,.png,.jpg,.jpeg,.xml,.json,text/csv,text/plain,application/pdf,image/png,image/jpeg" required;
                     }
                     button { "Load it" }
                 }
@@ -221,6 +222,9 @@ fn confirm(
                 @if opened.remembered { "The file has the shape of one you confirmed before, so its columns are known." }
                 @else if opened.questions.is_empty() { "Every column was understood. Look over the list, then read the file." }
                 @else { "Most columns are understood. Answer what is open, look over the rest, then read the file." }
+            }
+            @if !opened.others.is_empty() {
+                p.meta { "The file holds more tables, which are not read" @for o in opened.others.iter().filter(|o| !o.is_empty()) { ", “" (o) "”" } "." }
             }
             (problems(problem))
             form method="post" action={ "/lab/" (opened.report.id) "/read" } {
@@ -484,6 +488,8 @@ fn matched(
                 h3 { "Rows that are no samples" }
                 ul { @for l in &taken.left_out { li { "Row " (l.row) ", “" (l.text) "”: " (l.why) } } }
             }
+            h3 { "Take the values along" }
+            p { "As " @for (n, form) in FileForm::ALL.into_iter().enumerate() { @if n > 0 { " · " } a href={ "/lab/" (taken.report.id) "/results/" (form.key()) } { (form.says()) } } "." }
             h3 { "Kept as it came" }
             p { a href={ "/lab/" (taken.report.id) "/file" } { "The file itself" } "." }
             p { a href={ "/lab/" (taken.report.id) "?columns=yes" } { "Say anew what its columns are" } "." }
@@ -516,7 +522,7 @@ fn sample(
                         }
                     }
                     @for r in &test.test.recommended {
-                        div.num { "lab’s rate of " (format!("{:?}", r.nutrient)) ": " (plain(r.lb_per_acre, 4)) " lb/acre" small { "printed " (r.printed) " " (r.printed_unit) } }
+                        div.num { "lab’s rate of " (r.nutrient.name()) ": " (plain(r.lb_per_acre, 4)) " lb/acre" small { "printed " (r.printed) " " (r.printed_unit) } }
                     }
                     @if !steps.is_empty() {
                         table.work.num { tbody {
@@ -557,6 +563,31 @@ pub(crate) async fn remove(State(app): State<App>, At(id): At<i64>) -> Result<Ma
         Err(Page::Go("/lab?removed=yes".to_owned()))
     })
     .await
+}
+
+/// The values of a report as a file for other programs.
+pub(crate) async fn results(
+    State(app): State<App>,
+    At((id, form)): At<(i64, String)>,
+) -> Result<Response, Page> {
+    let Some(form) = FileForm::from_key(&form) else {
+        return Err(Page::nowhere());
+    };
+    let bytes = app
+        .with(move |book| {
+            the(book, id)?;
+            Ok(farmwork::results::bytes(book, Some(id), form)?)
+        })
+        .await?;
+    let name = format!("attachment; filename=\"results-{id}.{}\"", form.key());
+    Ok((
+        [
+            (header::CONTENT_TYPE, "application/octet-stream".to_owned()),
+            (header::CONTENT_DISPOSITION, name),
+        ],
+        bytes,
+    )
+        .into_response())
 }
 
 /// The file as the lab sent it; always a download, so that nothing in it can act in the browser.

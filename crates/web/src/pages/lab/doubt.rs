@@ -1,13 +1,15 @@
 //! Questions about the numbers of a report, and what was decided.
 
 use super::the;
-use crate::ask::{At, Sent};
+use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::state::App;
 use axum::extract::State;
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
 use farmwork::lab::{self, Taken};
-use labfiles::{Change, Decision, Doubt};
+use labfiles::{Change, Decision, Doubt, DoubtKind};
 use maud::{Markup, html};
 use quantity::plain;
 
@@ -19,12 +21,101 @@ pub(super) fn open(id: i64, doubts: &[Doubt]) -> Markup {
                 h2 id="doubts" { (count(doubts.len())) }
                 p { "The values are used as they stand until you decide. What you decide is kept with the report." }
                 form method="post" action={ "/lab/" (id) "/settle" } {
-                    @for (at, doubt) in doubts.iter().enumerate() { (one(at, doubt)) }
+                    @let seen = |d: &Doubt| d.kind == DoubtKind::Picture;
+                    @if doubts.iter().any(seen) {
+                        (pictures(id, doubts))
+                    }
+                    @for (at, doubt) in doubts.iter().enumerate().filter(|(_, d)| !seen(d)) { (one(at, doubt)) }
                     p { button { "Keep what I decided" } }
                 }
             }
         }
     }
+}
+
+/// Values read off a picture, each beside the place it stands in.
+fn pictures(id: i64, doubts: &[Doubt]) -> Markup {
+    html! {
+        p { "These values were read off a picture. Compare each with its cut-out and mend what is wrong; an empty field is left out." }
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+            table.rows.table-form {
+                thead { tr { th.l scope="col" { "Sample" } th.l scope="col" { "Value" } th.l scope="col" { "On the paper" } th scope="col" { "Read as" } } }
+                tbody {
+                    @for (at, d) in doubts.iter().enumerate().filter(|(_, d)| d.kind == DoubtKind::Picture) {
+                        @let name = d.analyte.map_or("", |a| a.name());
+                        @let sample = d.sample.as_deref().unwrap_or_default();
+                        tr {
+                            td.l { (sample) }
+                            td.l { (name) " " small { (d.analyte.map_or("", |a| a.unit())) } }
+                            td.l {
+                                @if let Some(place) = d.place {
+                                    img loading="lazy" height="34" alt={ (name) " of " (sample) " as it stands on the paper" }
+                                        src={ "/lab/" (id) "/cut?page=" (place.page) "&at=" (place.corners.map(|c| c.to_string()).join(",")) };
+                                }
+                            }
+                            td {
+                                input type="hidden" name={ "d-" (at) "-key" } value=(d.key());
+                                input type="hidden" name={ "d-" (at) "-seen" } value="yes";
+                                input.short name={ "d-" (at) "-own" } inputmode="decimal"
+                                    aria-label={ (name) " of " (sample) }
+                                    value=(d.value.map(|v| plain(v, 5).replace(',', "")).unwrap_or_default());
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        label.tick { input type="checkbox" name="compared" value="yes"; " I compared all of these with the paper" }
+    }
+}
+
+/// What a compared field says of a value that was read off a picture.
+fn compared(f: &Fields, at: usize, doubt: &Doubt) -> Result<Option<Decision>, String> {
+    if !f.ticked("compared") {
+        return Ok(None);
+    }
+    let key = format!("d-{at}-own");
+    let was = doubt.value.map(|v| plain(v, 5).replace(',', ""));
+    Ok(match (f.maybe(&key), was, doubt.analyte) {
+        (None, _, _) => Some(Decision::LeaveOut),
+        (Some(now), Some(was), _) if now == was => Some(Decision::Accept),
+        (Some(_), _, Some(analyte)) => Some(Decision::Correct {
+            change: Change::Set {
+                analyte,
+                extractant: doubt.extractant,
+                value: f.number(&key, "the value on the paper")?,
+            },
+        }),
+        (Some(_), _, None) => None,
+    })
+}
+
+/// A cut-out of a report that is a picture or a PDF.
+pub(crate) async fn cut(
+    State(app): State<App>,
+    At(id): At<i64>,
+    Asked(query): Asked,
+) -> Result<Response, Page> {
+    let bytes = app
+        .with(move |book| {
+            the(book, id)?;
+            Ok(book.report_bytes(id)?)
+        })
+        .await?;
+    let f = Fields(query);
+    let nowhere = || Page::Missing("The report has no such place.".to_owned());
+    let corners: Vec<f32> = f
+        .text("at")
+        .split(',')
+        .filter_map(|c| c.parse().ok())
+        .collect();
+    let corners: [f32; 4] = corners.try_into().map_err(|_| nowhere())?;
+    let page: usize = f.text("page").parse().map_err(|_| nowhere())?;
+    let picture = tokio::task::spawn_blocking(move || labfiles::pages::crop(&bytes, page, corners))
+        .await
+        .map_err(|_| nowhere())?
+        .map_err(|_| nowhere())?;
+    Ok(([(header::CONTENT_TYPE, "image/png")], picture).into_response())
 }
 
 fn count(n: usize) -> String {
@@ -145,6 +236,12 @@ fn decisions(f: &Fields, open: &[Doubt]) -> Result<Vec<(String, Decision)>, Stri
         let Some(doubt) = key.and_then(|(_, key)| open.iter().find(|d| d.key() == *key)) else {
             continue;
         };
+        if f.ticked(&format!("d-{at}-seen")) {
+            if let Some(decision) = compared(f, at, doubt)? {
+                all.push((doubt.key(), decision));
+            }
+            continue;
+        }
         let chosen = f.text(&format!("d-{at}"));
         let decision = match chosen {
             "" => continue,
@@ -157,7 +254,7 @@ fn decisions(f: &Fields, open: &[Doubt]) -> Result<Vec<(String, Decision)>, Stri
                 Decision::Correct {
                     change: Change::Set {
                         analyte,
-                        extractant: None,
+                        extractant: doubt.extractant,
                         value: f.number(&format!("d-{at}-own"), "the right value")?,
                     },
                 }
