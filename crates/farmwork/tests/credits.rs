@@ -1,5 +1,7 @@
 //! What the ground brings along, the farm’s own scatter, and the acid of nitrogen, through the whole way.
 
+#![allow(clippy::unwrap_used)] // the lint knows tests only by their attribute
+
 use agronomy::soil::Analyte;
 use farmbook::{Book, Residue};
 use farmwork::lab::{Answers, place, take_in};

@@ -189,7 +189,7 @@ fn own_scatter(i: &Inputs<'_>) -> Result<Figure, TopicError> {
         .ok_or_else(|| {
             i.bad(
                 "samples",
-                &format!(
+                format!(
                     "at least {} samples more than pieces of ground, all above zero",
                     sampling::LEAST_FREEDOM
                 ),
