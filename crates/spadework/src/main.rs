@@ -2,6 +2,7 @@
 
 mod command;
 mod meter;
+mod sheet;
 mod text;
 mod write;
 

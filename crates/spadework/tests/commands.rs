@@ -51,6 +51,7 @@ fn fails(args: &[&str]) -> String {
 fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
+        "results",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
@@ -159,7 +160,7 @@ fn figures_are_worked_out_and_listed() {
 #[test]
 fn tables_are_listed() {
     let all = json(&["tables", "--json"]);
-    assert_eq!(all.as_array().unwrap().len(), 6);
+    assert_eq!(all.as_array().unwrap().len(), 8);
     let materials = json(&["tables", "materials", "--json"]);
     assert!(materials.as_array().unwrap().len() >= 40);
     assert!(ok(&["tables", "readings"]).contains("M3_NJ"));
@@ -354,4 +355,44 @@ fn lab_rows_are_worked_out_in_bulk() {
     assert!(bad.contains("3,ph,58,"), "{bad}");
     let why = fails(&[&["bulk", &input, "-o", &input], &given[..]].concat());
     assert!(why.contains("written over the input"), "{why}");
+}
+
+#[test]
+fn bulk_takes_and_gives_a_workbook() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    let csv = "sample,ph,p_ppm,k_ppm,crop\nA,6.1,40,120,kale\nB,5.4,12,60,potato\n";
+    std::fs::write(at("in.csv"), csv).unwrap();
+    let given = ["--table", "M3_NJ", "--extractant", "mehlich3"];
+    let run = |from: &str, to: &str| {
+        let summary = json(&[&["bulk", from, "-o", to, "--json"], &given[..]].concat());
+        assert_eq!(summary["good_rows"], 2, "{summary}");
+    };
+    // To a workbook, and its first columns back in again.
+    run(&at("in.csv"), &at("out.csv"));
+    run(&at("in.csv"), &at("out.xlsx"));
+    let bytes = std::fs::read(at("out.xlsx")).unwrap();
+    let tables = labfiles::workbook("out.xlsx", &bytes).unwrap();
+    let written = std::fs::read_to_string(at("out.csv")).unwrap();
+    let mut rows = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(written.as_bytes());
+    for (row, record) in tables[0].rows().iter().zip(rows.records()) {
+        for (c, cell) in record.unwrap().iter().enumerate() {
+            assert_eq!(row.cell(c), cell, "row {}", row.number());
+        }
+    }
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let sheet = book.add_worksheet();
+    for (r, line) in (0u32..).zip(csv.lines()) {
+        for (c, cell) in (0u16..).zip(line.split(',')) {
+            match cell.parse::<f64>() {
+                Ok(n) => sheet.write_number(r, c, n).unwrap(),
+                Err(_) => sheet.write_string(r, c, cell).unwrap(),
+            };
+        }
+    }
+    book.save(at("in.xlsx")).unwrap();
+    run(&at("in.xlsx"), &at("again.csv"));
+    assert_eq!(std::fs::read_to_string(at("again.csv")).unwrap(), written);
 }

@@ -271,7 +271,29 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 13] = [
+const FORMS: [(&str, &[&str]); 17] = [
+    (
+        "/lab/type",
+        &[
+            "lab",
+            "sampled_on",
+            "depth",
+            "extractant",
+            "others",
+            "buffer",
+            "unit",
+            "sample-0",
+            "v-0-0",
+            "v-0-4",
+            "sample-999999999",
+        ],
+    ),
+    ("/lab/paste", &["text", "name"]),
+    (
+        "/lab/1/settle",
+        &["compared", "d-0", "d-0-key", "d-0-own", "d-0-seen"],
+    ),
+    ("/lab/1/unsettle", &["key"]),
     (
         "/farm",
         &["name", "season", "currency", "region", "organic"],
@@ -303,6 +325,12 @@ const FORMS: [(&str, &[&str]); 13] = [
             "past",
             "past_lb",
             "past_years",
+            "past2",
+            "past3_lb",
+            "previous",
+            "residue",
+            "residue_off",
+            "nitrate",
             "water_ppm",
             "water_in",
             "note",

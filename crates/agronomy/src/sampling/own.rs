@@ -1,9 +1,11 @@
 //! The farm’s own scatter between cores, from several samples of the same ground.
 
-use super::{Shape, Spread, field_variation, formula_source, lab_precision, shape};
+use super::{Shape, Spread, formula_source, lab_precision, shape};
 use crate::soil::Analyte;
 use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
+use statrs::distribution::{ChiSquared, ContinuousCDF};
+use std::collections::BTreeMap;
 
 /// Fewest degrees of freedom that a farm’s own scatter may rest on: below this it would say more about
 /// luck than about the ground.
@@ -31,9 +33,11 @@ pub struct OwnScatter {
 /// several samples each of one piece of ground: the variance within each piece less the lab’s own, times
 /// the cores in a sample, weighted by degrees of freedom.
 ///
-/// None where fewer than [`LEAST_FREEDOM`] degrees of freedom stand behind it, or where no shape of
-/// scatter is held for the test. A farm that scatters less than a calm published field is taken as that
-/// calm field, since so few samples cannot prove more.
+/// The careful end of the estimate is given: its upper 80 % limit by the chi-square distribution, which
+/// comes down to the estimate as samples grow in number.
+///
+/// None where fewer than [`LEAST_FREEDOM`] degrees of freedom stand behind it, where the samples lie closer
+/// than the lab repeats itself, or where no shape of scatter is held for the test.
 pub fn own_scatter(analyte: Analyte, groups: &[Alike]) -> Option<OwnScatter> {
     let (shape, _) = shape(analyte)?;
     let relative = shape == Shape::Lognormal;
@@ -41,7 +45,9 @@ pub fn own_scatter(analyte: Analyte, groups: &[Alike]) -> Option<OwnScatter> {
         .map(|p| p.spread)
         .filter(|s| matches!(s, Spread::Relative(_)) == relative);
     let lab_variance = lab.map_or(0.0, |s| variance_of(s, relative));
-    let (mut sum, mut freedom, mut samples, mut grounds) = (0.0, 0, 0, 0);
+    // Sum of squares and degrees of freedom by the number of cores in a sample.
+    let mut by_cores: BTreeMap<u32, (f64, f64)> = BTreeMap::new();
+    let (mut freedom, mut samples, mut grounds) = (0, 0, 0);
     for group in groups {
         let values: Vec<f64> = group
             .values
@@ -55,7 +61,9 @@ pub fn own_scatter(analyte: Analyte, groups: &[Alike]) -> Option<OwnScatter> {
         let n = values.len() as f64;
         let mean = values.iter().sum::<f64>() / n;
         let squares: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
-        sum += f64::from(group.cores) * (squares - (n - 1.0) * lab_variance);
+        let of = by_cores.entry(group.cores).or_default();
+        of.0 += squares;
+        of.1 += n - 1.0;
         freedom += values.len() - 1;
         samples += values.len();
         grounds += 1;
@@ -63,17 +71,30 @@ pub fn own_scatter(analyte: Analyte, groups: &[Alike]) -> Option<OwnScatter> {
     if freedom < LEAST_FREEDOM {
         return None;
     }
-    let variance = sum / freedom as f64;
-    let found = if relative {
-        Spread::Relative((variance.max(0.0).exp() - 1.0).sqrt())
-    } else {
-        Spread::Absolute(variance.max(0.0).sqrt())
+    // Of the mean of n cores the square of the CV is an n-th of that of single cores.
+    let of_cores = |cores: u32, squares: f64, of: f64| {
+        let variance = squares / of - lab_variance;
+        let of_mean = if relative {
+            variance.exp_m1()
+        } else {
+            variance
+        };
+        f64::from(cores) * of_mean * of
     };
-    let calm = field_variation(analyte)
-        .filter(|v| !v.whole_test && matches!(v.spread, Spread::Relative(_)) == relative)
-        .map_or(0.0, |v| v.calm);
-    let spread = found.resized(found.size().max(calm));
-    if spread.size() <= 0.0 {
+    let sum: f64 = by_cores
+        .iter()
+        .map(|(cores, (squares, of))| of_cores(*cores, *squares, *of))
+        .sum();
+    let size = (sum / freedom as f64).max(0.0).sqrt();
+    let found = if relative {
+        Spread::Relative(size)
+    } else {
+        Spread::Absolute(size)
+    };
+    // So few samples may lie close by luck: the end that four of five such estimates stay below is used.
+    let chi = ChiSquared::new(freedom as f64).ok()?.inverse_cdf(0.2);
+    let spread = found.resized(found.size() * (freedom as f64 / chi).sqrt());
+    if !(spread.size() > 0.0 && spread.size().is_finite()) {
         return None;
     }
     let mut figure = Figure::new(format!("Your own ground’s scatter of {}", analyte.name()));
@@ -91,15 +112,20 @@ pub fn own_scatter(analyte: Analyte, groups: &[Alike]) -> Option<OwnScatter> {
         ),
         formula_source(),
     );
-    if spread.size() > found.size() {
-        figure.step(
-            "not less than a calm published field",
-            spread.shown(),
-            unit,
-            "so few samples cannot prove that the ground is calmer",
-            Source::new("lower quartile of the published scatter", Evidence::Derived),
-        );
-    }
+    figure.step(
+        "the careful end of that, four of five",
+        spread.shown(),
+        unit,
+        format!(
+            "{} × √({freedom} / {})",
+            plain(found.shown(), 3),
+            plain(chi, 3)
+        ),
+        Source::new(
+            "upper limit of a standard deviation by the chi-square distribution",
+            Evidence::Derived,
+        ),
+    );
     Some(OwnScatter {
         spread,
         freedom,
@@ -133,13 +159,15 @@ mod tests {
         let mut normal =
             move || (-2.0 * unit().ln()).sqrt() * (std::f64::consts::TAU * unit()).cos();
         let sigma = cv.mul_add(cv, 1.0).ln().sqrt();
+        let lab = lab_precision(Analyte::P, false).unwrap().spread.size();
+        let repeat = lab.mul_add(lab, 1.0).ln().sqrt();
         (0..groups)
             .map(|_| Alike {
                 cores,
                 values: (0..each)
                     .map(|_| {
                         let sum: f64 = (0..cores).map(|_| 50.0 * (sigma * normal()).exp()).sum();
-                        sum / f64::from(cores)
+                        sum / f64::from(cores) * (repeat * normal()).exp()
                     })
                     .collect(),
             })
@@ -164,7 +192,7 @@ mod tests {
     }
 
     #[test]
-    fn values_all_alike_count_as_a_calm_field() {
+    fn values_closer_than_the_lab_repeats_itself_tell_nothing() {
         let same = vec![
             Alike {
                 cores: 12,
@@ -172,10 +200,18 @@ mod tests {
             };
             2
         ];
-        let found = own_scatter(Analyte::P, &same).unwrap();
-        let calm = field_variation(Analyte::P).unwrap().calm;
-        assert_eq!(found.spread.size(), calm);
-        assert_eq!(found.figure.working.len(), 2);
+        assert!(own_scatter(Analyte::P, &same).is_none());
+    }
+
+    #[test]
+    fn fewer_samples_are_taken_more_carefully() {
+        let ground = |each| {
+            own_scatter(Analyte::P, &drawn(1, each, 1, 0.5))
+                .unwrap()
+                .figure
+        };
+        let ratio = |f: &Figure| f.working[1].value / f.working[0].value;
+        assert!(ratio(&ground(6)) > 1.3 && ratio(&ground(300)) < 1.06);
     }
 
     #[test]
@@ -188,6 +224,6 @@ mod tests {
             1
         ];
         let found = own_scatter(Analyte::Ph, &ground).unwrap();
-        assert!(matches!(found.spread, Spread::Absolute(s) if s > 0.2 && s < 0.4));
+        assert!(matches!(found.spread, Spread::Absolute(s) if s > 0.2 && s < 0.55));
     }
 }

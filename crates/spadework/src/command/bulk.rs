@@ -1,4 +1,5 @@
 use crate::meter::Meter;
+use crate::sheet;
 use crate::text;
 use ::bulk::{Options, Summary};
 use anyhow::Context;
@@ -14,9 +15,9 @@ use std::sync::atomic::{AtomicBool, Ordering};
     after_help = "Example:\n  spadework bulk lab.csv -o results.csv --table M3_NJ --extractant mehlich3 --buffer sikora\n\nThe file’s first row names its columns, in any order: sample and ph, buffer, buffer_ph, acidity, lbc, extractant, k_extractant, p_ppm, k_ppm (and other nutrients so), crop, table, texture, target_ph, lime_depth_in. An option stands for a column that is not there and for its blanks. Rows that cannot be used go to results.bad.csv with the reason."
 )]
 pub(crate) struct Bulk {
-    /// The lab’s rows, as CSV
+    /// The lab’s rows: CSV of any length, or a workbook (.xlsx, .ods) of up to 20 MB
     input: PathBuf,
-    /// The file to write
+    /// The file to write: .csv, or .xlsx
     #[arg(short, long)]
     output: PathBuf,
     /// The table to read values with, e.g. M3_NJ
@@ -63,7 +64,22 @@ pub(super) fn run(args: Bulk, json: bool) -> anyhow::Result<()> {
     };
     let stop = stopped_by_hand()?;
     let mut meter = Meter::new(!json);
-    let outcome = ::bulk::run(&args.input, &args.output, &options, |now| {
+    // A run knows CSV only; a workbook is taken apart before it and put together after it.
+    let folder = tempfile::tempdir().context("no scratch folder can be made")?;
+    let from = if sheet::is_workbook(&args.input) {
+        let csv = folder.path().join("in.csv");
+        sheet::to_csv(&args.input, &csv)?;
+        csv
+    } else {
+        args.input.clone()
+    };
+    let whole = sheet::is_workbook(&args.output);
+    let to = if whole {
+        folder.path().join("out.csv")
+    } else {
+        args.output.clone()
+    };
+    let outcome = ::bulk::run(&from, &to, &options, |now| {
         meter.show(now.rows, now.share());
         if stop.load(Ordering::Relaxed) {
             ControlFlow::Break(())
@@ -72,7 +88,17 @@ pub(super) fn run(args: Bulk, json: bool) -> anyhow::Result<()> {
         }
     });
     meter.end();
-    let summary = outcome?;
+    let mut summary = outcome?;
+    if whole {
+        sheet::from_csv(&to, &args.output)?;
+        if let Some(bad) = &summary.bad_file {
+            // The rows that cannot be used stay CSV, beside the output.
+            let beside = args.output.with_extension("bad.csv");
+            crate::write::whole(&beside, &std::fs::read(bad)?)
+                .with_context(|| format!("{} cannot be written", beside.display()))?;
+            summary.bad_file = Some(beside);
+        }
+    }
     if json {
         return text::json(&summary);
     }
