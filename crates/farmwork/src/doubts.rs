@@ -58,7 +58,7 @@ pub(crate) fn question(
             })
             .collect();
         let here: Vec<Option<Id>> = standing.iter().map(|i| blocks[*i]).collect();
-        let mut doubts = question_all(&subjects, &before.history(book, &here)?);
+        let mut doubts = question_all(&subjects, &before.history(&here));
         let of_reading = report.doubts.iter().filter(|d| d.kind.of_reading());
         let unseen: Vec<Doubt> = of_reading
             .filter(|d| !doubts.iter().any(|other| other.key() == d.key()))
@@ -119,6 +119,8 @@ fn sample_of(report: &Report, standing: &[usize], doubt: &Doubt) -> Option<usize
 
 /// What the book knew before this report.
 struct Before {
+    /// Names of the blocks in use.
+    blocks: HashMap<Id, String>,
     of_block: HashMap<Id, Vec<StoredTest>>,
     reports: Vec<PastReport>,
 }
@@ -145,20 +147,19 @@ impl Before {
             }
         }
         Ok(Self {
+            blocks: book.blocks()?.into_iter().map(|b| (b.id, b.name)).collect(),
             of_block,
             reports: reports.into_values().collect(),
         })
     }
 
-    fn history(&self, book: &Book, blocks: &[Option<Id>]) -> Result<History> {
-        let names: HashMap<Id, String> =
-            book.blocks()?.into_iter().map(|b| (b.id, b.name)).collect();
-        let name = |id: Id| names.get(&id).cloned().unwrap_or_default();
+    fn history(&self, blocks: &[Option<Id>]) -> History {
+        let name = |id: Id| self.blocks.get(&id).cloned().unwrap_or_default();
         let dated = |t: &StoredTest| Dated {
             on: t.sampled_on.map(|d| d.to_string()),
             test: t.test.clone(),
         };
-        Ok(History {
+        History {
             samples: blocks
                 .iter()
                 .map(|block| match block {
@@ -174,7 +175,8 @@ impl Before {
                     },
                 })
                 .collect(),
-            blocks: names
+            blocks: self
+                .blocks
                 .keys()
                 .filter_map(|id| {
                     // Newest first, as the book gives them.
@@ -187,7 +189,7 @@ impl Before {
                 })
                 .collect(),
             reports: self.reports.clone(),
-        })
+        }
     }
 }
 

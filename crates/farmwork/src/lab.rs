@@ -93,7 +93,9 @@ fn tables(file_name: &str, bytes: &[u8]) -> Result<Arc<Vec<Table>>> {
     }
     let all = labfiles::tables(file_name, bytes).map_err(|p| WorkError::Said(p.to_string()))?;
     if all.is_empty() {
-        return Err(nothing(file_name));
+        return Err(WorkError::Said(format!(
+            "{file_name}: found no table, expected a header and at least one sample."
+        )));
     }
     let all = Arc::new(all);
     if all.iter().map(|t| t.rows().len()).sum::<usize>() > MOST_HELD_ROWS {
@@ -107,26 +109,14 @@ fn tables(file_name: &str, bytes: &[u8]) -> Result<Arc<Vec<Table>>> {
     Ok(all)
 }
 
-fn nothing(file_name: &str) -> WorkError {
-    WorkError::Said(format!(
-        "{file_name}: found no table, expected a header and at least one sample."
-    ))
-}
-
-/// The table of a shape that was confirmed before.
-fn of_shape<'a>(all: &'a [Table], fingerprint: &str) -> Option<&'a Table> {
-    all.iter()
-        .find(|t| labfiles::propose(t).fingerprint == fingerprint)
-}
-
-/// The table that is read: the one that was, else the best.
-fn chosen<'a>(all: &'a [Table], layout: Option<&serde_json::Value>) -> Result<&'a Table> {
-    let fingerprint = layout
-        .and_then(|l| l.get("fingerprint"))
-        .and_then(serde_json::Value::as_str);
+/// The table of a shape that was confirmed before; else, and where there is but one, the best.
+fn chosen<'a>(all: &'a [Table], fingerprint: Option<&str>) -> Result<&'a Table> {
     fingerprint
         .filter(|_| all.len() > 1)
-        .and_then(|f| of_shape(all, f))
+        .and_then(|shape| {
+            all.iter()
+                .find(|t| labfiles::propose(t).fingerprint == shape)
+        })
         .or(all.first())
         .ok_or_else(|| WorkError::Said("The file holds no table any more.".to_owned()))
 }
@@ -178,7 +168,12 @@ pub fn open(book: &Book, id: Id) -> Result<Opened> {
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
     let all = tables(&report.file_name, &bytes)?;
-    let table = chosen(&all, report.layout.as_ref())?.clone();
+    let confirmed = report
+        .layout
+        .as_ref()
+        .and_then(|l| l.get("fingerprint"))
+        .and_then(serde_json::Value::as_str);
+    let table = chosen(&all, confirmed)?.clone();
     let mut proposed = labfiles::propose(&table);
     proposed.know_codes(&known_codes(book)?);
     let stored = |value: serde_json::Value| -> Result<Layout> {
@@ -306,18 +301,11 @@ fn questioned(
     doubts::question(book, id, read, blocks)
 }
 
-/// Keeps what was decided of a doubt and reads the report anew with it.
+/// Keeps what was decided of several doubts, as one change, and reads the report anew with it.
 ///
 /// # Errors
-/// No such report, or none that was read; no open doubt with that key; the book’s own.
-pub fn settle(book: &mut Book, id: Id, key: &str, decision: Decision) -> Result<()> {
-    settle_all(book, id, &[(key.to_owned(), decision)])
-}
-
-/// The same for several doubts, as one change.
-///
-/// # Errors
-/// As [`settle`]; nothing is changed then.
+/// No such report, or none that was read; no open doubt with one of the keys; the book’s own. Nothing is
+/// changed then.
 pub fn settle_all(book: &mut Book, id: Id, decisions: &[(String, Decision)]) -> Result<()> {
     let opened = open(book, id)?;
     let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
@@ -393,8 +381,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
     let all = tables(&report.file_name, &bytes)?;
-    let table = of_shape(&all, &layout.fingerprint).or(all.first());
-    let table = table.ok_or_else(|| nothing(&report.file_name))?;
+    let table = chosen(&all, Some(&layout.fingerprint))?;
     let read = labfiles::read(table, layout).map_err(WorkError::Rows)?;
     let questioned = questioned(book, id, table, &read)?;
     let tests: Vec<NewTest> = read

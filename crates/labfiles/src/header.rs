@@ -70,33 +70,33 @@ pub(crate) fn recognised<'a>(cells: impl Iterator<Item = &'a str>) -> usize {
         .count()
 }
 
+/// Whether a cell is known words and nothing else, all of them as wanted.
+fn is_only(cell: &str, wanted: impl Fn(&Hit) -> bool) -> bool {
+    let scan = WORDS.scan(cell);
+    !scan.hits.is_empty() && scan.unknown.is_empty() && scan.hits.iter().all(wanted)
+}
+
 /// Whether a cell holds units, methods or nothing else, as in a second header row.
 pub(crate) fn is_under_header(cell: &str) -> bool {
-    let scan = WORDS.scan(cell);
-    !scan.hits.is_empty()
-        && scan.unknown.is_empty()
-        && scan.hits.iter().all(|h| {
-            matches!(
-                h.kind,
-                Kind::Unit
-                    | Kind::Rate
-                    | Kind::Extractant
-                    | Kind::Buffer
-                    | Kind::Length
-                    | Kind::DensityUnit
-                    | Kind::Filler
-                    | Kind::Pure
-            ) || (h.kind == Kind::Analyte && h.key == Analyte::BufferPh.key())
-        })
+    is_only(cell, |h| {
+        matches!(
+            h.kind,
+            Kind::Unit
+                | Kind::Rate
+                | Kind::Extractant
+                | Kind::Buffer
+                | Kind::Length
+                | Kind::DensityUnit
+                | Kind::Filler
+                | Kind::Pure
+        ) || (h.kind == Kind::Analyte && h.key == Analyte::BufferPh.key())
+    })
 }
 
 /// Whether a cell names what several columns have in common, as in a row over the header.
 pub(crate) fn is_group(cell: &str) -> bool {
-    let scan = WORDS.scan(cell);
     cell.len() <= LONGEST
-        && !scan.hits.is_empty()
-        && scan.unknown.is_empty()
-        && scan.hits.iter().all(|h| {
+        && is_only(cell, |h| {
             matches!(
                 h.kind,
                 Kind::Unit

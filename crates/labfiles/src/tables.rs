@@ -72,28 +72,32 @@ pub fn turned(table: Table) -> Result<Table, Problem> {
     }
 }
 
-/// Columns that carry a value or a rate.
-fn understood(table: &Table) -> usize {
-    propose(table)
-        .columns
-        .iter()
-        .filter(|c| c.meaning.is_number())
-        .count()
+/// How well a table is understood, the better the greater.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Rank {
+    /// It plainly has a row a sample: its samples are named, and it has values.
+    plain: bool,
+    /// Columns that carry a value or a rate.
+    understood: usize,
 }
 
-/// Whether the table plainly has a row a sample: its samples are named, and it has values.
-fn is_plain(table: &Table) -> bool {
-    table.frame().is_some()
-        || (understood(table) >= UNDERSTOOD
-            && propose(table)
-                .columns
-                .iter()
-                .any(|c| matches!(c.meaning, Meaning::Sample | Meaning::LabNumber)))
+fn rank(table: &Table) -> Rank {
+    let columns = propose(table).columns;
+    let understood = columns.iter().filter(|c| c.meaning.is_number()).count();
+    let named = || {
+        columns
+            .iter()
+            .any(|c| matches!(c.meaning, Meaning::Sample | Meaning::LabNumber))
+    };
+    Rank {
+        plain: table.frame().is_some() || (understood >= UNDERSTOOD && named()),
+        understood,
+    }
 }
 
 /// The best first; equals keep their order.
 fn best_first(mut tables: Vec<Table>) -> Vec<Table> {
-    tables.sort_by_key(|t| std::cmp::Reverse(understood(t)));
+    tables.sort_by_cached_key(|t| std::cmp::Reverse(rank(t).understood));
     tables
 }
 
@@ -102,7 +106,8 @@ fn text(file_name: &str, bytes: &[u8]) -> Result<Vec<Table>, Problem> {
         Ok(table) => Ok(turned(table)?),
         Err(why) => Err(why),
     };
-    if bytes.len() > MOST_MAIL || table.as_ref().is_ok_and(is_plain) {
+    let own = table.as_ref().ok().map(rank);
+    if bytes.len() > MOST_MAIL || own.is_some_and(|r| r.plain) {
         return table.map(|t| vec![t]);
     }
     let mail = crate::encoding::decode(bytes)
@@ -114,18 +119,18 @@ fn text(file_name: &str, bytes: &[u8]) -> Result<Vec<Table>, Problem> {
         |t| as_page(file_name, std::slice::from_ref(t)),
     );
     // A mail is read as a mail where it says as much: equal in all else, the way that names samples.
-    let rank = |t: &Table| (is_plain(t), understood(t));
-    let mut best: Option<Vec<Table>> = None;
+    let mut best: Option<(Rank, Vec<Table>)> = None;
     for other in [best_first(mail), across] {
-        let rank_of = |all: &[Table]| all.first().map(rank);
-        if rank_of(&other) > best.as_deref().and_then(rank_of) {
-            best = Some(other);
+        if let Some(rank) = other.first().map(rank)
+            && best.as_ref().is_none_or(|(there, _)| rank > *there)
+        {
+            best = Some((rank, other));
         }
     }
-    match (table, best) {
-        (Ok(table), Some(other)) if other.first().map(rank) > Some(rank(&table)) => Ok(other),
-        (Err(_), Some(other)) if other.first().is_some_and(is_plain) => Ok(other),
-        (table, _) => table.map(|t| vec![t]),
+    match (own, best) {
+        (Some(own), Some((rank, other))) if rank > own => Ok(other),
+        (None, Some((rank, other))) if rank.plain => Ok(other),
+        _ => table.map(|t| vec![t]),
     }
 }
 
@@ -135,9 +140,8 @@ fn sheets_to_tables(file_name: &str, sheets: Vec<Table>) -> Result<Vec<Table>, P
     for table in &shown {
         all.push(turned(table.clone())?);
     }
-    if !all.iter().any(is_plain) {
-        let rank = |t: &Table| (is_plain(t), understood(t));
-        let known = all.iter().map(rank).max();
+    let known = all.iter().map(rank).max();
+    if !known.is_some_and(|r| r.plain) {
         let pages = as_page(file_name, &shown);
         if pages.first().map(rank) > known {
             return Ok(pages);

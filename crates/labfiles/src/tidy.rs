@@ -33,6 +33,9 @@ pub(crate) const HEADER: [&str; 18] = [
     "Decided",
 ];
 
+/// Positions in `HEADER` of what belongs to the sample, not to one of its values.
+pub(crate) const OF_SAMPLE: std::ops::Range<usize> = 1..9;
+
 /// Positions in `HEADER`.
 mod at {
     pub(super) const TEST: usize = 0;

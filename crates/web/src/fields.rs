@@ -7,11 +7,16 @@ use std::str::FromStr;
 pub(crate) struct Fields(pub(crate) Vec<(String, String)>);
 
 impl Fields {
-    pub(crate) fn text(&self, key: &str) -> &str {
+    /// As it was sent, spaces around it and all.
+    pub(crate) fn raw(&self, key: &str) -> &str {
         self.0
             .iter()
             .find(|(k, _)| k == key)
-            .map_or("", |(_, v)| v.trim())
+            .map_or("", |(_, v)| v.as_str())
+    }
+
+    pub(crate) fn text(&self, key: &str) -> &str {
+        self.raw(key).trim()
     }
 
     pub(crate) fn maybe(&self, key: &str) -> Option<&str> {

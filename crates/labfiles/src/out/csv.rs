@@ -1,4 +1,4 @@
-use super::{Written, lines, number};
+use super::{Written, lines, of_sample};
 use crate::tidy::{BETWEEN, HEADER, guarded};
 
 /// All tests as CSV (RFC 4180, UTF-8 with its mark) with a row a value.
@@ -25,17 +25,7 @@ pub fn tidy_csv(all: &[Written]) -> Vec<u8> {
 pub(super) fn rows(all: &[Written]) -> impl Iterator<Item = [String; HEADER.len()]> + '_ {
     all.iter().enumerate().flat_map(|(i, written)| {
         let test = &written.test;
-        let text = |t: &Option<String>| guarded(t.as_deref().unwrap_or_default().trim());
-        let of_sample = [
-            guarded(test.sample.trim()),
-            text(&test.lab_number),
-            text(&written.block),
-            text(&written.lab),
-            text(&written.sampled_on),
-            test.depth_in.map_or_else(String::new, number),
-            text(&written.texture),
-            text(&test.crop),
-        ];
+        let of_sample = of_sample(written);
         let decided = guarded(&written.decided.join(BETWEEN));
         lines(test).into_iter().map(move |line| {
             let [

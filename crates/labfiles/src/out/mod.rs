@@ -16,7 +16,7 @@ pub use xml::exchange_xml;
 
 pub(crate) use document::{RATE_UNIT, rate_element, value_element, value_unit};
 
-use crate::tidy::{self, NOT_STATED};
+use crate::tidy::{self, NOT_STATED, OF_SAMPLE};
 use agronomy::soil::{Analyte, Bound, Measured, Recommended, SoilTest};
 
 /// One test with what is known of it beside its values.
@@ -31,6 +31,22 @@ pub struct Written {
     pub texture: Option<String>,
     /// What was decided about its doubtful values, a sentence each.
     pub decided: Vec<String>,
+}
+
+/// What every row of a sample begins with, as text: the cells under `HEADER[OF_SAMPLE]`.
+pub(crate) fn of_sample(written: &Written) -> [String; OF_SAMPLE.end - OF_SAMPLE.start] {
+    let test = &written.test;
+    let text = |t: &Option<String>| tidy::guarded(t.as_deref().unwrap_or_default().trim());
+    [
+        tidy::guarded(test.sample.trim()),
+        text(&test.lab_number),
+        text(&written.block),
+        text(&written.lab),
+        text(&written.sampled_on),
+        test.depth_in.map_or_else(String::new, number),
+        text(&written.texture),
+        text(&test.crop),
+    ]
 }
 
 /// One row of our form with a row a value; empty where the sample has no values.

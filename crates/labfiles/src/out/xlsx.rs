@@ -1,7 +1,7 @@
 use super::csv::rows;
-use super::{Written, lines, number};
+use super::{Written, lines, number, of_sample};
 use crate::table::Table;
-use crate::tidy::{self, HEADER, guarded};
+use crate::tidy::{self, HEADER, OF_SAMPLE};
 use agronomy::soil::Bound;
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 use std::collections::BTreeMap;
@@ -77,34 +77,13 @@ fn text_cell(sheet: &mut Worksheet, row: u32, column: u16, text: &str) -> Result
 }
 
 fn wide(sheet: &mut Worksheet, all: &[Written], bold: &Format) -> Result<(), WriteError> {
-    const FIRST: [&str; 8] = [
-        "Sample",
-        "Lab number",
-        "Block",
-        "Lab",
-        "Sampled on",
-        "Depth (in)",
-        "Texture",
-        "Crop",
-    ];
+    let first = &HEADER[OF_SAMPLE];
     let mut columns: BTreeMap<String, u16> = BTreeMap::new();
     let mut order: Vec<String> = Vec::new();
     sheet.write_string(0, 0, COPY)?;
     for (r, written) in (2u32..).zip(all) {
         let test = &written.test;
-        let text = |t: &Option<String>| guarded(t.as_deref().unwrap_or_default().trim());
-        let depth = test.depth_in.map_or_else(String::new, number);
-        let cells = [
-            guarded(test.sample.trim()),
-            text(&test.lab_number),
-            text(&written.block),
-            text(&written.lab),
-            text(&written.sampled_on),
-            depth,
-            text(&written.texture),
-            text(&test.crop),
-        ];
-        for (c, cell) in (0u16..).zip(&cells) {
+        for (c, cell) in (0u16..).zip(&of_sample(written)) {
             text_cell(sheet, r, c, cell)?;
         }
         let measured = test.measured.iter().map(|m| {
@@ -116,7 +95,7 @@ fn wide(sheet: &mut Worksheet, all: &[Written], bold: &Format) -> Result<(), Wri
             .iter()
             .map(|r| (tidy::rate_header(r.nutrient), r.lb_per_acre, Bound::Exact));
         for (header, value, bound) in measured.chain(rates) {
-            let next = u16::try_from(FIRST.len() + order.len()).map_err(|_| WriteError::TooMany)?;
+            let next = u16::try_from(first.len() + order.len()).map_err(|_| WriteError::TooMany)?;
             let c = *columns.entry(header.clone()).or_insert(next);
             if c == next {
                 order.push(header);
@@ -131,7 +110,7 @@ fn wide(sheet: &mut Worksheet, all: &[Written], bold: &Format) -> Result<(), Wri
             }
         }
     }
-    let heads = FIRST.iter().map(|n| (*n).to_owned()).chain(order);
+    let heads = first.iter().map(|n| (*n).to_owned()).chain(order);
     for (c, name) in (0u16..).zip(heads) {
         sheet.write_string_with_format(1, c, &name, bold)?;
     }

@@ -138,7 +138,7 @@ pub(crate) async fn paste(State(app): State<App>, Sent(fields): Sent) -> Result<
     app.with(move |book| {
         let f = Fields(fields);
         let name = f.maybe("name").unwrap_or("Pasted").to_owned();
-        let text = f.0.iter().find(|(k, _)| k == "text").map_or("", |(_, v)| v);
+        let text = f.raw("text");
         if text.trim().is_empty() {
             return every(book, None, Some("Nothing was pasted yet."));
         }

@@ -9,6 +9,7 @@ use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use farmwork::lab::{self, Taken};
+use farmwork::words;
 use labfiles::{Change, Decision, Doubt, DoubtKind};
 use maud::{Markup, html};
 use quantity::plain;
@@ -182,7 +183,7 @@ pub(super) fn decided(id: i64, taken: &Taken) -> Markup {
             ul.decided {
                 @for d in &taken.decided {
                     li {
-                        (d.asked) " " b { (capital(&d.done)) "." }
+                        (d.asked) " " b { (words::capital(&d.done)) "." }
                         form.noprint method="post" action={ "/lab/" (id) "/unsettle" } {
                             input type="hidden" name="key" value=(d.key);
                             button.q { "Ask again" }
@@ -194,14 +195,6 @@ pub(super) fn decided(id: i64, taken: &Taken) -> Markup {
     }
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map(|c| c.to_uppercase().chain(letters).collect())
-        .unwrap_or_default()
-}
-
 pub(crate) async fn settle(
     State(app): State<App>,
     At(id): At<i64>,
@@ -210,18 +203,17 @@ pub(crate) async fn settle(
     app.with(move |book| {
         the(book, id)?;
         let f = Fields(fields);
-        let open = lab::taken(book, id)?.doubts;
-        let decisions = match decisions(&f, &open) {
-            Ok(all) => all,
-            Err(why) => return super::matched(book, &lab::taken(book, id)?, None, Some(&why)),
+        let taken = lab::taken(book, id)?;
+        let outcome = match decisions(&f, &taken.doubts) {
+            Ok(all) if all.is_empty() => {
+                Err("Nothing was chosen yet: pick an answer for at least one value.".to_owned())
+            }
+            Ok(all) => lab::settle_all(book, id, &all).map_err(|why| why.to_string()),
+            Err(why) => Err(why),
         };
-        if decisions.is_empty() {
-            let why = "Nothing was chosen yet: pick an answer for at least one value.";
-            return super::matched(book, &lab::taken(book, id)?, None, Some(why));
-        }
-        match lab::settle_all(book, id, &decisions) {
+        match outcome {
             Ok(()) => Err(Page::Go(format!("/lab/{id}?done=settled"))),
-            Err(why) => super::matched(book, &lab::taken(book, id)?, None, Some(&why.to_string())),
+            Err(why) => super::matched(book, &taken, None, Some(&why)),
         }
     })
     .await
@@ -232,8 +224,8 @@ pub(crate) async fn settle(
 fn decisions(f: &Fields, open: &[Doubt]) -> Result<Vec<(String, Decision)>, String> {
     let mut all = Vec::new();
     for at in 0..open.len() {
-        let key = f.0.iter().find(|(k, _)| *k == format!("d-{at}-key"));
-        let Some(doubt) = key.and_then(|(_, key)| open.iter().find(|d| d.key() == *key)) else {
+        let key = f.raw(&format!("d-{at}-key"));
+        let Some(doubt) = open.iter().find(|d| d.key() == key) else {
             continue;
         };
         if f.ticked(&format!("d-{at}-seen")) {
@@ -280,8 +272,7 @@ pub(crate) async fn unsettle(
     app.with(move |book| {
         the(book, id)?;
         let f = Fields(fields);
-        let key = f.0.iter().find(|(k, _)| k == "key").map_or("", |(_, v)| v);
-        lab::unsettle(book, id, key)?;
+        lab::unsettle(book, id, f.raw("key"))?;
         Err(Page::Go(format!("/lab/{id}?done=again")))
     })
     .await
