@@ -12,26 +12,39 @@
 
 mod binding;
 mod check;
+mod check_locks;
 mod error;
 mod farm;
 mod generate;
+mod material;
+mod mip;
 mod model;
 mod nutrient;
 mod packs;
 mod plan;
 mod polish;
 mod problem;
+mod reach;
 mod report;
 mod rounding;
 mod scale;
+mod season;
+mod shed;
 mod solve;
 mod start;
+mod till;
 mod verify;
+mod watch;
 
 pub use error::PlanError;
 pub use generate::generate;
 pub use nutrient::Nutrient;
-pub use plan::{Amount, Balance, Binding, Leftover, Plan, Purchase, Status, StockUse};
-pub use problem::{Block, Lock, Material, Need, Options, Pack, Preference, Problem};
-pub use solve::solve;
+pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Supplier};
+pub use plan::{Amount, Balance, Binding, Delivery, Leftover, Plan, Purchase, Status, StockUse};
+pub use problem::{
+    Band, Block, Budget, Lock, Need, Options, Pass, Preference, Problem, Shut, SupplyHere,
+};
+pub use season::{mad, season};
+pub use solve::{solve, solve_whole};
 pub use verify::verify;
+pub use watch::{Progress, Watch};

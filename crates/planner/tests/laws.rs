@@ -154,6 +154,7 @@ proptest! {
             block: amount.block.clone(),
             material: amount.material.clone(),
             lb: amount.lb * share,
+            ..Lock::default()
         };
         problem.options.locks = vec![lock.clone()];
         let plan = solve(&problem).unwrap();
@@ -232,6 +233,7 @@ fn verify_finds_what_is_wrong() {
         block: first.block.clone(),
         material: first.material.clone(),
         lb: 0.0,
+        ..Lock::default()
     });
     assert!(verify(&held, &sound).join("\n").contains("held"));
 }
