@@ -390,6 +390,15 @@ impl<'a> Farm<'a> {
         used
     }
 
+    /// Whether the farm uses no more different materials than it may.
+    pub fn few_enough(&self, used: &[f64]) -> bool {
+        let opened = used.iter().filter(|lb| **lb > 0.0).count();
+        self.problem
+            .options
+            .most_materials
+            .is_none_or(|most| opened <= most as usize)
+    }
+
     /// The lb that one material may still take on the block before its yearly most.
     pub fn year_room(&self, block: usize, material: usize, amounts: &[f64]) -> f64 {
         let Some(most) = self.stuff[material].most else {

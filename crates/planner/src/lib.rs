@@ -11,17 +11,22 @@
 //! with arithmetic alone; it shares no code with the model.
 
 mod binding;
+mod branch;
 mod check;
 mod check_locks;
+mod decompose;
 mod error;
 mod farm;
 mod generate;
 mod material;
 mod mip;
+mod mix;
 mod model;
 mod nutrient;
 mod packs;
+mod parts;
 mod plan;
+mod plot;
 mod polish;
 mod problem;
 mod reach;
@@ -30,10 +35,12 @@ mod rounding;
 mod scale;
 mod season;
 mod shed;
+mod simplex;
 mod solve;
 mod start;
 mod till;
 mod verify;
+mod warm;
 mod watch;
 
 pub use error::PlanError;
@@ -45,6 +52,7 @@ pub use problem::{
     Band, Block, Budget, Lock, Need, Options, Pass, Preference, Problem, Shut, SupplyHere,
 };
 pub use season::{mad, season};
-pub use solve::{solve, solve_whole};
+pub use solve::{solve, solve_warm, solve_whole};
 pub use verify::verify;
+pub use warm::Warm;
 pub use watch::{Progress, Watch};

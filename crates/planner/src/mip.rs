@@ -13,8 +13,10 @@ const SEED: i32 = 20_270;
 pub(crate) struct Limits {
     pub seconds: f64,
     pub gap: f64,
-    /// Feasible answers are enough from this objective down.
+    /// The same in money.
     pub absolute: f64,
+    /// Whether no column is a whole number.
+    pub linear: bool,
 }
 
 /// What came back.
@@ -137,7 +139,7 @@ fn run(rows: RowProblem, start: Option<&[f64]>, limits: Limits) -> Result<Answer
     let bound = solved
         .double_info_value(c"mip_dual_bound")
         .ok()
-        .filter(|b| b.is_finite())
+        .filter(|b| b.is_finite() && !limits.linear)
         .unwrap_or(if proven {
             solved.objective_value()
         } else {

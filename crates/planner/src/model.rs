@@ -123,6 +123,7 @@ fn build(farm: &Farm, open: impl Fn(usize) -> bool) -> (RowProblem, Columns) {
         whole: true,
         held: &held,
         budget: true,
+        opens: &vec![false; farm.stuff.len()],
     };
     let shed = shed::add(farm, &terms, &mut rows);
     tie(farm, &shed, &mut rows, &cols);

@@ -263,12 +263,14 @@ pub(crate) fn purchase(farm: &Farm, amounts: &[f64], given: Vec<Vec<u32>>) -> Ve
         held: &vec![false; used.len()],
         // The least that is spent is the least over any budget, too.
         budget: false,
+        opens: &vec![false; used.len()],
     };
     let shed = shed::add(farm, &terms, &mut rows);
     let limits = Limits {
         seconds: 1.0,
         gap: 1e-6,
         absolute: 1e-6,
+        linear: false,
     };
     let Ok(answer) = mip::minimise(rows, None, limits, &Watch::default()) else {
         return given;

@@ -37,6 +37,8 @@ pub(crate) struct Terms<'a> {
     pub held: &'a [bool],
     /// Whether the budget counts.
     pub budget: bool,
+    /// Materials that have to be opened with a pack before any is used.
+    pub opens: &'a [bool],
 }
 
 /// Adds the shed's columns and rows.
@@ -112,8 +114,27 @@ pub(crate) fn add(farm: &Farm, terms: &Terms, rows: &mut RowProblem) -> Shed {
             rows.add_row(..=stuff.stock, mass);
             rows.num_rows() - 1
         }));
+        let opened = opening(farm, terms, m, rows);
+        if let Some(opened) = opened
+            && limited
+            && terms.opens[m]
+            && farm.stuff[m].stock <= 0.0
+        {
+            let mut row = vec![(opened, 1.0)];
+            row.extend(tiers.iter().map(|t: &Tier| (t.count, -1.0)));
+            rows.add_row(..=0.0, row);
+            // Where one supplier has all of it, that one delivers.
+            let first = stuff.from.first().copied().flatten();
+            if let Some((pays, free)) = first.and_then(|s| trucks[s])
+                && stuff.from.iter().all(|s| *s == first)
+            {
+                let mut row = vec![(opened, 1.0), (pays, -1.0)];
+                row.extend(free.map(|f| (f, -1.0)));
+                rows.add_row(..=0.0, row);
+            }
+        }
         shed.tiers.push(tiers);
-        shed.opened.push(opening(farm, terms, m, rows));
+        shed.opened.push(opened);
     }
     for (s, truck) in trucks.iter().enumerate() {
         if let Some((pays, free)) = truck {
@@ -166,9 +187,8 @@ fn suppliers(farm: &Farm, terms: &Terms, rows: &mut RowProblem, shed: &mut Shed)
 /// Whether a material is used at all, where that costs or is counted.
 fn opening(farm: &Farm, terms: &Terms, m: usize, rows: &mut RowProblem) -> Option<Col> {
     let options = &farm.problem.options;
-    if (options.material_cost <= 0.0 && options.most_materials.is_none())
-        || terms.used[m].is_empty()
-    {
+    let counted = options.material_cost > 0.0 || options.most_materials.is_some();
+    if !(counted || terms.opens[m]) || terms.used[m].is_empty() {
         return None;
     }
     let least = if terms.held[m] { 1.0 } else { 0.0 };
