@@ -1,9 +1,12 @@
 //! Makes seeded farms of several sizes and solves each by the whole model alone and by prices.
 //!
 //! `cargo run --release -p planner --example bench_farms -- [BLOCKS...] [--materials N]
-//! [--passes N] [--seeds N] [--whole-seconds N] [--no-whole]`
+//! [--passes N] [--seeds N] [--whole-seconds N] [--no-whole] [--plain] [--follow]`
+//!
+//! Every farm has several passes, suppliers that charge for delivery, price breaks, bands and clashes;
+//! with `--plain` passes and bands alone.
 
-use planner::{Plan, Problem, Watch, season, solve, solve_whole, verify};
+use planner::{Plan, Problem, Warm, Watch, season, solve_warm, solve_whole, verify};
 use std::error::Error;
 
 struct Asked {
@@ -14,6 +17,7 @@ struct Asked {
     whole_seconds: f64,
     whole: bool,
     plain: bool,
+    follow: bool,
 }
 
 fn asked() -> Result<Asked, Box<dyn Error>> {
@@ -25,6 +29,7 @@ fn asked() -> Result<Asked, Box<dyn Error>> {
         whole_seconds: 60.0,
         whole: true,
         plain: false,
+        follow: false,
     };
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {
@@ -35,6 +40,7 @@ fn asked() -> Result<Asked, Box<dyn Error>> {
             "--seeds" => asked.seeds = next()?.parse()?,
             "--whole-seconds" => asked.whole_seconds = next()?.parse()?,
             "--no-whole" => asked.whole = false,
+            "--follow" => asked.follow = true,
             "--plain" => asked.plain = true,
             blocks => asked.blocks.push(blocks.parse()?),
         }
@@ -48,7 +54,7 @@ fn asked() -> Result<Asked, Box<dyn Error>> {
 /// Gap and seconds by the size of the farm.
 fn budget(blocks: usize) -> (f64, f64) {
     match blocks {
-        0..=16 => (0.005, std::env::var("SECS").map_or(1.0, |v| v.parse().unwrap_or(1.0))),
+        0..=16 => (0.005, 1.0),
         17..=100 => (0.01, 5.0),
         101..=1_000 => (0.02, 60.0),
         _ => (0.02, 600.0),
@@ -76,7 +82,9 @@ fn row(how: &str, problem: &Problem, plan: &Plan) {
         plan.bound,
         plan.gap * 100.0,
         plan.status,
-        wrong.first().map_or_else(String::new, |w| format!("  BROKEN: {w}"))
+        wrong
+            .first()
+            .map_or_else(String::new, |w| format!("  BROKEN: {w}"))
     );
 }
 
@@ -99,10 +107,19 @@ fn main() -> Result<(), Box<dyn Error>> {
             }
             problem.options.gap = gap;
             problem.options.seconds = seconds;
-            row("prices", &problem, &solve(&problem)?);
+            let mut watch = Watch::default();
+            if asked.follow {
+                watch = watch.with_progress(|p| eprintln!("  {p:?}"));
+            }
+            let (plan, _) = solve_warm(&problem, &Warm::default(), &watch)?;
+            row("prices", &problem, &plan);
             if asked.whole {
                 problem.options.seconds = asked.whole_seconds;
-                row("whole", &problem, &solve_whole(&problem, &Watch::default())?);
+                row(
+                    "whole",
+                    &problem,
+                    &solve_whole(&problem, &Watch::default())?,
+                );
             }
         }
     }

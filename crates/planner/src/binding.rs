@@ -144,7 +144,9 @@ impl View<'_> {
         let mut best = (f64::NEG_INFINITY, f64::NEG_INFINITY);
         let met = (0..self.supplied.len())
             .filter(|n| share[*n] > 0.0)
-            .flat_map(|n| [ground.low[n], ground.high[n]].map(|x| (x - self.supplied[n]) / share[n]))
+            .flat_map(|n| {
+                [ground.low[n], ground.high[n]].map(|x| (x - self.supplied[n]) / share[n])
+            })
             .filter(|lb| *lb > 0.0 && *lb < missing);
         for lb in met.chain([missing]) {
             let saved = self.saved(source, lb, true);
@@ -214,7 +216,9 @@ impl View<'_> {
                 .most_materials_per_block
                 .is_some_and(|most| here.len() >= most as usize))
             || (self.used[m] <= 0.0
-                && options.most_materials.is_some_and(|most| used >= most as usize))
+                && options
+                    .most_materials
+                    .is_some_and(|most| used >= most as usize))
     }
 
     /// Whether so much more of it would go over a budget that may not be passed.
@@ -241,7 +245,9 @@ impl View<'_> {
             },
             Way::Refused => Binding::Refused,
             Way::Barred(reason) => Binding::Shut {
-                why: self.farm.problem.blocks[self.block].shut[reason].why.clone(),
+                why: self.farm.problem.blocks[self.block].shut[reason]
+                    .why
+                    .clone(),
             },
             Way::Apart | Way::Open { .. } | Way::Shut => {
                 let with = self.met(source)?;

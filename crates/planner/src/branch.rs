@@ -194,7 +194,11 @@ impl Search {
         node.bound = bound;
         self.shares.clear();
         for (column, k) in self.columns.iter().enumerate() {
-            let low = if node.state[*k] == State::In { plot.cells[*k].low } else { 0.0 };
+            let low = if node.state[*k] == State::In {
+                plot.cells[*k].low
+            } else {
+                0.0
+            };
             let u = (self.values[column] + low).min(1.0);
             if u > NONE {
                 self.shares.push((*k, u));
@@ -321,7 +325,12 @@ impl Search {
             }
             let all: f64 = cells
                 .iter()
-                .filter_map(|(k, f)| self.columns.binary_search(k).ok().map(|c| f * self.values[c]))
+                .filter_map(|(k, f)| {
+                    self.columns
+                        .binary_search(k)
+                        .ok()
+                        .map(|c| f * self.values[c])
+                })
                 .sum();
             if all > limit + 1e-9 {
                 self.years.push(y);
@@ -364,7 +373,11 @@ impl Search {
             }
             let worth = self.fixed[*k] + reduced.min(reduced * cell.low);
             self.worth[*k] = worth;
-            sum += if node.state[*k] == State::In { worth } else { worth.min(0.0) };
+            sum += if node.state[*k] == State::In {
+                worth
+            } else {
+                worth.min(0.0)
+            };
         }
         sum
     }
@@ -459,7 +472,10 @@ impl Search {
         }
         let free = |k: usize| node.state[k] == State::Free;
         let clash = shares.iter().find(|(k, _)| {
-            free(*k) && shares.iter().any(|(j, _)| plot.cells[*k].clash().contains(j))
+            free(*k)
+                && shares
+                    .iter()
+                    .any(|(j, _)| plot.cells[*k].clash().contains(j))
         });
         let many = || {
             plot.few()

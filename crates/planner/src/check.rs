@@ -35,7 +35,9 @@ pub(crate) fn check(problem: &Problem) -> Result<(), PlanError> {
     passes(problem)?;
     for supplier in &problem.suppliers {
         let name = &supplier.name;
-        at_least_zero(supplier.delivery, || format!("the delivery charge of {name}"))?;
+        at_least_zero(supplier.delivery, || {
+            format!("the delivery charge of {name}")
+        })?;
         at_least_zero(supplier.free_from.unwrap_or_default(), || {
             format!("the order value from which {name} delivers free")
         })?;
@@ -96,12 +98,15 @@ fn pass_known(
 fn here(problem: &Problem, block: &Block) -> Result<(), PlanError> {
     let name = &block.name;
     for shut in &block.shut {
-        pass_known(problem, &shut.pass, || {
-            format!("what is shut on {name}")
-        })?;
+        pass_known(problem, &shut.pass, || format!("what is shut on {name}"))?;
     }
     for here in &block.supplies_here {
-        let place = || format!("the {} that a material supplies on {name}", here.nutrient.name());
+        let place = || {
+            format!(
+                "the {} that a material supplies on {name}",
+                here.nutrient.name()
+            )
+        };
         pass_known(problem, &here.pass, place)?;
         share(here.nutrient, here.lb_per_lb, place)?;
         let other = match here.nutrient {
@@ -116,9 +121,10 @@ fn here(problem: &Problem, block: &Block) -> Result<(), PlanError> {
                     || m.supplies_by_pass
                         .iter()
                         .any(|p| supply(&p.supplies, other) > 0.0)
-                    || block.supplies_here.iter().any(|h| {
-                        h.material == m.id && h.nutrient == other && h.lb_per_lb > 0.0
-                    }))
+                    || block
+                        .supplies_here
+                        .iter()
+                        .any(|h| h.material == m.id && h.nutrient == other && h.lb_per_lb > 0.0))
         });
         if let Some(material) = both {
             return Err(PlanError::LimesAndAcidifies {
@@ -130,11 +136,7 @@ fn here(problem: &Problem, block: &Block) -> Result<(), PlanError> {
 }
 
 /// What a material supplies: of lime less than nothing is meant for what acidifies.
-fn share(
-    nutrient: Nutrient,
-    share: f64,
-    place: impl FnOnce() -> String,
-) -> Result<(), PlanError> {
+fn share(nutrient: Nutrient, share: f64, place: impl FnOnce() -> String) -> Result<(), PlanError> {
     if nutrient == Nutrient::Lime && share.is_finite() {
         return Ok(());
     }
@@ -187,8 +189,14 @@ fn block(block: &Block) -> Result<(), PlanError> {
     for need in &block.needs {
         let Some(band) = &need.band else { continue };
         let what = need.nutrient.name();
-        for value in [band.low_lb_per_acre, band.high_lb_per_acre, band.between_cost] {
-            at_least_zero(value, || format!("a figure of the band of {name} for {what}"))?;
+        for value in [
+            band.low_lb_per_acre,
+            band.high_lb_per_acre,
+            band.between_cost,
+        ] {
+            at_least_zero(value, || {
+                format!("a figure of the band of {name} for {what}")
+            })?;
         }
         if band.low_lb_per_acre > need.lb_per_acre
             || band.high_lb_per_acre < need.lb_per_acre
@@ -371,4 +379,3 @@ fn options(problem: &Problem) -> Result<(), PlanError> {
     }
     Ok(())
 }
-

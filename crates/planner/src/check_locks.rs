@@ -63,7 +63,10 @@ pub(crate) fn locks(problem: &Problem) -> Result<(), PlanError> {
             .ok_or_else(|| unknown("material"))?;
         let names = || (block.name.clone(), material.name.clone());
         at_least_zero(lock.lb, || {
-            format!("the amount of {} held on {} in lb", material.name, block.name)
+            format!(
+                "the amount of {} held on {} in lb",
+                material.name, block.name
+            )
         })?;
         pass(problem, lock, block, material)?;
         if !seen.insert((&lock.block, &lock.material, &lock.pass)) {

@@ -177,11 +177,7 @@ impl<'a> Hunt<'a> {
             };
             let known: usize = self.parts.known.iter().map(Vec::len).sum();
             let slack = self.slack();
-            if self
-                .parts
-                .evaluate(&mix.price, slack, self.end)
-                .is_none()
-            {
+            if self.parts.evaluate(&mix.price, slack, self.end).is_none() {
                 break;
             }
             let limits = Limits {

@@ -98,7 +98,10 @@ pub enum PlanError {
         "An amount of {material} is held for {block}, but not for which pass: name the pass, or let go of it."
     )]
     LockWithoutPass { block: String, material: String },
-    #[error("{} names the pass “{pass}”, but there is none: correct it.", capital(place))]
+    #[error(
+        "{} names the pass “{pass}”, but there is none: correct it.",
+        capital(place)
+    )]
     PassUnknown { place: String, pass: String },
     #[error(
         "{} lb of {material} is held for {block}, but it may not go there then{}: let go of the amount.",
@@ -136,7 +139,10 @@ pub enum PlanError {
         figure(*budget)
     )]
     LockOverBudget { money: f64, budget: f64 },
-    #[error("{} names the supplier “{supplier}”, but there is none: correct it.", capital(pack))]
+    #[error(
+        "{} names the supplier “{supplier}”, but there is none: correct it.",
+        capital(pack)
+    )]
     SupplierUnknown { pack: String, supplier: String },
     #[error(
         "The band of {block} for {nutrient} must go up from low over the need to high, and within it a lb may not cost more than below it: correct it."
@@ -150,7 +156,9 @@ pub enum PlanError {
         capital(pack)
     )]
     BreaksOutOfOrder { pack: String },
-    #[error("A pair that may not meet names the material “{material}”, but there is none, or names it twice: correct the pair.")]
+    #[error(
+        "A pair that may not meet names the material “{material}”, but there is none, or names it twice: correct the pair."
+    )]
     IncompatibleUnknown { material: String },
     #[error("There are {count} passes, but at most {most} can be planned: join some.")]
     TooManyPasses { count: usize, most: usize },
@@ -326,7 +334,10 @@ mod tests {
             PlanError::IncompatibleUnknown {
                 material: "x".into(),
             },
-            PlanError::TooManyPasses { count: 99, most: 32 },
+            PlanError::TooManyPasses {
+                count: 99,
+                most: 32,
+            },
             PlanError::PreferenceTwice { material },
             PlanError::Solver("x".into()),
         ];

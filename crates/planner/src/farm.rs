@@ -271,7 +271,10 @@ impl<'a> Farm<'a> {
                 if self.ways[place] == Way::Shut {
                     self.ways[place] = if reach::undoes(&self.ground[b], &self.kinds[kind]) {
                         Way::Refused
-                    } else if fixed.iter().any(|f| self.clash((m, t, kind), self.at(b, *f))) {
+                    } else if fixed
+                        .iter()
+                        .any(|f| self.clash((m, t, kind), self.at(b, *f)))
+                    {
                         Way::Apart
                     } else {
                         reach.way(self, m, t)
@@ -423,7 +426,11 @@ impl<'a> Farm<'a> {
                 (supplied[n] - ground.target(n).unwrap_or_default()).max(0.0) / supply[n]
             } else if supply[n] < 0.0 && ground.asked[n] {
                 // Taking it away lets the lime rise.
-                let dear = if ground.surplus[n] > 0.0 { ground.high[n] } else { f64::INFINITY };
+                let dear = if ground.surplus[n] > 0.0 {
+                    ground.high[n]
+                } else {
+                    f64::INFINITY
+                };
                 let limit = ground.ceiling[n].unwrap_or(f64::INFINITY).min(dear);
                 (limit - supplied[n]).max(0.0) / -supply[n]
             } else {

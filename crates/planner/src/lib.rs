@@ -45,8 +45,8 @@ mod watch;
 
 pub use error::PlanError;
 pub use generate::generate;
-pub use nutrient::Nutrient;
 pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Supplier};
+pub use nutrient::Nutrient;
 pub use plan::{Amount, Balance, Binding, Delivery, Leftover, Plan, Purchase, Status, StockUse};
 pub use problem::{
     Band, Block, Budget, Lock, Need, Options, Pass, Preference, Problem, Shut, SupplyHere,

@@ -30,8 +30,6 @@ pub(crate) struct Answer {
     pub bound: f64,
     /// Whether the gap that was asked for is proven.
     pub proven: bool,
-    /// Nothing keeps every row.
-    pub infeasible: bool,
 }
 
 impl Answer {
@@ -50,7 +48,6 @@ impl Answer {
             objective: f64::INFINITY,
             bound: f64::NEG_INFINITY,
             proven: false,
-            infeasible: false,
         }
     }
 }
@@ -128,10 +125,7 @@ fn run(rows: RowProblem, start: Option<&[f64]>, limits: Limits) -> Result<Answer
         | HighsModelStatus::ReachedMemoryLimit
         | HighsModelStatus::ReachedInterrupt => false,
         HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {
-            return Ok(Answer {
-                infeasible: true,
-                ..Answer::none()
-            });
+            return Ok(Answer::none());
         }
         other => return Err(failed(&format!("{other:?}"))),
     };
@@ -153,6 +147,5 @@ fn run(rows: RowProblem, start: Option<&[f64]>, limits: Limits) -> Result<Answer
         objective: solved.objective_value(),
         bound,
         proven,
-        infeasible: false,
     })
 }

@@ -130,11 +130,7 @@ const TIMES: f64 = 3.0;
 const DEAR: f64 = 100.0;
 
 /// The least that the farm can cost: the shed exactly, the ground under the cuts.
-pub(crate) fn floor(
-    parts: &Parts,
-    limits: Limits,
-    watch: &Watch,
-) -> Result<Floor, PlanError> {
+pub(crate) fn floor(parts: &Parts, limits: Limits, watch: &Watch) -> Result<Floor, PlanError> {
     let farm = parts.farm;
     let mut rows = RowProblem::default();
     let mut used: Vec<Vec<(Col, f64)>> = vec![Vec::new(); farm.stuff.len()];

@@ -352,7 +352,9 @@ fn values(farm: &Farm, cols: &Columns, choice: &Choice) -> Vec<f64> {
         shed.set(farm, &farm.used(amounts), counts, &mut set);
     }
     let any = |b: usize, what: &dyn Fn(usize) -> bool| {
-        let there = farm.of_block[b].clone().any(|i| amounts[i] > 0.0 && what(i));
+        let there = farm.of_block[b]
+            .clone()
+            .any(|i| amounts[i] > 0.0 && what(i));
         if there { 1.0 } else { 0.0 }
     };
     for (b, t, col) in &cols.visit {

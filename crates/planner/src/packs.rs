@@ -86,7 +86,8 @@ pub(crate) fn cover_where(
     if lb <= 1e-9 {
         return Some((vec![0; packs.len()], 0.0));
     }
-    let mut best: Option<((usize, u32), (usize, u32), f64)> = None;
+    type Pair = ((usize, u32), (usize, u32), f64);
+    let mut best: Option<Pair> = None;
     offers(packs, lb, open, |main, other, money| {
         if best.is_none_or(|b| money < b.2) {
             best = Some((main, other, money));
@@ -106,9 +107,14 @@ pub(crate) fn least_money(packs: &[Pack], lb: f64) -> Option<f64> {
         return Some(0.0);
     }
     let mut best: Option<f64> = None;
-    offers(packs, lb, |_| true, |_, _, money| {
-        best = Some(best.map_or(money, |b| b.min(money)));
-    });
+    offers(
+        packs,
+        lb,
+        |_| true,
+        |_, _, money| {
+            best = Some(best.map_or(money, |b| b.min(money)));
+        },
+    );
     best
 }
 

@@ -50,6 +50,8 @@ pub enum Status {
     WithinGapBeforeRounding,
     /// The time ran out; the plan is sound, and its gap says how far it may be from the best.
     OutOfTime,
+    /// The plan is within the gap that the plan before it had, which is wider than asked for.
+    AsBefore,
     /// The search was ended from outside; the plan is sound, as for [`Status::OutOfTime`].
     Cancelled,
 }
@@ -66,6 +68,7 @@ impl Status {
             Self::OutOfTime => {
                 "The time ran out: the plan keeps every rule, but a cheaper one may exist."
             }
+            Self::AsBefore => "The plan is as close to the cheapest as the one before it.",
             Self::Cancelled => {
                 "The search was ended: the plan keeps every rule, but a cheaper one may exist."
             }

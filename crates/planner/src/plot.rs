@@ -71,19 +71,18 @@ impl Plot {
                 *sum += share * pair.low;
             }
         }
-        let mut plot = Self {
-            cells: Vec::new(),
-            lines: Vec::new(),
-            base: 0.0,
-            visit,
-            years: Vec::new(),
-            few: farm
-                .problem
-                .options
-                .most_materials_per_block
-                .map(|most| (most as usize).saturating_sub(held.iter().filter(|h| **h).count())),
-            held,
-        };
+        let mut plot =
+            Self {
+                cells: Vec::new(),
+                lines: Vec::new(),
+                base: 0.0,
+                visit,
+                years: Vec::new(),
+                few: farm.problem.options.most_materials_per_block.map(|most| {
+                    (most as usize).saturating_sub(held.iter().filter(|h| **h).count())
+                }),
+                held,
+            };
         plot.draw_lines(farm, b, &there, &open);
         for i in &open {
             let pair = &farm.pairs[*i];
@@ -114,7 +113,7 @@ impl Plot {
 
     fn draw_lines(&mut self, farm: &Farm, b: usize, there: &[f64], open: &[usize]) {
         let ground = &farm.ground[b];
-        for n in 0..Nutrient::ALL.len() {
+        for (n, there) in there.iter().enumerate() {
             if !model::in_reach(farm, b, n) {
                 continue;
             }
@@ -135,7 +134,7 @@ impl Plot {
             self.base += short * below + (high - point.max(low)) * between;
             self.lines.push(Line {
                 n,
-                rhs: (point - there[n]) * scale,
+                rhs: (point - there) * scale,
                 below: below / scale,
                 between: ((point - low).max(0.0) * scale, between / scale),
                 over: ((ceiling - point) * scale, over / scale),
@@ -194,7 +193,10 @@ impl Plot {
             }
         }
         for (l, line) in self.lines.iter().enumerate() {
-            let brought: f64 = shares.iter().map(|(k, u)| self.cells[*k].share[l] * u).sum();
+            let brought: f64 = shares
+                .iter()
+                .map(|(k, u)| self.cells[*k].share[l] * u)
+                .sum();
             sum += line.cost(brought)?;
         }
         for (cells, limit) in &self.years {

@@ -6,8 +6,15 @@ use crate::till::{Bags, Till};
 use crate::{packs, scale};
 use std::time::Instant;
 
-/// Money below which a change is not made.
+/// Money below which a change is not made on a small farm.
 const PAYS: f64 = 1e-7;
+
+/// Blocks above which only changes that show in the plan's money are made: there are so many that
+/// trifles would take all the time.
+const MANY: usize = 60;
+
+/// Money below which a change is not made on a large farm.
+const SHOWS: f64 = 0.05;
 
 /// Rounds over the farm; each ends early when nothing pays, so this only guards the time.
 const ROUNDS: usize = 60;
@@ -24,6 +31,8 @@ struct Bench<'a> {
     /// Amounts above zero, by block and pass.
     visits: Vec<u16>,
     till: Till<'a>,
+    /// Money below which a change is not made.
+    pays: f64,
 }
 
 /// Changes amounts, one or two on a block at a time, while the money for ground, trips and bags
@@ -53,22 +62,28 @@ pub(crate) fn polish(
         supplied,
         visits,
         till,
+        pays: if farm.ground.len() > MANY {
+            SHOWS
+        } else {
+            PAYS
+        },
     };
     // A block that no change bettered is looked at again only after another block changed.
     let mut calm = vec![false; farm.ground.len()];
-    for _ in 0..ROUNDS {
+    let many = farm.ground.len() > MANY;
+    for _ in 0..if many { 3 } else { ROUNDS } {
         let mut changed = false;
-        for b in 0..farm.ground.len() {
+        for (b, calm) in calm.iter_mut().enumerate() {
             if Instant::now() >= until {
                 return;
             }
-            if calm[b] {
+            if *calm {
                 continue;
             }
             // Two at a time is slow, and only whole bags call for it.
-            let better = bench.one(b) || (bags == Bags::Whole && bench.two(b));
+            let better = bench.one(b) || (bags == Bags::Whole && !many && bench.two(b));
             changed |= better;
-            calm[b] = !better && bags == Bags::Shared;
+            *calm = !better && (many || bags == Bags::Shared);
         }
         if !changed {
             break;
@@ -93,7 +108,11 @@ impl Bench<'_> {
             }
         }
         let others = self.visits[pair.block * farm.passes + pair.pass] - u16::from(was > 0.0);
-        let visit = if others == 0 { farm.visit[pair.pass] } else { 0.0 };
+        let visit = if others == 0 {
+            farm.visit[pair.pass]
+        } else {
+            0.0
+        };
         let trip = |lb: f64| if lb > 0.0 { farm.trip + visit } else { 0.0 };
         let used = (self.used[pair.material] + change).max(0.0);
         saved + trip(was)
@@ -149,10 +168,7 @@ impl Bench<'_> {
         let share = farm.share(i);
         let supplied = &self.supplied[pair.block];
         let was = self.amounts[i];
-        if pair.fixed
-            || self.without == Some(pair.material)
-            || (was <= 0.0 && !self.may_come(i))
-        {
+        if pair.fixed || self.without == Some(pair.material) || (was <= 0.0 && !self.may_come(i)) {
             return;
         }
         let mut room = farm.year_room(pair.block, pair.material, self.amounts);
@@ -218,7 +234,7 @@ impl Bench<'_> {
             self.tries(i, &mut tries);
             for lb in &tries {
                 let saved = self.saving(i, *lb);
-                if saved > best.map_or(PAYS, |b| b.0) {
+                if saved > best.map_or(self.pays, |b| b.0) {
                     best = Some((saved, i, *lb));
                 }
             }
@@ -260,7 +276,7 @@ impl Bench<'_> {
                 saved += more;
                 self.set(j, lb);
             }
-            if saved > PAYS {
+            if saved > self.pays {
                 return true;
             }
             for (j, lb) in range.clone().zip(before) {

@@ -39,8 +39,8 @@ impl Reach {
         for (m, t, lb) in fixed {
             reach.taken[*m] += lb;
             let supply = farm.brings(block, *m, *t);
-            for n in 0..COUNT {
-                reach.held[n] += supply[n] * lb;
+            for (held, share) in reach.held.iter_mut().zip(supply) {
+                *held += share * lb;
             }
         }
         let negative: Vec<bool> = (0..COUNT)
@@ -51,9 +51,9 @@ impl Reach {
             .collect();
         if negative.iter().any(|n| *n) {
             // Twice: each round of bounds makes the next one tighter, and each is valid.
-            for n in 0..COUNT {
-                if negative[n] {
-                    reach.away[n] = f64::INFINITY;
+            for (away, negative) in reach.away.iter_mut().zip(&negative) {
+                if *negative {
+                    *away = f64::INFINITY;
                 }
             }
             for _ in 0..3 {
@@ -112,14 +112,18 @@ impl Reach {
         let stuff = &farm.stuff[m];
         let mut cap = self
             .year(farm, m)
-            .min(stuff.most_pass.map_or(f64::INFINITY, |most| most * ground.acres))
+            .min(
+                stuff
+                    .most_pass
+                    .map_or(f64::INFINITY, |most| most * ground.acres),
+            )
             .min((stuff.in_sight() - self.taken[m]).max(0.0));
         let supply = farm.brings(self.block, m, t);
-        for n in 0..supply.len() {
+        for (n, share) in supply.iter().enumerate() {
             if let Some(ceiling) = ground.ceiling[n]
-                && supply[n] > 0.0
+                && *share > 0.0
             {
-                cap = cap.min((ceiling - self.held[n] + self.away[n]).max(0.0) / supply[n]);
+                cap = cap.min((ceiling - self.held[n] + self.away[n]).max(0.0) / share);
             }
         }
         cap
@@ -136,7 +140,8 @@ impl Reach {
                     ground.target(n).map_or(0.0, |target| {
                         (target - self.held[n] + self.away[n]).max(0.0) / supply[n]
                     })
-                } else if supply[n] < 0.0 && (ground.surplus[n] > 0.0 || ground.ceiling[n].is_some())
+                } else if supply[n] < 0.0
+                    && (ground.surplus[n] > 0.0 || ground.ceiling[n].is_some())
                 {
                     // It makes room for what would be a surplus.
                     (self.held[n] + self.brought[n] - ground.high[n]).max(0.0) / -supply[n]
@@ -162,7 +167,11 @@ impl Reach {
             return f64::INFINITY;
         }
         let useful = scale::up(useful, step).max(low);
-        if cap.is_infinite() { useful } else { scale::down(cap, step).min(useful) }
+        if cap.is_infinite() {
+            useful
+        } else {
+            scale::down(cap, step).min(useful)
+        }
     }
 
     pub fn way(&self, farm: &Farm, m: usize, t: usize) -> Way {

@@ -130,7 +130,10 @@ fn balances(
                 _ => by_material.push((id.clone(), lb)),
             }
         }
-        let need = farm.problem.blocks[b].needs.iter().find(|x| x.nutrient == nutrient);
+        let need = farm.problem.blocks[b]
+            .needs
+            .iter()
+            .find(|x| x.nutrient == nutrient);
         let band = need.is_some_and(|x| x.band.is_some());
         let beyond = |lb: f64| {
             if asked && lb > NOTHING { lb } else { 0.0 }

@@ -74,25 +74,30 @@ fn keep_ceilings(farm: &Farm, amounts: &mut [f64]) {
     }
 }
 
-/// The same for what there is of each material.
+/// The same for what there is of each material: the largest amounts give way first.
 fn keep_totals(farm: &Farm, amounts: &mut [f64], available: &[f64]) {
     let first = farm.used(amounts);
     for (m, have) in available.iter().enumerate() {
         if !above(first[m], *have) {
             continue;
         }
-        loop {
-            let used = farm.used(amounts)[m];
+        let mut pairs: Vec<usize> = (0..amounts.len())
+            .filter(|i| {
+                let pair = &farm.pairs[*i];
+                pair.material == m && !pair.fixed && amounts[*i] > 0.0
+            })
+            .collect();
+        pairs.sort_by(|x, y| amounts[*y].total_cmp(&amounts[*x]).then(x.cmp(y)));
+        let mut used = first[m];
+        for i in pairs {
             if !above(used, *have) {
                 break;
             }
-            let largest = (0..farm.pairs.len())
-                .filter(|&i| {
-                    farm.pairs[i].material == m && !farm.pairs[i].fixed && amounts[i] > 0.0
-                })
-                .max_by(|&x, &y| amounts[x].total_cmp(&amounts[y]));
-            let Some(i) = largest else { break };
-            lower(farm, amounts, i, used - have);
+            let pair = &farm.pairs[i];
+            let less = scale::down((amounts[i] - (used - have)).max(0.0), pair.step);
+            let less = if above(pair.low, less) { 0.0 } else { less };
+            used -= amounts[i] - less;
+            amounts[i] = less;
         }
     }
 }
@@ -226,10 +231,15 @@ pub(crate) fn settle(farm: &Farm, amounts: &[f64], bought: &[Vec<u32>]) -> Vec<V
         .collect();
     // Packs that were chosen together save a delivery or keep to the budget; so long as they
     // hold enough they stand against the cheapest of each.
-    let enough = farm.stuff.iter().zip(&used).zip(bought).all(|((s, used), counts)| {
-        let lack = used - s.stock;
-        packs::mass(s.packs, counts) >= lack - 1e-9 * lack.abs().max(1.0)
-    });
+    let enough = farm
+        .stuff
+        .iter()
+        .zip(&used)
+        .zip(bought)
+        .all(|((s, used), counts)| {
+            let lack = used - s.stock;
+            packs::mass(s.packs, counts) >= lack - 1e-9 * lack.abs().max(1.0)
+        });
     if enough && till::money(farm, &used, bought) < till::money(farm, &used, &best) {
         bought.to_vec()
     } else {
@@ -245,7 +255,9 @@ pub(crate) fn purchase(farm: &Farm, amounts: &[f64], given: Vec<Vec<u32>>) -> Ve
         || farm.stuff.iter().any(|s| {
             s.from.iter().any(Option::is_some)
                 || s.packs.len() > 2
-                || s.packs.iter().any(|p| !p.breaks.is_empty() || p.least_count > 1)
+                || s.packs
+                    .iter()
+                    .any(|p| !p.breaks.is_empty() || p.least_count > 1)
         });
     if !tied {
         return given;
@@ -279,10 +291,15 @@ pub(crate) fn purchase(farm: &Farm, amounts: &[f64], given: Vec<Vec<u32>>) -> Ve
         return given;
     }
     let counts = shed.counts(farm, |c| answer.at(c));
-    let enough = farm.stuff.iter().zip(&used).zip(&counts).all(|((s, used), counts)| {
-        let lack = used - s.stock;
-        packs::mass(s.packs, counts) >= lack - 1e-9 * lack.abs().max(1.0)
-    });
+    let enough = farm
+        .stuff
+        .iter()
+        .zip(&used)
+        .zip(&counts)
+        .all(|((s, used), counts)| {
+            let lack = used - s.stock;
+            packs::mass(s.packs, counts) >= lack - 1e-9 * lack.abs().max(1.0)
+        });
     if enough && till::money(farm, &used, &counts) < till::money(farm, &used, &given) {
         counts
     } else {

@@ -36,7 +36,9 @@ pub fn season(seed: u64, blocks: usize, materials: usize, passes: usize) -> Prob
             id: format!("s{i}"),
             name: format!("invented supplier {}", i + 1),
             delivery: draw.between(25.0, 120.0).round(),
-            free_from: draw.chance(0.6).then(|| draw.between(300.0, 1500.0).round()),
+            free_from: draw
+                .chance(0.6)
+                .then(|| draw.between(300.0, 1500.0).round()),
         });
     }
     for m in 0..problem.materials.len() {
@@ -89,7 +91,8 @@ fn material(draw: &mut Draw, problem: &mut Problem, m: usize, shares: &[(f64, f6
         material.most_lb_per_acre_each_pass = Some((most * 0.6).round());
     }
     if material.stock_lb > 0.0 && draw.chance(0.5) {
-        let part = (material.stock_lb / material.weigh_step_lb * 0.4).round() * material.weigh_step_lb;
+        let part =
+            (material.stock_lb / material.weigh_step_lb * 0.4).round() * material.weigh_step_lb;
         material.stock_lb -= part;
         material.lots.push(Lot {
             id: format!("lot {m}"),
@@ -253,7 +256,10 @@ fn twist(draw: &mut Draw, problem: &mut Problem) {
                 n.surplus_cost = 0.0;
                 n.band = None;
             }),
-        16 => problem.materials.iter_mut().for_each(|m| m.weigh_step_lb = 0.0),
+        16 => problem
+            .materials
+            .iter_mut()
+            .for_each(|m| m.weigh_step_lb = 0.0),
         17 => problem.blocks.iter_mut().for_each(|b| b.acres *= 1_000.0),
         _ => {}
     }

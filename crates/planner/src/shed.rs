@@ -225,7 +225,13 @@ impl Shed {
     }
 
     /// Sets the columns for a plan.
-    pub fn set(&self, farm: &Farm, used: &[f64], counts: &[Vec<u32>], mut set: impl FnMut(Col, f64)) {
+    pub fn set(
+        &self,
+        farm: &Farm,
+        used: &[f64],
+        counts: &[Vec<u32>],
+        mut set: impl FnMut(Col, f64),
+    ) {
         for (tiers, counts) in self.tiers.iter().zip(counts) {
             for (p, n) in counts.iter().enumerate() {
                 let tier = tiers
@@ -244,7 +250,11 @@ impl Shed {
         for (s, truck) in self.delivery.iter().enumerate() {
             let Some((pays, free)) = truck else { continue };
             let any = farm.stuff.iter().zip(counts).any(|(stuff, counts)| {
-                stuff.from.iter().zip(counts).any(|(f, n)| *f == Some(s) && *n > 0)
+                stuff
+                    .from
+                    .iter()
+                    .zip(counts)
+                    .any(|(f, n)| *f == Some(s) && *n > 0)
             });
             if bill.deliveries[s].1 > 0.0 {
                 set(*pays, 1.0);

@@ -112,7 +112,11 @@ impl Simplex {
             if self.basic[j] || self.upper[j] <= 0.0 {
                 continue;
             }
-            let gain = if self.at_upper[j] { self.d[j] } else { -self.d[j] };
+            let gain = if self.at_upper[j] {
+                self.d[j]
+            } else {
+                -self.d[j]
+            };
             if gain > most {
                 best = Some(j);
                 if first {
@@ -157,7 +161,11 @@ impl Simplex {
             self.at_upper[enter] = !self.at_upper[enter];
             return true;
         };
-        let entered = if dir > 0.0 { limit } else { self.upper[enter] - limit };
+        let entered = if dir > 0.0 {
+            limit
+        } else {
+            self.upper[enter] - limit
+        };
         let old = self.basis[row];
         self.basic[old] = false;
         self.at_upper[old] = up;
@@ -178,7 +186,10 @@ impl Simplex {
         }
         let (before, rest) = self.t.split_at_mut(at);
         let (pivot, after) = rest.split_at_mut(cols);
-        for other in before.chunks_exact_mut(cols).chain(after.chunks_exact_mut(cols)) {
+        for other in before
+            .chunks_exact_mut(cols)
+            .chain(after.chunks_exact_mut(cols))
+        {
             let f = other[enter];
             if f != 0.0 {
                 for (x, p) in other.iter_mut().zip(pivot.iter()) {

@@ -83,11 +83,17 @@ pub fn solve_warm(
     }
     let ending = Ending {
         bound: hunt.bound,
-        proven: hunt.done(),
+        proven: gap(hunt.value, hunt.bound) <= problem.options.gap,
+        as_before: hunt.done(),
         model_objective: model_value + unavoidable,
         cancelled: watch.cancelled(),
     };
-    let kept = Warm::keep(&farm, Some(&hunt.parts), &hunt.best, gap(hunt.value, hunt.bound));
+    let kept = Warm::keep(
+        &farm,
+        Some(&hunt.parts),
+        &hunt.best,
+        gap(hunt.value, hunt.bound),
+    );
     let plan = finish(&farm, hunt.best, &ending, unavoidable, began);
     Ok((plan, kept))
 }
@@ -151,6 +157,7 @@ fn whole(
         proven: raw.proven,
         model_objective: model::decided(farm, &raw.choice, unavoidable) + unavoidable,
         cancelled: watch.cancelled(),
+        as_before: false,
     };
     Ok((weigh(farm, &raw.choice, first, unavoidable, end), ending))
 }
@@ -190,7 +197,9 @@ pub(crate) fn weigh(
     let rounded = rounding::round(farm, raw);
     let mut polished = rounded.clone();
     // Rounding may lose a little even when the time is up; a moment is enough for a small farm.
-    let end = end.max(Instant::now() + Duration::from_millis(50));
+    let now = Instant::now();
+    let share = end.saturating_duration_since(now).mul_f64(0.1);
+    let end = now + share.max(Duration::from_millis(50));
     polish(farm, &mut polished.0, Bags::Whole, None, end);
     polished.1 = rounding::settle(farm, &polished.0, &rounded.1);
     let money = |choice: &Choice| model::decided(farm, choice, unavoidable);
@@ -210,6 +219,8 @@ pub(crate) struct Ending {
     pub proven: bool,
     pub model_objective: f64,
     pub cancelled: bool,
+    /// Whether the gap of an earlier plan was reached, where that is wider than the one asked for.
+    pub as_before: bool,
 }
 
 pub(crate) fn gap(objective: f64, bound: f64) -> f64 {
@@ -240,6 +251,8 @@ pub(crate) fn finish(
         Status::WithinGap
     } else if ending.cancelled {
         Status::Cancelled
+    } else if !ending.proven && ending.as_before {
+        Status::AsBefore
     } else if !ending.proven {
         Status::OutOfTime
     } else {

@@ -29,7 +29,11 @@ impl Bill {
 /// The charge for an order at the supplier.
 pub(crate) fn charge(farm: &Farm, supplier: usize, order: f64, any: bool) -> f64 {
     let supplier = &farm.problem.suppliers[supplier];
-    if !any || supplier.free_from.is_some_and(|from| order >= from - NOTHING) {
+    if !any
+        || supplier
+            .free_from
+            .is_some_and(|from| order >= from - NOTHING)
+    {
         0.0
     } else {
         supplier.delivery
@@ -59,7 +63,11 @@ pub(crate) fn bill(farm: &Farm, counts: &[Vec<u32>]) -> Bill {
         .collect();
     if let Some(budget) = &farm.problem.options.budget {
         let over = bill.spent() - budget.money;
-        bill.over = if over > 1e-7 * budget.money.max(1.0) { over } else { 0.0 };
+        bill.over = if over > 1e-7 * budget.money.max(1.0) {
+            over
+        } else {
+            0.0
+        };
     }
     bill
 }
@@ -110,7 +118,11 @@ impl<'a> Till<'a> {
     pub fn new(farm: &'a Farm<'a>, bags: Bags, used: &[f64]) -> Self {
         let options = &farm.problem.options;
         let tied = bags == Bags::Whole
-            && (options.budget.is_some() || farm.stuff.iter().any(|s| s.from.iter().any(Option::is_some)));
+            && (options.budget.is_some()
+                || farm
+                    .stuff
+                    .iter()
+                    .any(|s| s.from.iter().any(Option::is_some)));
         let mut till = Self {
             farm,
             bags,
@@ -153,16 +165,14 @@ impl<'a> Till<'a> {
             delivery += charge(self.farm, s, value, n > 0);
         }
         let spent = self.spent - self.paid[m] + paid + delivery;
-        let over = self
-            .farm
-            .problem
-            .options
-            .budget
-            .as_ref()
-            .map_or(0.0, |b| {
-                let over = spent - b.money;
-                if over > 1e-7 * b.money.max(1.0) { over } else { 0.0 }
-            });
+        let over = self.farm.problem.options.budget.as_ref().map_or(0.0, |b| {
+            let over = spent - b.money;
+            if over > 1e-7 * b.money.max(1.0) {
+                over
+            } else {
+                0.0
+            }
+        });
         delivery + over_cost(self.farm, over)
     }
 
@@ -196,7 +206,13 @@ impl<'a> Till<'a> {
     }
 
     fn opening(&self, m: usize, used: f64) -> f64 {
-        let opened = |is: bool| if is { self.farm.problem.options.material_cost } else { 0.0 };
+        let opened = |is: bool| {
+            if is {
+                self.farm.problem.options.material_cost
+            } else {
+                0.0
+            }
+        };
         opened(used > 0.0) - opened(self.opened[m])
     }
 

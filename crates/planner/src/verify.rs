@@ -140,9 +140,7 @@ impl<'a> Audit<'a> {
             .locks
             .iter()
             .find(|l| {
-                l.block == block
-                    && l.material == material
-                    && (l.pass == pass || l.pass.is_empty())
+                l.block == block && l.material == material && (l.pass == pass || l.pass.is_empty())
             })
             .map(|l| l.lb)
     }
@@ -198,10 +196,13 @@ impl<'a> Audit<'a> {
             }
             let year = years.entry((b, m)).or_default();
             *year += lb;
-            let most_then = [material.most_lb_per_acre, material.most_lb_per_acre_each_pass]
-                .into_iter()
-                .flatten()
-                .fold(f64::INFINITY, f64::min)
+            let most_then = [
+                material.most_lb_per_acre,
+                material.most_lb_per_acre_each_pass,
+            ]
+            .into_iter()
+            .flatten()
+            .fold(f64::INFINITY, f64::min)
                 * block.acres;
             if exceeds(lb, most_then)
                 || material
@@ -214,8 +215,7 @@ impl<'a> Audit<'a> {
                 let step = step(material, block);
                 let even = material.least_even_lb_per_acre * block.acres;
                 // The last amount under the most per acre will do when it only just misses.
-                let last =
-                    step > 0.0 && !exceeds(even, most_then) && exceeds(lb + step, most_then);
+                let last = step > 0.0 && !exceeds(even, most_then) && exceeds(lb + step, most_then);
                 if exceeds(even, lb) && !last {
                     wrong.push(format!(
                         "{lb} lb of {m} on {b} is too little to spread evenly."
@@ -277,7 +277,8 @@ impl<'a> Audit<'a> {
         let mut wrong = Vec::new();
         let mut farm: BTreeSet<&str> = BTreeSet::new();
         for block in &self.problem.blocks {
-            let here: Vec<(&str, &str)> = self.on(&block.id).map(|((_, m, t), _)| (*m, *t)).collect();
+            let here: Vec<(&str, &str)> =
+                self.on(&block.id).map(|((_, m, t), _)| (*m, *t)).collect();
             for pair in &options.incompatible {
                 let met = here.iter().any(|(m, t)| {
                     *m == pair.a && here.iter().any(|(other, u)| *other == pair.b && u == t)

@@ -21,14 +21,18 @@ pub struct Warm {
     /// Plans by id of the block.
     plans: HashMap<String, Vec<Vec<Spread>>>,
     /// Money per lb by id of the material, and for using a block, material, pass at all.
-    prices: Vec<(HashMap<String, f64>, Vec<(Key, f64)>)>,
+    prices: Vec<Worth>,
     /// The plan that was found: block, material, pass, lb.
     last: Vec<(Key, f64)>,
     /// The gap that was reached.
     pub(crate) gap: f64,
 }
 
+/// Block, material, pass.
 type Key = (String, String, String);
+
+/// Money per lb by id of the material, and for using a pair at all.
+type Worth = (HashMap<String, f64>, Vec<(Key, f64)>);
 
 fn key(farm: &Farm, pair: usize) -> Key {
     let pair = &farm.pairs[pair];

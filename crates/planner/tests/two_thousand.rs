@@ -53,6 +53,9 @@ fn every_plan_keeps_every_rule_or_is_refused_in_a_sentence() {
     let (planned, refused) = (planned.into_inner(), refused.into_inner());
     assert_eq!(planned + refused, FARMS);
     // Both ends are really reached, and plans are not all empty.
-    assert!(planned > 1_500 && refused > 100, "{planned} planned, {refused} refused");
+    assert!(
+        planned > 1_500 && refused > 100,
+        "{planned} planned, {refused} refused"
+    );
     assert!(spread.into_inner() > 4 * planned);
 }
