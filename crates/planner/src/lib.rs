@@ -10,6 +10,7 @@
 //! every nutrient of every block why it is short or over. [`verify`] goes over a finished plan
 //! with arithmetic alone; it shares no code with the model.
 
+mod answers;
 mod binding;
 mod branch;
 mod check;
@@ -43,6 +44,7 @@ mod verify;
 mod warm;
 mod watch;
 
+pub use answers::{Limit, Offer, OfferName, Saving, binding_limits, eased, offers, savings};
 pub use error::PlanError;
 pub use generate::generate;
 pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Supplier};

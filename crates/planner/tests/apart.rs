@@ -67,3 +67,42 @@ fn a_cancelled_search_gives_a_sound_plan_and_says_so() {
     assert_eq!(plan.status, Status::Cancelled);
     assert!(heard.load(Ordering::Relaxed) > 0);
 }
+
+#[test]
+fn offers_differ_and_a_lock_says_what_it_costs() {
+    let mut problem = farm(7, 5);
+    problem.options.gap = 0.005;
+    let (plan, warm) = solve_warm(&problem, &Warm::default(), &Watch::default()).unwrap();
+    let three = offers(&problem, &plan, &warm, &Watch::default()).unwrap();
+    for offer in &three {
+        assert_eq!(verify(&offer.problem, &offer.plan), Vec::<String>::new());
+    }
+    let [cheap, close, few] = three.as_slice() else {
+        panic!("three offers")
+    };
+    assert!(cheap.cost < close.cost && close.off_target < cheap.off_target);
+    assert!(few.visits <= close.visits);
+    // Holding the largest amount down to nothing costs; letting go of it saves just that.
+    let amount = plan
+        .amounts
+        .iter()
+        .max_by(|a, b| a.lb.total_cmp(&b.lb))
+        .unwrap();
+    problem.options.locks.push(Lock {
+        block: amount.block.clone(),
+        material: amount.material.clone(),
+        pass: amount.pass.clone(),
+        lb: 0.0,
+    });
+    let held = solve(&problem).unwrap();
+    let limits: Vec<Limit> = binding_limits(&problem, &held)
+        .into_iter()
+        .filter(|l| matches!(l, Limit::Lock(..)))
+        .collect();
+    assert_eq!(limits.len(), 1);
+    let savings = savings(&problem, &held, &limits, &warm, &Watch::default()).unwrap();
+    assert!(savings[0].saves <= savings[0].saves_at_most + 1e-9);
+    assert!(savings[0].saves_at_most > 0.0);
+    let direct = held.objective - plan.objective;
+    assert!((savings[0].saves - direct).abs() <= 0.01 * plan.objective);
+}
