@@ -6,7 +6,7 @@
 //! Every farm has several passes, suppliers that charge for delivery, price breaks, bands and clashes;
 //! with `--plain` passes and bands alone.
 
-use planner::{Plan, Problem, Warm, Watch, season, solve_warm, solve_whole, verify};
+use planner::{Lock, Plan, Problem, Warm, Watch, season, solve_warm, solve_whole, verify};
 use std::error::Error;
 
 struct Asked {
@@ -111,8 +111,20 @@ fn main() -> Result<(), Box<dyn Error>> {
             if asked.follow {
                 watch = watch.with_progress(|p| eprintln!("  {p:?}"));
             }
-            let (plan, _) = solve_warm(&problem, &Warm::default(), &watch)?;
+            let (plan, warm) = solve_warm(&problem, &Warm::default(), &watch)?;
             row("prices", &problem, &plan);
+            if let Some(amount) = plan.amounts.first() {
+                // One amount is held at what it is less a half; the rest is planned anew.
+                let mut held = problem.clone();
+                held.options.locks.push(Lock {
+                    block: amount.block.clone(),
+                    material: amount.material.clone(),
+                    lb: amount.lb / 2.0,
+                    pass: amount.pass.clone(),
+                });
+                let (plan, _) = solve_warm(&held, &warm, &watch)?;
+                row("warm", &held, &plan);
+            }
             if asked.whole {
                 problem.options.seconds = asked.whole_seconds;
                 row(
