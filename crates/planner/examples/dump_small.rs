@@ -21,6 +21,7 @@ fn cases() -> Vec<(String, Problem)> {
             block: block.id.clone(),
             material: material.id.clone(),
             lb: 37.0,
+            ..Lock::default()
         };
         settled.options.locks.push(lock);
     }

@@ -3,7 +3,7 @@
 use crate::farm::{Farm, Way, above};
 use crate::nutrient::PerNutrient;
 use crate::report::NOTHING;
-use crate::{Binding, Nutrient, packs, scale};
+use crate::{Binding, Nutrient, packs, scale, till};
 
 /// A block of a finished plan.
 pub(crate) struct View<'a> {
@@ -18,6 +18,9 @@ pub(crate) struct View<'a> {
     pub supplied: &'a PerNutrient<f64>,
     pub block: usize,
 }
+
+/// A material in a pass.
+type Source = (usize, usize);
 
 /// What stands against more of one material, alone.
 enum Stop {
@@ -41,10 +44,14 @@ impl View<'_> {
         self.farm.problem.materials[m].id.clone()
     }
 
-    fn amount(&self, m: usize) -> f64 {
+    fn share(&self, (m, t): Source) -> &PerNutrient<f64> {
+        self.farm.brings(self.block, m, t)
+    }
+
+    fn amount(&self, (m, t): Source) -> f64 {
         self.farm.of_block[self.block]
             .clone()
-            .find(|i| self.farm.pairs[*i].material == m)
+            .find(|i| self.farm.pairs[*i].material == m && self.farm.pairs[*i].pass == t)
             .map_or(0.0, |i| self.amounts[i])
     }
 
@@ -54,57 +61,101 @@ impl View<'_> {
         (stuff.stock + packs::mass(stuff.packs, &self.counts[m]) - self.used[m]).max(0.0)
     }
 
-    /// Money that `lb` more of the material would save here, packs and trip paid.
-    fn value(&self, m: usize, lb: f64) -> f64 {
+    /// Money for the packs that `lb` more of the material call for.
+    fn more_packs(&self, m: usize, lb: f64) -> f64 {
         let stuff = &self.farm.stuff[m];
         let paid = packs::money(stuff.packs, &self.counts[m]);
-        let bags = packs::cover(stuff.packs, self.used[m] + lb - stuff.stock)
-            .map_or(0.0, |(_, money)| (money - paid).max(0.0));
-        let bags = if lb <= self.left(m) { 0.0 } else { bags };
-        self.saved(m, lb, false) - bags
+        packs::cover(stuff.packs, self.used[m] + lb - stuff.stock)
+            .map_or(0.0, |(_, money)| (money - paid).max(0.0))
+    }
+
+    /// Money that `lb` more of the material would save here, packs and trip paid.
+    fn value(&self, source: Source, lb: f64) -> f64 {
+        let bags = if lb <= self.left(source.0) {
+            0.0
+        } else {
+            self.more_packs(source.0, lb) + self.delivery(source.0)
+        };
+        self.saved(source, lb, false) - bags
+    }
+
+    /// The delivery charge that a first pack of the material brings with it.
+    fn delivery(&self, m: usize) -> f64 {
+        let bill = till::bill(self.farm, self.counts);
+        self.farm.stuff[m]
+            .from
+            .iter()
+            .map(|s| {
+                s.map_or(0.0, |s| {
+                    if bill.deliveries[s].0 > 0.0 || bill.deliveries[s].1 > 0.0 {
+                        0.0
+                    } else {
+                        self.farm.problem.suppliers[s].delivery
+                    }
+                })
+            })
+            .reduce(f64::min)
+            .unwrap_or_default()
     }
 
     /// Money that `lb` more would save here without any bag. Beyond a ceiling there is no surplus
     /// to pay for: `unruled` leaves out the surplus of what has a ceiling.
-    fn saved(&self, m: usize, lb: f64, unruled: bool) -> f64 {
-        let stuff = &self.farm.stuff[m];
-        let ground = &self.farm.ground[self.block];
+    fn saved(&self, source: Source, lb: f64, unruled: bool) -> f64 {
+        let (m, t) = source;
+        let farm = self.farm;
+        let ground = &farm.ground[self.block];
+        let share = self.share(source);
         let stand = |n: usize, supplied: f64| {
-            if unruled && ground.ceiling[n].is_some() && supplied > ground.need[n] {
+            if unruled && ground.ceiling[n].is_some() && supplied > ground.high[n] {
                 0.0
             } else {
                 ground.cost(n, supplied)
             }
         };
         let saved: f64 = (0..self.supplied.len())
-            .map(|n| stand(n, self.supplied[n]) - stand(n, self.supplied[n] + stuff.supply[n] * lb))
+            .map(|n| stand(n, self.supplied[n]) - stand(n, self.supplied[n] + share[n] * lb))
             .sum();
-        let trip = if self.amount(m) > 0.0 {
-            0.0
-        } else {
-            self.farm.trip
+        let visited = || {
+            farm.of_block[self.block]
+                .clone()
+                .any(|i| farm.pairs[i].pass == t && self.amounts[i] > 0.0)
         };
-        saved - trip - stuff.penalty * lb
+        let mut trip = 0.0;
+        if self.amount(source) <= 0.0 {
+            trip += farm.trip;
+            if !visited() {
+                trip += farm.visit[t];
+            }
+            if self.used[m] <= 0.0 {
+                trip += farm.problem.options.material_cost;
+            }
+        }
+        saved - trip - farm.stuff[m].penalty * lb
     }
 
     /// What `missing` lb or less would save at best if no rule stood against it: with whole packs,
     /// and with packs by the lb. Between the amounts at which a need is met the money is straight.
-    fn worth(&self, m: usize, missing: f64) -> (f64, f64) {
+    fn worth(&self, source: Source, missing: f64) -> (f64, f64) {
+        let m = source.0;
         let stuff = &self.farm.stuff[m];
         let ground = &self.farm.ground[self.block];
+        let share = self.share(source);
         let price = packs::price_per_lb(stuff.packs).unwrap_or_default();
-        let paid = packs::money(stuff.packs, &self.counts[m]);
         let mut best = (f64::NEG_INFINITY, f64::NEG_INFINITY);
         let met = (0..self.supplied.len())
-            .filter(|n| stuff.supply[*n] > 0.0)
-            .map(|n| (ground.need[n] - self.supplied[n]) / stuff.supply[n])
+            .filter(|n| share[*n] > 0.0)
+            .flat_map(|n| {
+                [ground.low[n], ground.high[n]].map(|x| (x - self.supplied[n]) / share[n])
+            })
             .filter(|lb| *lb > 0.0 && *lb < missing);
         for lb in met.chain([missing]) {
-            let saved = self.saved(m, lb, true);
+            let saved = self.saved(source, lb, true);
             let lacking = (lb - self.left(m)).max(0.0);
-            let bags = packs::cover(stuff.packs, self.used[m] + lb - stuff.stock)
-                .map_or(0.0, |(_, money)| (money - paid).max(0.0));
-            let bags = if lacking > 0.0 { bags } else { 0.0 };
+            let bags = if lacking > 0.0 {
+                self.more_packs(m, lb) + self.delivery(m)
+            } else {
+                0.0
+            };
             best.0 = best.0.max(saved - bags);
             best.1 = best.1.max(saved - price * lacking);
         }
@@ -112,11 +163,10 @@ impl View<'_> {
     }
 
     /// The lb that ceilings leave for the material, and the nutrient whose ceiling is nearest.
-    fn under_ceilings(&self, m: usize) -> (f64, usize) {
+    fn under_ceilings(&self, source: Source) -> (f64, usize) {
         let ground = &self.farm.ground[self.block];
-        let supply = &self.farm.stuff[m].supply;
         let mut room = (f64::INFINITY, 0);
-        for (n, share) in supply.iter().enumerate() {
+        for (n, share) in self.share(source).iter().enumerate() {
             if let Some(ceiling) = ground.ceiling[n]
                 && *share > 0.0
             {
@@ -140,30 +190,101 @@ impl View<'_> {
         Binding::Ceiling { nutrient, why }
     }
 
+    /// The material on the block that this one may not meet.
+    fn met(&self, (m, t): Source) -> Option<usize> {
+        let farm = self.farm;
+        farm.of_block[self.block]
+            .clone()
+            .filter(|j| self.amounts[*j] > 0.0)
+            .find(|j| farm.meets(self.block, (m, t), *j))
+            .map(|j| farm.pairs[j].material)
+    }
+
+    /// Whether the block or the farm has all the different materials that it may.
+    fn full(&self, m: usize) -> bool {
+        let farm = self.farm;
+        let options = &farm.problem.options;
+        let mut here: Vec<usize> = farm.of_block[self.block]
+            .clone()
+            .filter(|i| self.amounts[*i] > 0.0)
+            .map(|i| farm.pairs[i].material)
+            .collect();
+        here.dedup();
+        let used = self.used.iter().filter(|lb| **lb > 0.0).count();
+        (!here.contains(&m)
+            && options
+                .most_materials_per_block
+                .is_some_and(|most| here.len() >= most as usize))
+            || (self.used[m] <= 0.0
+                && options
+                    .most_materials
+                    .is_some_and(|most| used >= most as usize))
+    }
+
+    /// Whether so much more of it would go over a budget that may not be passed.
+    fn dear(&self, m: usize, lb: f64) -> bool {
+        let Some(budget) = &self.farm.problem.options.budget else {
+            return false;
+        };
+        budget.over_cost.is_none()
+            && lb > self.left(m)
+            && above(
+                till::bill(self.farm, self.counts).spent()
+                    + self.more_packs(m, lb)
+                    + self.delivery(m),
+                budget.money,
+            )
+    }
+
+    /// A rule that keeps the material off in this pass, whatever the amount.
+    fn barred(&self, source: Source) -> Option<Binding> {
+        let (m, t) = source;
+        Some(match self.farm.way(self.block, m, t) {
+            Way::Fixed(_) => Binding::Locked {
+                material: self.id(m),
+            },
+            Way::Refused => Binding::Refused,
+            Way::Barred(reason) => Binding::Shut {
+                why: self.farm.problem.blocks[self.block].shut[reason]
+                    .why
+                    .clone(),
+            },
+            Way::Apart | Way::Open { .. } | Way::Shut => {
+                let with = self.met(source)?;
+                let pairs = &self.farm.problem.options.incompatible;
+                let (a, b) = (self.id(m), self.id(with));
+                if pairs
+                    .iter()
+                    .any(|p| (p.a == a && p.b == b) || (p.a == b && p.b == a))
+                {
+                    Binding::Incompatible { material: b }
+                } else {
+                    Binding::Refused
+                }
+            }
+        })
+    }
+
     /// What stands against `missing` lb more of the material.
-    fn stop(&self, m: usize, missing: f64) -> Stop {
+    fn stop(&self, source: Source, missing: f64) -> Stop {
+        let (m, _) = source;
         let farm = self.farm;
         let stuff = &farm.stuff[m];
         let material = || self.id(m);
-        match farm.way(self.block, m) {
-            Way::Fixed(_) => {
-                return Stop::Rule(Binding::Locked {
-                    material: material(),
-                });
-            }
-            Way::Refused => return Stop::Rule(Binding::Refused),
-            Way::Open { .. } | Way::Shut => {}
+        if let Some(rule) = self.barred(source) {
+            return Stop::Rule(rule);
         }
-        if farm.opposed(self.block, self.amounts, m) {
-            return Stop::Rule(Binding::Refused);
+        if self.full(m) {
+            return Stop::Rule(Binding::MaterialCount);
         }
         let step = farm.step(self.block, m);
-        let there = self.amount(m);
-        let most = stuff
-            .most
-            .map_or(f64::INFINITY, |most| most * farm.ground[self.block].acres);
-        let most_room = (most - there).max(0.0);
-        let (ceiling_room, nearest) = self.under_ceilings(m);
+        let there = self.amount(source);
+        let acres = farm.ground[self.block].acres;
+        let most = stuff.most_pass.map_or(f64::INFINITY, |most| most * acres);
+        let most_room = (most - there)
+            .max(0.0)
+            .min(farm.year_room(self.block, m, self.amounts));
+        let (ceiling_room, nearest) = self.under_ceilings(source);
         let stock_room = if stuff.packs.is_empty() {
             self.left(m)
         } else {
@@ -193,10 +314,18 @@ impl View<'_> {
                 fit(scale::up(missing, step)),
                 least,
             ];
-            let pays = free.iter().any(|lb| self.value(m, *lb) > NOTHING);
+            let pays = |lb: f64| self.value(source, lb) > NOTHING;
+            let some = free.iter().any(|lb| pays(*lb));
+            if some && free.iter().all(|lb| !pays(*lb) || self.dear(m, *lb)) {
+                return Stop::Rule(Binding::Budget);
+            }
             // It would pay to the ounce, but not in the amounts that there are.
-            return if !pays && !above(missing, room) && self.value(m, missing) > NOTHING {
-                Stop::Rule(grain())
+            return if !some && !above(missing, room) && pays(missing) {
+                Stop::Rule(if self.dear(m, missing) {
+                    Binding::Budget
+                } else {
+                    grain()
+                })
             } else {
                 Stop::Free(free)
             };
@@ -223,33 +352,51 @@ impl View<'_> {
         })
     }
 
+    /// Materials in passes that would bring the nutrient and can be had.
+    fn sources(&self, n: usize) -> Vec<Source> {
+        (0..self.farm.stuff.len())
+            .filter(|m| self.farm.stuff[*m].obtainable())
+            .flat_map(|m| (0..self.farm.passes).map(move |t| (m, t)))
+            .filter(|s| self.share(*s)[n] > 0.0)
+            .collect()
+    }
+
     /// Why the block is short of the nutrient: what stops the material that would pay best.
     pub fn why_short(&self, n: usize) -> Binding {
-        let lack = self.farm.ground[self.block].need[n] - self.supplied[n];
-        let sources: Vec<usize> = (0..self.farm.stuff.len())
-            .filter(|m| self.farm.stuff[*m].supply[n] > 0.0 && self.farm.stuff[*m].obtainable())
-            .collect();
+        let lack = self.farm.ground[self.block].low[n] - self.supplied[n];
+        let sources = self.sources(n);
         if sources.is_empty() {
             return Binding::NoMaterial;
         }
-        if sources
+        let ways: Vec<Way> = sources
             .iter()
-            .all(|m| self.farm.way(self.block, *m) == Way::Refused)
-        {
+            .map(|(m, t)| self.farm.way(self.block, *m, *t))
+            .collect();
+        if ways.iter().all(|w| *w == Way::Refused) {
             return Binding::Refused;
         }
+        if ways
+            .iter()
+            .all(|w| matches!(w, Way::Refused | Way::Barred(_)))
+            && let Some(shut) = sources.iter().find_map(|s| match self.barred(*s) {
+                Some(Binding::Shut { why }) => Some(why),
+                _ => None,
+            })
+        {
+            return Binding::Shut { why: shut };
+        }
         let mut verdicts = Vec::new();
-        for m in sources {
-            let missing = lack / self.farm.stuff[m].supply[n];
-            let (sure, hopeful) = self.worth(m, missing);
-            match self.stop(m, missing) {
+        for source in sources {
+            let missing = lack / self.share(source)[n];
+            let (sure, hopeful) = self.worth(source, missing);
+            match self.stop(source, missing) {
                 Stop::Rule(reason) => verdicts.push(Verdict {
                     sure,
                     hopeful,
                     reason,
                 }),
                 Stop::Free(amounts) => {
-                    if amounts.iter().any(|lb| self.value(m, *lb) > NOTHING) {
+                    if amounts.iter().any(|lb| self.value(source, *lb) > NOTHING) {
                         return Binding::Unfinished;
                     }
                     // It could be added and does not pay: its price is what stops it.
@@ -292,27 +439,24 @@ impl View<'_> {
     /// Why the block gets more of the nutrient than it asks for.
     pub fn why_over(&self, n: usize) -> Binding {
         let farm = self.farm;
-        let over = self.supplied[n] - farm.ground[self.block].need[n];
+        let ground = &farm.ground[self.block];
+        let over = self.supplied[n] - ground.high[n];
         let mut bringing: Vec<(f64, usize)> = farm.of_block[self.block]
             .clone()
-            .map(|i| {
-                let share = farm.stuff[farm.pairs[i].material].supply[n];
-                (share * self.amounts[i], i)
-            })
+            .map(|i| (farm.share(i)[n] * self.amounts[i], i))
             .filter(|(lb, _)| *lb > 0.0)
             .collect();
         bringing.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
         let enough = over - NOTHING;
         // One step less of a material would clear the surplus, and bring a shortage instead.
-        let scale = farm.ground[self.block].need[n] > 0.0
+        let scale = ground.high[n] > 0.0
             && bringing.iter().any(|(_, i)| {
                 let pair = &farm.pairs[*i];
-                let stuff = &farm.stuff[pair.material];
+                let share = farm.share(*i)[n];
                 !pair.fixed
                     && above(self.amounts[*i], pair.low)
-                    && pair.step * stuff.supply[n] > enough
-                    && farm.idle(self.block, pair.material, self.supplied).0 * stuff.supply[n]
-                        >= enough
+                    && pair.step * share > enough
+                    && farm.idle(*i, self.supplied).0 * share >= enough
             });
         if scale {
             return Binding::Rounding;
@@ -320,10 +464,9 @@ impl View<'_> {
         let mut largest: Option<Binding> = None;
         for (_, i) in bringing {
             let pair = &farm.pairs[i];
-            let stuff = &farm.stuff[pair.material];
             let material = self.id(pair.material);
-            let (idle, tight) = farm.idle(self.block, pair.material, self.supplied);
-            let clears = over / stuff.supply[n];
+            let (idle, tight) = farm.idle(i, self.supplied);
+            let clears = over / farm.share(i)[n];
             let found = if pair.fixed {
                 Binding::Locked { material }
             } else if !above(self.amounts[i], pair.low) && idle >= clears.min(self.amounts[i]) / 2.0

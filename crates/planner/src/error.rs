@@ -94,6 +94,74 @@ pub enum PlanError {
         lb: f64,
         stock_lb: f64,
     },
+    #[error(
+        "An amount of {material} is held for {block}, but not for which pass: name the pass, or let go of it."
+    )]
+    LockWithoutPass { block: String, material: String },
+    #[error(
+        "{} names the pass “{pass}”, but there is none: correct it.",
+        capital(place)
+    )]
+    PassUnknown { place: String, pass: String },
+    #[error(
+        "{} lb of {material} is held for {block}, but it may not go there then{}: let go of the amount.",
+        figure(*lb),
+        because(why)
+    )]
+    LockShut {
+        block: String,
+        material: String,
+        lb: f64,
+        why: String,
+    },
+    #[error(
+        "{} and {b} are both held for {block} in the same pass, but they may not meet{}: let go of one of the two.",
+        capital(a),
+        because(why)
+    )]
+    LockIncompatible {
+        block: String,
+        a: String,
+        b: String,
+        why: String,
+    },
+    #[error(
+        "{held} different materials are held for {place}, but only {most} are allowed: let go of some, or allow more."
+    )]
+    LockTooMany {
+        place: String,
+        held: usize,
+        most: u32,
+    },
+    #[error(
+        "What is held costs at least {}, but the budget is {}: hold less, or raise the budget to that.",
+        figure(*money),
+        figure(*budget)
+    )]
+    LockOverBudget { money: f64, budget: f64 },
+    #[error(
+        "{} names the supplier “{supplier}”, but there is none: correct it.",
+        capital(pack)
+    )]
+    SupplierUnknown { pack: String, supplier: String },
+    #[error(
+        "The band of {block} for {nutrient} must go up from low over the need to high, and within it a lb may not cost more than below it: correct it."
+    )]
+    BandOutOfOrder {
+        block: String,
+        nutrient: &'static str,
+    },
+    #[error(
+        "{} must become cheaper from one count to the next, and the counts must grow from two on: correct the price breaks.",
+        capital(pack)
+    )]
+    BreaksOutOfOrder { pack: String },
+    #[error(
+        "A pair that may not meet names the material “{material}”, but there is none, or names it twice: correct the pair."
+    )]
+    IncompatibleUnknown { material: String },
+    #[error("There are {count} passes, but at most {most} can be planned: join some.")]
+    TooManyPasses { count: usize, most: usize },
     #[error("A preference names the material “{material}”, but there is none: take it away.")]
     PreferenceUnknown { material: String },
     #[error("Two preferences name {material}: give one.")]
@@ -222,6 +290,53 @@ mod tests {
             },
             PlanError::PreferenceUnknown {
                 material: material.clone(),
+            },
+            PlanError::LockWithoutPass {
+                block: "east".into(),
+                material: material.clone(),
+            },
+            PlanError::PassUnknown {
+                place: "the lock".into(),
+                pass: "fall".into(),
+            },
+            PlanError::LockShut {
+                block: "east".into(),
+                material: material.clone(),
+                lb,
+                why: "120 days before harvest".into(),
+            },
+            PlanError::LockIncompatible {
+                block: "east".into(),
+                a: "lime".into(),
+                b: "urea".into(),
+                why: String::new(),
+            },
+            PlanError::LockTooMany {
+                place: "East".into(),
+                held: 3,
+                most: 2,
+            },
+            PlanError::LockOverBudget {
+                money: 120.0,
+                budget: 100.0,
+            },
+            PlanError::SupplierUnknown {
+                pack: "the pack".into(),
+                supplier: "x".into(),
+            },
+            PlanError::BandOutOfOrder {
+                block: "East".into(),
+                nutrient: "nitrogen",
+            },
+            PlanError::BreaksOutOfOrder {
+                pack: "the pack".into(),
+            },
+            PlanError::IncompatibleUnknown {
+                material: "x".into(),
+            },
+            PlanError::TooManyPasses {
+                count: 99,
+                most: 32,
             },
             PlanError::PreferenceTwice { material },
             PlanError::Solver("x".into()),

@@ -4,10 +4,10 @@
 use crate::{Block, Material, Need, Nutrient, Options, Pack, Problem};
 
 /// The splitmix64 sequence: the same seed gives the same farm on every machine.
-struct Draw(u64);
+pub(crate) struct Draw(pub(crate) u64);
 
 impl Draw {
-    fn next(&mut self) -> u64 {
+    pub(crate) fn next(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -15,16 +15,16 @@ impl Draw {
         z ^ (z >> 31)
     }
 
-    fn unit(&mut self) -> f64 {
+    pub(crate) fn unit(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    fn chance(&mut self, p: f64) -> bool {
+    pub(crate) fn chance(&mut self, p: f64) -> bool {
         self.unit() < p
     }
 
     /// Between the two, kept to three figures so that printed problems stay readable.
-    fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
         let value = low + (high - low) * self.unit();
         let scale = 10f64.powf(2.0 - value.abs().max(1e-9).log10().floor());
         (value * scale).round() / scale
@@ -193,6 +193,7 @@ pub fn generate(seed: u64, blocks: usize, materials: usize) -> Problem {
             trip_cost: draw.between(1.0, 6.0),
             ..Options::default()
         },
+        ..Problem::default()
     }
 }
 
@@ -207,6 +208,7 @@ fn material(draw: &mut Draw, i: usize) -> Material {
             label: format!("{lb} lb"),
             lb: *lb,
             price: (price * rebate * lb * 100.0).round() / 100.0,
+            ..Pack::default()
         });
     }
     let stock_lb = if draw.chance(0.3) {
@@ -230,6 +232,7 @@ fn material(draw: &mut Draw, i: usize) -> Material {
         least_even_lb_per_acre: kind.least,
         most_lb_per_acre: kind.most,
         weigh_step_lb: kind.step,
+        ..Material::default()
     }
 }
 
@@ -258,6 +261,7 @@ fn block(draw: &mut Draw, i: usize, materials: &[Material]) -> Block {
             },
             shortage_cost: draw.between(shortage.0, shortage.1),
             surplus_cost: surplus,
+            band: None,
         });
         wanted > 0.0
     };
@@ -348,5 +352,6 @@ fn block(draw: &mut Draw, i: usize, materials: &[Material]) -> Block {
         acres: draw.between(0.06, 1.5),
         needs,
         refused,
+        ..Block::default()
     }
 }

@@ -10,28 +10,51 @@
 //! every nutrient of every block why it is short or over. [`verify`] goes over a finished plan
 //! with arithmetic alone; it shares no code with the model.
 
+mod answers;
 mod binding;
+mod branch;
 mod check;
+mod check_locks;
+mod decompose;
 mod error;
 mod farm;
 mod generate;
+mod material;
+mod mip;
+mod mix;
 mod model;
 mod nutrient;
 mod packs;
+mod parts;
 mod plan;
+mod plot;
 mod polish;
 mod problem;
+mod reach;
 mod report;
 mod rounding;
 mod scale;
+mod season;
+mod shed;
+mod simplex;
 mod solve;
 mod start;
+mod till;
 mod verify;
+mod warm;
+mod watch;
 
+pub use answers::{Limit, Offer, OfferName, Saving, binding_limits, eased, offers, savings};
 pub use error::PlanError;
 pub use generate::generate;
+pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Supplier};
 pub use nutrient::Nutrient;
-pub use plan::{Amount, Balance, Binding, Leftover, Plan, Purchase, Status, StockUse};
-pub use problem::{Block, Lock, Material, Need, Options, Pack, Preference, Problem};
-pub use solve::solve;
+pub use plan::{Amount, Balance, Binding, Delivery, Leftover, Plan, Purchase, Status, StockUse};
+pub use problem::{
+    Band, Block, Budget, Lock, Need, Options, Pass, Preference, Problem, Shut, SupplyHere,
+};
+pub use season::{mad, season};
+pub use solve::{solve, solve_warm, solve_whole};
 pub use verify::verify;
+pub use warm::Warm;
+pub use watch::{Progress, Watch};

@@ -30,11 +30,13 @@ pub enum Nutrient {
     Cu,
     /// Iron, lb Fe.
     Fe,
+    /// Soluble salts, lb in whatever measure the caller keeps to.
+    Salt,
 }
 
 impl Nutrient {
     /// Every one, in the order in which plans list them.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::N,
         Self::P2o5,
         Self::K2o,
@@ -48,6 +50,7 @@ impl Nutrient {
         Self::Mn,
         Self::Cu,
         Self::Fe,
+        Self::Salt,
     ];
 
     /// The word that stands for it in files.
@@ -66,6 +69,7 @@ impl Nutrient {
             Self::Mn => "mn",
             Self::Cu => "cu",
             Self::Fe => "fe",
+            Self::Salt => "salt",
         }
     }
 
@@ -85,6 +89,7 @@ impl Nutrient {
             Self::Mn => "manganese",
             Self::Cu => "copper",
             Self::Fe => "iron",
+            Self::Salt => "soluble salts",
         }
     }
 

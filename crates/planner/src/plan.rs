@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 /// The answer: amounts, purchases, and how every block stands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Plan {
-    /// Only amounts above zero, by block and then material in the problem's order.
+    /// Only amounts above zero, by block, material and pass in the problem's order.
     pub amounts: Vec<Amount>,
     pub purchases: Vec<Purchase>,
     /// lb taken from what was on hand, by material.
@@ -13,9 +13,16 @@ pub struct Plan {
     pub leftover: Vec<Leftover>,
     /// One for each nutrient that a block asks about or receives.
     pub balances: Vec<Balance>,
-    /// Money for bags.
+    /// What each supplier delivers, with the charge.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub deliveries: Vec<Delivery>,
+    /// Money for packs and deliveries.
     pub cost: f64,
-    /// Money for bags, trips, preferences, shortages and surpluses of this plan as it stands.
+    /// Money by which the cost is over a budget that may be passed.
+    #[serde(default)]
+    pub over_budget: f64,
+    /// Money for packs, deliveries, what is over the budget, trips, visits, materials opened,
+    /// preferences, shortages and surpluses of this plan as it stands.
     pub objective: f64,
     /// The objective of the model's own solution, before amounts were put on the scale's steps.
     pub model_objective: f64,
@@ -43,6 +50,10 @@ pub enum Status {
     WithinGapBeforeRounding,
     /// The time ran out; the plan is sound, and its gap says how far it may be from the best.
     OutOfTime,
+    /// The plan is within the gap that the plan before it had, which is wider than asked for.
+    AsBefore,
+    /// The search was ended from outside; the plan is sound, as for [`Status::OutOfTime`].
+    Cancelled,
 }
 
 impl Status {
@@ -57,6 +68,10 @@ impl Status {
             Self::OutOfTime => {
                 "The time ran out: the plan keeps every rule, but a cheaper one may exist."
             }
+            Self::AsBefore => "The plan is as close to the cheapest as the one before it.",
+            Self::Cancelled => {
+                "The search was ended: the plan keeps every rule, but a cheaper one may exist."
+            }
         }
     }
 }
@@ -70,6 +85,20 @@ pub struct Amount {
     pub material: String,
     /// lb on the whole block.
     pub lb: f64,
+    /// Id of the pass; empty where the problem names none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub pass: String,
+}
+
+/// What one supplier brings.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Delivery {
+    /// Id of the supplier.
+    pub supplier: String,
+    /// Money for the packs bought there.
+    pub order: f64,
+    /// Money for the delivery; zero when the order is large enough to come free.
+    pub charge: f64,
 }
 
 /// Packs of one size to buy.
@@ -84,6 +113,9 @@ pub struct Purchase {
     pub lb: f64,
     /// Money for all of them.
     pub cost: f64,
+    /// Id of the supplier; empty where the pack names none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub supplier: String,
 }
 
 /// lb taken from what was on hand.
@@ -92,6 +124,9 @@ pub struct StockUse {
     /// Id of the material.
     pub material: String,
     pub lb: f64,
+    /// lb from each lot, by id; what stands in no lot is left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lots: Vec<(String, f64)>,
 }
 
 /// lb that nobody spreads.
@@ -115,11 +150,19 @@ pub struct Balance {
     pub asked: bool,
     /// lb on the whole block.
     pub need_lb: f64,
+    /// lb below which a shortage costs in full; none without a band.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub low_lb: Option<f64>,
+    /// lb above which a surplus costs; none without a band.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub high_lb: Option<f64>,
     /// lb available from the amounts.
     pub supplied_lb: f64,
-    /// lb from each material, by id.
+    /// lb from each material, by id; negative for what takes it away.
     pub by_material: Vec<(String, f64)>,
+    /// lb below the need, or below the low end of its band.
     pub short_lb: f64,
+    /// lb above the need, or above the high end of its band.
     pub over_lb: f64,
     pub ceiling_lb: Option<f64>,
     /// Why it is short or over; none when it is neither.
@@ -156,6 +199,14 @@ pub enum Binding {
         material: String,
         nutrient: Nutrient,
     },
+    /// All that supplies it is shut out of this block's passes, for the first such reason.
+    Shut { why: String },
+    /// More of what supplies it would go over the budget.
+    Budget,
+    /// The block, or the farm, has as many different materials as it may.
+    MaterialCount,
+    /// What supplies it may not meet what goes on the block.
+    Incompatible { material: String },
     /// It is less than the scale can show.
     Rounding,
     /// A better plan exists within the gap or beyond the time that was given.

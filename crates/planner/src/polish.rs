@@ -2,22 +2,22 @@
 
 use crate::farm::{Farm, above};
 use crate::nutrient::PerNutrient;
+use crate::till::{Bags, Till};
 use crate::{packs, scale};
+use std::time::Instant;
 
-/// Money below which a change is not made.
+/// Money below which a change is not made on a small farm.
 const PAYS: f64 = 1e-7;
+
+/// Blocks above which only changes that show in the plan's money are made: there are so many that
+/// trifles would take all the time.
+const MANY: usize = 60;
+
+/// Money below which a change is not made on a large farm.
+const SHOWS: f64 = 0.05;
 
 /// Rounds over the farm; each ends early when nothing pays, so this only guards the time.
 const ROUNDS: usize = 60;
-
-/// How bags are paid for while a plan is bettered.
-#[derive(Clone, Copy, PartialEq)]
-pub(crate) enum Bags {
-    /// As they are sold.
-    Whole,
-    /// By the lb, as if every bag were shared to its end.
-    Shared,
-}
 
 /// A plan being bettered, with its sums kept.
 struct Bench<'a> {
@@ -28,15 +28,31 @@ struct Bench<'a> {
     amounts: &'a mut [f64],
     used: Vec<f64>,
     supplied: Vec<PerNutrient<f64>>,
+    /// Amounts above zero, by block and pass.
+    visits: Vec<u16>,
+    till: Till<'a>,
+    /// Money below which a change is not made.
+    pays: f64,
 }
 
 /// Changes amounts, one or two on a block at a time, while the money for ground, trips and bags
-/// falls. Every rule that held still holds.
-pub(crate) fn polish(farm: &Farm, amounts: &mut [f64], bags: Bags, without: Option<usize>) {
+/// falls, or until the time is up. Every rule that held still holds.
+pub(crate) fn polish(
+    farm: &Farm,
+    amounts: &mut [f64],
+    bags: Bags,
+    without: Option<usize>,
+    until: Instant,
+) {
     let used = farm.used(amounts);
     let supplied = (0..farm.ground.len())
         .map(|b| farm.supplied(b, amounts))
         .collect();
+    let mut visits = vec![0; farm.ground.len() * farm.passes];
+    for (pair, lb) in farm.pairs.iter().zip(amounts.iter()) {
+        visits[pair.block * farm.passes + pair.pass] += u16::from(*lb > 0.0);
+    }
+    let till = Till::new(farm, bags, &used);
     let mut bench = Bench {
         bags,
         without,
@@ -44,12 +60,30 @@ pub(crate) fn polish(farm: &Farm, amounts: &mut [f64], bags: Bags, without: Opti
         amounts,
         used,
         supplied,
+        visits,
+        till,
+        pays: if farm.ground.len() > MANY {
+            SHOWS
+        } else {
+            PAYS
+        },
     };
-    for _ in 0..ROUNDS {
+    // A block that no change bettered is looked at again only after another block changed.
+    let mut calm = vec![false; farm.ground.len()];
+    let many = farm.ground.len() > MANY;
+    for _ in 0..if many { 3 } else { ROUNDS } {
         let mut changed = false;
-        for b in 0..farm.ground.len() {
+        for (b, calm) in calm.iter_mut().enumerate() {
+            if Instant::now() >= until {
+                return;
+            }
+            if *calm {
+                continue;
+            }
             // Two at a time is slow, and only whole bags call for it.
-            changed |= bench.one(b) || (bags == Bags::Whole && bench.two(b));
+            let better = bench.one(b) || (bags == Bags::Whole && !many && bench.two(b));
+            changed |= better;
+            *calm = !better && (many || bags == Bags::Shared);
         }
         if !changed {
             break;
@@ -58,104 +92,150 @@ pub(crate) fn polish(farm: &Farm, amounts: &mut [f64], bags: Bags, without: Opti
 }
 
 impl Bench<'_> {
-    fn paid(&self, m: usize, used: f64) -> f64 {
-        let stuff = &self.farm.stuff[m];
-        let lacking = used - stuff.stock;
-        match self.bags {
-            Bags::Whole => packs::least_money(stuff.packs, lacking).unwrap_or_default(),
-            Bags::Shared => packs::price_per_lb(stuff.packs).unwrap_or_default() * lacking.max(0.0),
-        }
-    }
-
     /// Money saved by putting `lb` in place of pair `i`'s amount.
     fn saving(&self, i: usize, lb: f64) -> f64 {
-        let pair = &self.farm.pairs[i];
-        let ground = &self.farm.ground[pair.block];
-        let stuff = &self.farm.stuff[pair.material];
+        let farm = self.farm;
+        let pair = &farm.pairs[i];
+        let ground = &farm.ground[pair.block];
+        let share = farm.share(i);
         let supplied = &self.supplied[pair.block];
         let (was, change) = (self.amounts[i], lb - self.amounts[i]);
-        let stand: f64 = (0..supplied.len())
-            .filter(|&n| stuff.supply[n] > 0.0)
-            .map(|n| {
-                ground.cost(n, supplied[n]) - ground.cost(n, supplied[n] + stuff.supply[n] * change)
-            })
-            .sum();
-        let trip = |lb: f64| if lb > 0.0 { self.farm.trip } else { 0.0 };
-        let used = self.used[pair.material];
-        stand + trip(was) - trip(lb) - stuff.penalty * change + self.paid(pair.material, used)
-            - self.paid(pair.material, used + change)
+        let mut saved = 0.0;
+        for n in 0..supplied.len() {
+            if share[n] != 0.0 && ground.asked[n] {
+                saved +=
+                    ground.cost(n, supplied[n]) - ground.cost(n, supplied[n] + share[n] * change);
+            }
+        }
+        let others = self.visits[pair.block * farm.passes + pair.pass] - u16::from(was > 0.0);
+        let visit = if others == 0 {
+            farm.visit[pair.pass]
+        } else {
+            0.0
+        };
+        let trip = |lb: f64| if lb > 0.0 { farm.trip + visit } else { 0.0 };
+        let used = (self.used[pair.material] + change).max(0.0);
+        saved + trip(was)
+            - trip(lb)
+            - farm.stuff[pair.material].penalty * change
+            - self.till.more(pair.material, used)
     }
 
     fn set(&mut self, i: usize, lb: f64) {
         let pair = &self.farm.pairs[i];
-        let change = lb - self.amounts[i];
+        let (was, m) = (self.amounts[i], pair.material);
         self.amounts[i] = lb;
-        self.used[pair.material] += change;
+        self.used[m] = (self.used[m] + lb - was).max(0.0);
+        if lb == 0.0 && self.used[m] < 1e-9 {
+            self.used[m] = 0.0;
+        }
+        let visits = &mut self.visits[pair.block * self.farm.passes + pair.pass];
+        *visits = *visits + u16::from(lb > 0.0) - u16::from(was > 0.0);
         self.supplied[pair.block] = self.farm.supplied(pair.block, self.amounts);
+        self.till.set(m, self.used[m]);
+    }
+
+    /// Whether a material that is not on the block yet may come.
+    fn may_come(&self, i: usize) -> bool {
+        let farm = self.farm;
+        let pair = &farm.pairs[i];
+        let range = farm.of_block[pair.block].clone();
+        if !self.till.may_open(pair.material)
+            || range
+                .clone()
+                .any(|j| self.amounts[j] > 0.0 && farm.clash_of(i, j))
+        {
+            return false;
+        }
+        let Some(most) = farm.problem.options.most_materials_per_block else {
+            return true;
+        };
+        let mut there: Vec<usize> = range
+            .filter(|j| self.amounts[*j] > 0.0)
+            .map(|j| farm.pairs[j].material)
+            .collect();
+        there.dedup();
+        there.contains(&pair.material) || there.len() < most as usize
     }
 
     /// Amounts worth a try for a pair: none, the least, the most, and where money has a corner.
-    fn tries(&self, i: usize) -> Vec<f64> {
+    fn tries(&self, i: usize, tries: &mut Vec<f64>) {
+        tries.clear();
         let farm = self.farm;
         let pair = &farm.pairs[i];
         let ground = &farm.ground[pair.block];
         let stuff = &farm.stuff[pair.material];
+        let share = farm.share(i);
         let supplied = &self.supplied[pair.block];
         let was = self.amounts[i];
-        if pair.fixed
-            || self.without == Some(pair.material)
-            || (was <= 0.0 && farm.opposed(pair.block, self.amounts, pair.material))
-        {
-            return Vec::new();
+        if pair.fixed || self.without == Some(pair.material) || (was <= 0.0 && !self.may_come(i)) {
+            return;
         }
-        let mut room = f64::INFINITY;
-        let mut corners = vec![pair.low];
+        let mut room = farm.year_room(pair.block, pair.material, self.amounts);
+        // Taking away what acidifies may lift the lime above its ceiling.
+        let mut floor = 0.0_f64;
+        tries.push(pair.low);
         for (n, there) in supplied.iter().enumerate() {
-            if stuff.supply[n] <= 0.0 {
+            if share[n] == 0.0 || !ground.asked[n] {
                 continue;
             }
             if let Some(ceiling) = ground.ceiling[n] {
-                room = room.min((ceiling - there).max(0.0) / stuff.supply[n]);
+                let left = (ceiling - there).max(0.0);
+                if share[n] > 0.0 {
+                    room = room.min(left / share[n]);
+                } else {
+                    floor = floor.max(was - left / -share[n]);
+                }
             }
-            if ground.asked[n] {
-                corners.push(was + (ground.need[n] - there) / stuff.supply[n]);
+            tries.push(was + (ground.high[n] - there) / share[n]);
+            if ground.low[n] < ground.high[n] {
+                tries.push(was + (ground.low[n] - there) / share[n]);
             }
         }
-        let lacking = self.used[pair.material] - stuff.stock;
+        let used = self.used[pair.material];
+        let lacking = used - stuff.stock;
         if stuff.packs.is_empty() {
             room = room.min((-lacking).max(0.0));
-        } else {
+        } else if self.bags == Bags::Whole {
             // To the end of what is there, and back to where one pack less will do.
-            let there =
-                packs::cover(stuff.packs, lacking).map_or(0.0, |c| packs::mass(stuff.packs, &c.0));
-            corners.push(was + there - lacking);
-            corners.extend(stuff.packs.iter().map(|p| was + there - lacking - p.lb));
+            let spare = self.till.there(pair.material, used) - lacking;
+            tries.push(was + spare);
+            tries.extend(stuff.packs.iter().map(|p| was + spare - p.lb));
+        } else if lacking < 0.0 {
+            tries.push(was - lacking);
         }
         let high = scale::down(was + room, pair.step).min(pair.high);
         if above(pair.low, high) {
-            return if was > 0.0 { vec![0.0] } else { Vec::new() };
+            tries.clear();
+        } else {
+            tries.push(high);
+            for k in 0..tries.len() {
+                let lb = tries[k];
+                tries[k] = scale::down(lb, pair.step);
+                tries.push(scale::up(lb, pair.step));
+            }
+            tries.retain(|lb| *lb > 0.0);
+            for lb in tries.iter_mut() {
+                *lb = lb.max(pair.low).min(high);
+            }
         }
-        corners.push(high);
-        let mut tries: Vec<f64> = corners
-            .iter()
-            .flat_map(|lb| [scale::down(*lb, pair.step), scale::up(*lb, pair.step)])
-            .filter(|lb| *lb > 0.0)
-            .map(|lb| lb.max(pair.low).min(high))
-            .collect();
-        tries.push(0.0);
+        if was > 0.0 {
+            tries.push(0.0);
+        }
         tries.sort_by(f64::total_cmp);
         tries.dedup();
-        tries.retain(|lb| (*lb - was).abs() > 1e-9);
-        tries
+        tries.retain(|lb| (*lb - was).abs() > 1e-9 && !above(floor, *lb));
     }
 
     fn best(&self, b: usize) -> Option<(f64, usize, f64)> {
         let mut best: Option<(f64, usize, f64)> = None;
+        let mut tries = Vec::new();
         for i in self.farm.of_block[b].clone() {
-            for lb in self.tries(i) {
-                let saved = self.saving(i, lb);
-                if saved > best.map_or(PAYS, |b| b.0) {
-                    best = Some((saved, i, lb));
+            self.tries(i, &mut tries);
+            for lb in &tries {
+                let saved = self.saving(i, *lb);
+                if saved > best.map_or(self.pays, |b| b.0) {
+                    best = Some((saved, i, *lb));
                 }
             }
         }
@@ -185,6 +265,10 @@ impl Bench<'_> {
             let before: Vec<f64> = self.amounts[range.clone()].to_vec();
             let mut saved = self.saving(i, 0.0);
             self.set(i, 0.0);
+            if !self.farm.ground[b].under_ceilings(&self.supplied[b]) {
+                self.set(i, before[i - range.start]);
+                continue;
+            }
             for _ in 0..4 {
                 let Some((more, j, lb)) = self.best(b) else {
                     break;
@@ -192,21 +276,29 @@ impl Bench<'_> {
                 saved += more;
                 self.set(j, lb);
             }
-            if saved > PAYS {
+            if saved > self.pays {
                 return true;
             }
             for (j, lb) in range.clone().zip(before) {
-                self.set(j, lb);
+                if self.amounts[j] != lb {
+                    self.set(j, lb);
+                }
             }
         }
         false
     }
 }
 
+/// Money per lb that the cheapest pack asks, for a first look at a material.
+pub(crate) fn asking(farm: &Farm, m: usize) -> f64 {
+    packs::price_per_lb(farm.stuff[m].packs).unwrap_or_default()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{generate, report, start, verify};
+    use crate::{Status, generate, model, report, start, verify};
+    use std::time::Duration;
 
     #[test]
     fn never_costs_more_and_keeps_every_rule() {
@@ -216,11 +308,12 @@ mod tests {
             let farm = Farm::new(&problem);
             let money = |amounts: &[f64]| {
                 let counts = start::buy(&farm, &farm.used(amounts));
-                crate::model::decided(&farm, amounts, &counts, 0.0)
+                model::decided(&farm, &(amounts.to_vec(), counts), 0.0)
             };
             let mut amounts = vec![0.0; farm.pairs.len()];
             let before = money(&amounts);
-            polish(&farm, &mut amounts, Bags::Whole, None);
+            let until = Instant::now() + Duration::from_secs(60);
+            polish(&farm, &mut amounts, Bags::Whole, None, until);
             let after = money(&amounts);
             assert!(after <= before);
             bettered += usize::from(after < before * 0.9);
@@ -229,7 +322,7 @@ mod tests {
             plan.objective = after;
             plan.bound = plan.unavoidable;
             plan.gap = 1.0;
-            plan.status = crate::Status::OutOfTime;
+            plan.status = Status::OutOfTime;
             assert_eq!(verify(&problem, &plan), Vec::<String>::new());
         }
         assert!(bettered > 3, "{bettered}");

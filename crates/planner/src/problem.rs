@@ -1,16 +1,44 @@
-use crate::{Nutrient, scale};
+use crate::{Incompatible, Material, Nutrient, Supplier};
 use serde::{Deserialize, Serialize};
 
-/// A farm's question: which material, how much, on which block, and what to buy.
+/// A farm's question: which material, how much, on which block, in which pass, and what to buy.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Problem {
     pub blocks: Vec<Block>,
     pub materials: Vec<Material>,
     pub options: Options,
+    /// The times of the season at which blocks are spread. None means one pass without a name.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub passes: Vec<Pass>,
+    /// Those who deliver at a charge. A pack that names none of them comes without one.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub suppliers: Vec<Supplier>,
+}
+
+impl Problem {
+    /// How many passes the plan has: one where none is named.
+    pub fn pass_count(&self) -> usize {
+        self.passes.len().max(1)
+    }
+
+    /// The id of a pass by place; empty for the one pass of a problem that names none.
+    pub fn pass_id(&self, pass: usize) -> &str {
+        self.passes.get(pass).map_or("", |p| p.id.as_str())
+    }
+}
+
+/// A time of the season at which materials are spread.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Pass {
+    pub id: String,
+    pub name: String,
+    /// Money for each block that is visited in it, however many materials go on.
+    pub visit_cost: f64,
 }
 
 /// A piece of ground that is treated as one.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Block {
     pub id: String,
     pub name: String,
@@ -20,9 +48,45 @@ pub struct Block {
     pub needs: Vec<Need>,
     /// Ids of materials that may not go here. Ids that the problem does not have are ignored.
     pub refused: Vec<String>,
+    /// Materials that may not go here in a pass, with the reason. Ids that the problem does not
+    /// have are ignored.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shut: Vec<Shut>,
+    /// Where a material brings more or less here than it does elsewhere, as when this crop takes
+    /// nitrogen up at another time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub supplies_here: Vec<SupplyHere>,
+}
+
+/// A material that may not go on a block in a pass.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Shut {
+    /// Id of the material.
+    pub material: String,
+    /// Id of the pass; empty for every pass.
+    pub pass: String,
+    /// Why, for a person: an interval before harvest, the season, a refusal.
+    pub why: String,
+}
+
+/// What a material brings on one block in one pass.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SupplyHere {
+    /// Id of the material.
+    pub material: String,
+    /// Id of the pass; empty for every pass.
+    #[serde(default)]
+    pub pass: String,
+    pub nutrient: Nutrient,
+    /// lb that count, per lb of material; stands in place of the material's own figure.
+    pub lb_per_lb: f64,
 }
 
 /// What one block wants of one nutrient.
+///
+/// Without a band each lb below `lb_per_acre` costs `shortage_cost`, each lb above it
+/// `surplus_cost`. With a band see [`Band`].
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Need {
     pub nutrient: Nutrient,
@@ -36,61 +100,37 @@ pub struct Need {
     pub shortage_cost: f64,
     /// Money per lb over.
     pub surplus_cost: f64,
+    /// The doubt about the need.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub band: Option<Band>,
 }
 
-/// Something that can be spread.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Material {
-    pub id: String,
-    pub name: String,
-    /// lb of each nutrient that counts as available, per lb of material as spread.
-    pub supplies: Vec<(Nutrient, f64)>,
-    /// The sizes in which it is sold; none when only what is on hand can be used.
-    pub packs: Vec<Pack>,
-    /// lb on hand.
-    pub stock_lb: f64,
-    /// Less than this many lb per acre cannot be spread evenly; then none is spread. Where the
-    /// scale shows no amount from here to the most per acre, the next one below the most will do.
-    pub least_even_lb_per_acre: f64,
-    /// Never more than this many lb per acre.
-    pub most_lb_per_acre: Option<f64>,
-    /// The lb that the scale can tell apart, e.g. 0.5; amounts are whole multiples of it.
-    /// Zero leaves amounts unrounded.
-    ///
-    /// A small block is weighed finer, so that the step alone does not make it short: see
-    /// [`Material::step_on`].
-    pub weigh_step_lb: f64,
-}
+impl Need {
+    /// Below this many lb per acre a shortage costs in full.
+    pub fn low(&self) -> f64 {
+        self.band
+            .as_ref()
+            .map_or(self.lb_per_acre, |b| b.low_lb_per_acre)
+    }
 
-impl Material {
-    /// lb to which this material is weighed on the block.
-    ///
-    /// The usual step is halved until it is at most a twentieth of the amount that the smallest
-    /// need asks of this material alone (or a thousandth of what the largest need asks, if that is
-    /// more), but a step below a quarter ounce (1/64 lb) is never made: so the nearest multiple is
-    /// within 2.5 % of the amount for every need of 5/16 lb or more.
-    pub fn step_on(&self, block: &Block) -> f64 {
-        const COUNT: usize = Nutrient::ALL.len();
-        let (mut supply, mut need, mut shortage) = ([0.0; COUNT], [0.0; COUNT], [0.0; COUNT]);
-        for (nutrient, share) in &self.supplies {
-            supply[nutrient.at()] = *share;
-        }
-        for wanted in &block.needs {
-            need[wanted.nutrient.at()] = wanted.lb_per_acre * block.acres;
-            shortage[wanted.nutrient.at()] = wanted.shortage_cost;
-        }
-        scale::step(self.weigh_step_lb, &supply, &need, &shortage)
+    /// Above this many lb per acre a surplus costs.
+    pub fn high(&self) -> f64 {
+        self.band
+            .as_ref()
+            .map_or(self.lb_per_acre, |b| b.high_lb_per_acre)
     }
 }
 
-/// A bag, a load, a tote.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Pack {
-    pub label: String,
-    /// lb in it; more than zero.
-    pub lb: f64,
-    /// Money for one.
-    pub price: f64,
+/// The range in which a need may lie. Below it each lb costs the shortage, within it each lb
+/// that is lacking to its upper end costs `between_cost`, above it each lb costs the surplus.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Band {
+    /// lb per acre; at most the need.
+    pub low_lb_per_acre: f64,
+    /// lb per acre; at least the need.
+    pub high_lb_per_acre: f64,
+    /// Money per lb between low and high; at most the shortage cost, so that the cost is convex.
+    pub between_cost: f64,
 }
 
 /// How to plan.
@@ -100,12 +140,27 @@ pub struct Options {
     pub gap: f64,
     /// Stop after this many seconds with the best plan so far.
     pub seconds: f64,
-    /// Money for each material put on a block.
+    /// Money for each material put on a block, in each pass.
     pub trip_cost: f64,
     /// Amounts that are held.
     pub locks: Vec<Lock>,
     /// Materials that the grower would rather not use.
     pub prefer_less: Vec<Preference>,
+    /// Money that may be spent on packs and deliveries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub budget: Option<Budget>,
+    /// Pairs of materials that may not go on one block in the same pass.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub incompatible: Vec<Incompatible>,
+    /// How many different materials a block may get over the season.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_materials_per_block: Option<u32>,
+    /// How many different materials the farm may use.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_materials: Option<u32>,
+    /// Money for each material that the farm uses at all.
+    #[serde(default)]
+    pub material_cost: f64,
 }
 
 impl Default for Options {
@@ -117,13 +172,28 @@ impl Default for Options {
             trip_cost: 0.0,
             locks: Vec::new(),
             prefer_less: Vec::new(),
+            budget: None,
+            incompatible: Vec::new(),
+            most_materials_per_block: None,
+            most_materials: None,
+            material_cost: 0.0,
         }
     }
 }
 
-/// An amount held by the grower. It stands above the least even amount and the scale's step, but not above
-/// ceilings, refusals and the most per acre: those make [`crate::solve`] fail.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// Money that may be spent.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Budget {
+    pub money: f64,
+    /// Money that each unit of money over the budget is taken to cost on top of itself; none when
+    /// the budget is never to be passed.
+    #[serde(default)]
+    pub over_cost: Option<f64>,
+}
+
+/// An amount held by the grower. It stands above the least even amount and the scale's step, but
+/// not above ceilings, refusals and the most per acre: those make [`crate::solve`] fail.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Lock {
     /// Id of the block.
     pub block: String,
@@ -131,11 +201,15 @@ pub struct Lock {
     pub material: String,
     /// lb on the whole block; zero keeps the material off it.
     pub lb: f64,
+    /// Id of the pass. Empty where the problem has one pass; with more, an amount of zero without
+    /// a pass keeps the material off in all of them.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub pass: String,
 }
 
 /// Money per lb that a material is taken to cost on top of its price, wherever it comes from.
 /// It weighs in the objective and is in no bill.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Preference {
     /// Id of the material.
     pub material: String,

@@ -61,10 +61,10 @@ mod tests {
     use crate::Nutrient;
 
     fn for_need(usual: f64, lb: f64) -> f64 {
-        let (mut supply, mut need) = ([0.0; 13], [0.0; 13]);
+        let (mut supply, mut need) = ([0.0; Nutrient::ALL.len()], [0.0; Nutrient::ALL.len()]);
         supply[Nutrient::N.at()] = 0.1;
         need[Nutrient::N.at()] = lb * 0.1;
-        step(usual, &supply, &need, &[1.0; 13])
+        step(usual, &supply, &need, &[1.0; Nutrient::ALL.len()])
     }
 
     #[test]
@@ -84,9 +84,9 @@ mod tests {
 
     #[test]
     fn a_small_need_beside_a_large_one_asks_for_no_more_than_three_figures() {
-        let (mut supply, mut need) = ([0.0; 13], [0.0; 13]);
+        let (mut supply, mut need) = ([0.0; Nutrient::ALL.len()], [0.0; Nutrient::ALL.len()]);
         (supply[0], need[0]) = (0.001, 3.0);
         (supply[1], need[1]) = (0.1, 0.2);
-        assert_eq!(step(5.0, &supply, &need, &[1.0; 13]), 2.5);
+        assert_eq!(step(5.0, &supply, &need, &[1.0; Nutrient::ALL.len()]), 2.5);
     }
 }

@@ -143,6 +143,16 @@ proptest! {
     }
 
     #[test]
+    fn one_material_more_never_costs_more(seed: u64, which in 0usize..12) {
+        let problem = exact(seed, 2, 12);
+        let after = solve(&problem).unwrap();
+        let mut fewer = problem;
+        fewer.materials.remove(which);
+        let before = solve(&fewer).unwrap();
+        prop_assert!(after.model_objective <= before.model_objective + 1e-4 * before.objective.max(1.0));
+    }
+
+    #[test]
     fn settled_amounts_stand(seed: u64, which in 0usize..12, share in 0.0f64..1.0) {
         let mut problem = generate(seed, 3, 12);
         problem.options.seconds = 5.0;
@@ -154,6 +164,7 @@ proptest! {
             block: amount.block.clone(),
             material: amount.material.clone(),
             lb: amount.lb * share,
+            ..Lock::default()
         };
         problem.options.locks = vec![lock.clone()];
         let plan = solve(&problem).unwrap();
@@ -232,6 +243,7 @@ fn verify_finds_what_is_wrong() {
         block: first.block.clone(),
         material: first.material.clone(),
         lb: 0.0,
+        ..Lock::default()
     });
     assert!(verify(&held, &sound).join("\n").contains("held"));
 }

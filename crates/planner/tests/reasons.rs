@@ -13,11 +13,13 @@ fn material(id: &str, supplies: &[(Nutrient, f64)]) -> Material {
             label: "10 lb".into(),
             lb: 10.0,
             price: 5.0,
+            ..Pack::default()
         }],
         stock_lb: 0.0,
         least_even_lb_per_acre: 0.0,
         most_lb_per_acre: None,
         weigh_step_lb: 0.5,
+        ..Material::default()
     }
 }
 
@@ -29,6 +31,7 @@ fn need(nutrient: Nutrient, lb: f64) -> Need {
         ceiling_why: String::new(),
         shortage_cost: 20.0,
         surplus_cost: 1.0,
+        band: None,
     }
 }
 
@@ -49,12 +52,14 @@ fn farm(needs: Vec<Need>, materials: Vec<Material>) -> Problem {
             acres: 1.0,
             needs,
             refused: vec![],
+            ..Block::default()
         }],
         materials,
         options: Options {
             gap: 0.0,
             ..Options::default()
         },
+        ..Problem::default()
     }
 }
 
@@ -259,6 +264,7 @@ fn locked_too_low_and_too_high() {
         block: "east".into(),
         material: "a".into(),
         lb,
+        ..Lock::default()
     };
     let why = Some(Binding::Locked {
         material: "a".into(),

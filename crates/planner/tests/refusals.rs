@@ -13,6 +13,7 @@ fn farm() -> Problem {
         ceiling_why: "water protection".into(),
         shortage_cost: 10.0,
         surplus_cost: 1.0,
+        band: None,
     }];
     problem.blocks[0].acres = 1.0;
     problem.materials[1].supplies = vec![(Nutrient::N, 0.1)];
@@ -25,6 +26,7 @@ fn lock(material: &str, lb: f64) -> Lock {
         block: "b0".into(),
         material: material.into(),
         lb,
+        ..Lock::default()
     }
 }
 

@@ -1,0 +1,249 @@
+//! What a plan would be if one thing were otherwise; every answer is a plan solved anew.
+
+use crate::{Binding, Lock, Nutrient, Plan, PlanError, Problem, Warm, Watch, solve_warm};
+use serde::{Deserialize, Serialize};
+
+/// A limit that can be eased.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Limit {
+    Budget,
+    /// The delivery charge of a supplier, by id.
+    Delivery(String),
+    /// Stock of a material, by id.
+    Stock(String),
+    /// The least even amount of a material, by id.
+    LeastEven(String),
+    /// The most per acre of a material, by id.
+    Most(String),
+    /// The ceiling of a nutrient on a block, by id.
+    Ceiling(String, Nutrient),
+    /// An amount held: block, material, pass.
+    Lock(String, String, String),
+}
+
+/// What a change saves.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Saving {
+    pub limit: Limit,
+    /// Money that the plan found without the limit, or with it eased by a tenth, costs less.
+    pub saves: f64,
+    /// No plan with the limit eased so could save more than this (proven).
+    pub saves_at_most: f64,
+}
+
+/// The limits that a plan names as binding, each once: from the balances' reasons, the locks, the
+/// deliveries that are paid, and a budget that is all but spent.
+pub fn binding_limits(problem: &Problem, plan: &Plan) -> Vec<Limit> {
+    let mut limits = Vec::new();
+    let mut add = |limit: Limit| {
+        if !limits.contains(&limit) {
+            limits.push(limit);
+        }
+    };
+    if let Some(budget) = &problem.options.budget
+        && plan.cost > 0.9 * budget.money
+    {
+        add(Limit::Budget);
+    }
+    for delivery in plan.deliveries.iter().filter(|d| d.charge > 0.0) {
+        add(Limit::Delivery(delivery.supplier.clone()));
+    }
+    for balance in &plan.balances {
+        match &balance.binding {
+            Some(Binding::Ceiling { nutrient, .. }) => {
+                add(Limit::Ceiling(balance.block.clone(), *nutrient));
+            }
+            Some(Binding::LeastEven { material }) => add(Limit::LeastEven(material.clone())),
+            Some(Binding::Most { material }) => add(Limit::Most(material.clone())),
+            Some(Binding::StockUsedUp { material }) => add(Limit::Stock(material.clone())),
+            _ => {}
+        }
+    }
+    for Lock {
+        block,
+        material,
+        pass,
+        ..
+    } in &problem.options.locks
+    {
+        add(Limit::Lock(block.clone(), material.clone(), pass.clone()));
+    }
+    limits
+}
+
+/// The problem with a limit eased: a lock or a delivery charge taken away, anything else eased by
+/// a tenth.
+pub fn eased(problem: &Problem, limit: &Limit) -> Problem {
+    let mut problem = problem.clone();
+    let options = &mut problem.options;
+    match limit {
+        Limit::Budget => {
+            if let Some(budget) = &mut options.budget {
+                budget.money *= 1.1;
+            }
+        }
+        Limit::Delivery(id) => {
+            for supplier in problem.suppliers.iter_mut().filter(|s| s.id == *id) {
+                supplier.delivery = 0.0;
+            }
+        }
+        Limit::Lock(block, material, pass) => options
+            .locks
+            .retain(|l| (&l.block, &l.material, &l.pass) != (block, material, pass)),
+        Limit::Ceiling(block, nutrient) => problem
+            .blocks
+            .iter_mut()
+            .filter(|b| b.id == *block)
+            .flat_map(|b| &mut b.needs)
+            .filter(|n| n.nutrient == *nutrient)
+            .filter_map(|n| n.ceiling_lb_per_acre.as_mut())
+            .for_each(|c| *c *= 1.1),
+        Limit::Stock(id) | Limit::LeastEven(id) | Limit::Most(id) => {
+            for material in problem.materials.iter_mut().filter(|m| m.id == *id) {
+                match limit {
+                    Limit::Stock(_) => material.stock_lb += 0.1 * material.on_hand(),
+                    Limit::LeastEven(_) => material.least_even_lb_per_acre *= 0.9,
+                    _ => {
+                        for most in [
+                            &mut material.most_lb_per_acre,
+                            &mut material.most_lb_per_acre_each_pass,
+                        ] {
+                            *most = most.map(|m| m * 1.1);
+                        }
+                    }
+                }
+            }
+        }
+    }
+    problem
+}
+
+/// What easing each limit would save against the plan, by planning again from what the plan's
+/// search learnt. A lock's saving is what the lock costs.
+///
+/// # Errors
+/// As [`crate::solve`].
+pub fn savings(
+    problem: &Problem,
+    plan: &Plan,
+    limits: &[Limit],
+    warm: &Warm,
+    watch: &Watch,
+) -> Result<Vec<Saving>, PlanError> {
+    let mut out = Vec::new();
+    for limit in limits {
+        let (other, _) = solve_warm(&eased(problem, limit), warm, watch)?;
+        out.push(Saving {
+            limit: limit.clone(),
+            saves: (plan.objective - other.objective).max(0.0),
+            saves_at_most: (plan.objective - other.bound).max(0.0),
+        });
+    }
+    Ok(out)
+}
+
+/// A plan to choose from, with what it comes to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Offer {
+    pub name: OfferName,
+    /// The problem that it answers: the grower's, with other weights.
+    pub problem: Problem,
+    pub plan: Plan,
+    /// Money for packs and deliveries.
+    pub cost: f64,
+    /// Money of shortages and surpluses by the grower's own weights.
+    pub off_target: f64,
+    /// Visits to a block in a pass.
+    pub visits: usize,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum OfferName {
+    Cheapest,
+    ClosestToNeed,
+    FewestTrips,
+}
+
+/// How many times dearer a miss is for the plan closest to the need, and cheaper for the cheapest.
+const TIMES: f64 = 4.0;
+
+/// Money for each visit and trip on top, as a share of the plan's cost for each block, for the
+/// plan with the fewest trips.
+const TRIPS: f64 = 0.25;
+
+/// Three plans: the cheapest, the one closest to the need, the one with the fewest trips. `plan`
+/// is the grower's own; each offer is solved with the weights moved.
+///
+/// # Errors
+/// As [`crate::solve`].
+pub fn offers(
+    problem: &Problem,
+    plan: &Plan,
+    warm: &Warm,
+    watch: &Watch,
+) -> Result<Vec<Offer>, PlanError> {
+    let miss = |times: f64| {
+        let mut other = problem.clone();
+        for need in other.blocks.iter_mut().flat_map(|b| &mut b.needs) {
+            need.shortage_cost *= times;
+            need.surplus_cost *= times;
+            if let Some(band) = &mut need.band {
+                band.between_cost *= times;
+            }
+        }
+        other
+    };
+    let mut few = problem.clone();
+    let dear = TRIPS * plan.cost / problem.blocks.len().max(1) as f64;
+    few.options.trip_cost += dear;
+    for pass in &mut few.passes {
+        pass.visit_cost += dear;
+    }
+    let asked = [
+        (OfferName::Cheapest, miss(1.0 / TIMES)),
+        (OfferName::ClosestToNeed, miss(TIMES)),
+        (OfferName::FewestTrips, few),
+    ];
+    let mut out = Vec::new();
+    for (name, asked) in asked {
+        let (plan, _) = solve_warm(&asked, warm, watch)?;
+        let mut visits: Vec<(&str, &str)> = plan
+            .amounts
+            .iter()
+            .map(|a| (a.block.as_str(), a.pass.as_str()))
+            .collect();
+        visits.sort_unstable();
+        visits.dedup();
+        out.push(Offer {
+            name,
+            cost: plan.cost,
+            off_target: off_target(problem, &plan),
+            visits: visits.len(),
+            problem: asked,
+            plan,
+        });
+    }
+    Ok(out)
+}
+
+/// Money of shortages and surpluses of the plan by the problem's weights.
+fn off_target(problem: &Problem, plan: &Plan) -> f64 {
+    let mut sum = 0.0;
+    for balance in &plan.balances {
+        let need = problem
+            .blocks
+            .iter()
+            .find(|b| b.id == balance.block)
+            .and_then(|b| b.needs.iter().find(|n| n.nutrient == balance.nutrient));
+        let Some(need) = need else { continue };
+        let low = balance.low_lb.unwrap_or(balance.need_lb);
+        let high = balance.high_lb.unwrap_or(balance.need_lb);
+        let between = need.band.as_ref().map_or(0.0, |b| b.between_cost);
+        sum += (low - balance.supplied_lb).max(0.0) * need.shortage_cost
+            + (high - balance.supplied_lb.max(low)).max(0.0) * between
+            + (balance.supplied_lb - high).max(0.0) * need.surplus_cost;
+    }
+    sum
+}

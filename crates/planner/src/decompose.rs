@@ -1,0 +1,286 @@
+//! The search over prices: blocks apart, the shed exact, plans from what the blocks propose.
+
+use crate::farm::Farm;
+use crate::mip::Limits;
+use crate::mix::{self, Mix};
+use crate::model::{self, Choice};
+use crate::parts::{Cut, Parts, Prices};
+use crate::polish::asking;
+use crate::solve::{gap, weigh};
+use crate::{PlanError, Progress, Watch, start};
+use std::time::Instant;
+
+/// Rounds of prices before the shed is solved whole.
+const ROUNDS: usize = 40;
+
+/// Rounds with the shed solved whole.
+const WHOLE_ROUNDS: usize = 4;
+
+/// Blocks times materials up to which a part of the whole model is solved, too.
+const KERNEL: usize = 1_200;
+
+pub(crate) struct Hunt<'a> {
+    pub parts: Parts<'a>,
+    pub best: Choice,
+    /// Of the best plan, without the unavoidable part.
+    pub value: f64,
+    /// Proven, without the unavoidable part.
+    pub bound: f64,
+    /// The gap to reach.
+    pub asked: f64,
+    unavoidable: f64,
+    began: Instant,
+    end: Instant,
+    watch: &'a Watch,
+}
+
+impl<'a> Hunt<'a> {
+    pub fn new(
+        farm: &'a Farm<'a>,
+        first: Choice,
+        unavoidable: f64,
+        (began, end): (Instant, Instant),
+        watch: &'a Watch,
+    ) -> Self {
+        let value = model::decided(farm, &first, unavoidable);
+        let mut hunt = Self {
+            parts: Parts::new(farm),
+            best: first,
+            value,
+            bound: 0.0,
+            asked: farm.problem.options.gap,
+            unavoidable,
+            began,
+            end,
+            watch,
+        };
+        hunt.take_best();
+        hunt
+    }
+
+    fn take_best(&mut self) {
+        let amounts = std::mem::take(&mut self.best.0);
+        self.parts.add_amounts(&amounts);
+        self.best.0 = amounts;
+    }
+
+    fn over(&self) -> bool {
+        self.watch.cancelled() || Instant::now() >= self.end
+    }
+
+    fn left(&self) -> f64 {
+        self.end
+            .saturating_duration_since(Instant::now())
+            .as_secs_f64()
+    }
+
+    pub fn done(&self) -> bool {
+        gap(self.value, self.bound) <= self.asked || self.value - self.bound <= 1e-6
+    }
+
+    fn tell(&self) {
+        self.watch.tell(Progress {
+            seconds: self.began.elapsed().as_secs_f64(),
+            objective: self.value + self.unavoidable,
+            bound: self.bound.min(self.value) + self.unavoidable,
+            gap: gap(self.value, self.bound),
+        });
+    }
+
+    /// Money that a block's search may leave open, so that all blocks together stay well within
+    /// the gap.
+    fn slack(&self) -> f64 {
+        let blocks = self.parts.plots.len().max(1) as f64;
+        0.05 * self.asked * self.value / blocks
+    }
+
+    /// Puts a plan on the scale, betters it, and keeps it if it is the best.
+    pub fn offer(&mut self, raw: &Choice) {
+        let farm = self.parts.farm;
+        if !farm.few_enough(&farm.used(&raw.0)) {
+            return;
+        }
+        let other = self.best.clone();
+        let choice = weigh(farm, raw, other, self.unavoidable, self.end);
+        let value = model::decided(farm, &choice, self.unavoidable);
+        if value < self.value - 1e-9 {
+            self.value = value;
+            self.best = choice;
+            self.take_best();
+            self.tell();
+        }
+    }
+
+    pub fn raise(&mut self, bound: f64) {
+        if bound > self.bound {
+            self.bound = bound;
+            self.tell();
+        }
+    }
+
+    /// The plan in which every block takes the plan that weighs most.
+    fn heaviest(&self, mix: &Mix) -> Vec<f64> {
+        let choice: Vec<usize> = mix
+            .weights
+            .iter()
+            .map(|w| {
+                (0..w.len())
+                    .max_by(|a, b| w[*a].total_cmp(&w[*b]).then(b.cmp(a)))
+                    .unwrap_or_default()
+            })
+            .collect();
+        self.parts.amounts(&choice)
+    }
+
+    /// The plan in which every block takes its own best against the last prices.
+    fn own_best(&self, cut: &Cut) -> Vec<f64> {
+        let choice: Vec<usize> = (0..self.parts.plots.len())
+            .map(|b| {
+                let money = |part: &crate::parts::Part| {
+                    let lb: f64 = part.used.iter().map(|(m, lb)| cut.price.lb[*m] * lb).sum();
+                    part.cost + lb
+                };
+                let known = &self.parts.known[b];
+                (0..known.len())
+                    .min_by(|x, y| money(&known[*x]).total_cmp(&money(&known[*y])))
+                    .unwrap_or_default()
+            })
+            .collect();
+        self.parts.amounts(&choice)
+    }
+
+    /// First prices: those that are asked, and those that were good before.
+    pub fn first_prices(&mut self, before: &[Prices]) {
+        let farm = self.parts.farm;
+        let slack = self.slack();
+        let asked = Prices {
+            lb: (0..farm.stuff.len()).map(|m| asking(farm, m)).collect(),
+            pair: Vec::new(),
+        };
+        for price in std::iter::once(&asked).chain(before) {
+            if self.over() {
+                return;
+            }
+            self.parts.evaluate(price, slack, self.end);
+        }
+    }
+
+    /// Prices from mixtures, until they hardly move the bound.
+    fn settle_prices(&mut self) -> Result<Option<Mix>, PlanError> {
+        let mut last = None;
+        for _ in 0..ROUNDS {
+            if self.over() {
+                break;
+            }
+            let Some(mix) = mix::mix(&self.parts, None, self.left())? else {
+                break;
+            };
+            let known: usize = self.parts.known.iter().map(Vec::len).sum();
+            let slack = self.slack();
+            if self.parts.evaluate(&mix.price, slack, self.end).is_none() {
+                break;
+            }
+            let limits = Limits {
+                seconds: self.left(),
+                gap: 0.0,
+                absolute: 0.0,
+                linear: true,
+            };
+            let floor = mix::floor(&self.parts, limits, self.watch)?;
+            self.raise(floor.bound);
+            let open = gap(mix.value, floor.bound);
+            last = Some(mix);
+            let more: usize = self.parts.known.iter().map(Vec::len).sum();
+            if open <= 0.1 * self.asked || more == known {
+                break;
+            }
+        }
+        Ok(last)
+    }
+
+    /// The whole model of the pairs that the mixture's plans and the best plan use.
+    fn kernel(&mut self, mix: &Mix) -> Result<(), PlanError> {
+        let farm = self.parts.farm;
+        let mut open: Vec<bool> = self.best.0.iter().map(|lb| *lb > 0.0).collect();
+        for (b, weights) in mix.weights.iter().enumerate() {
+            for (part, w) in self.parts.known[b].iter().zip(weights) {
+                if *w > 1e-6 {
+                    for (k, _) in &part.shares {
+                        open[self.parts.plots[b].cells[*k].pair] = true;
+                    }
+                }
+            }
+        }
+        let limits = Limits {
+            seconds: 0.6 * self.left(),
+            gap: 0.3 * self.asked,
+            absolute: 1e-6,
+            linear: false,
+        };
+        let raw = model::run(farm, &self.best, |i| open[i], limits, self.watch)?;
+        self.offer(&raw.choice);
+        Ok(())
+    }
+
+    /// The shed whole: a bound that knows packs and deliveries, and a purchase to plan for.
+    fn whole_shed(&mut self) -> Result<(), PlanError> {
+        let limits = Limits {
+            seconds: 0.3 * self.left(),
+            gap: 0.1 * self.asked,
+            absolute: 1e-6,
+            linear: false,
+        };
+        let floor = mix::floor(&self.parts, limits, self.watch)?;
+        self.raise(floor.bound);
+        if self.done() || self.over() || !floor.found {
+            return Ok(());
+        }
+        let Some(mix) = mix::mix(&self.parts, Some(&floor), self.left())? else {
+            return Ok(());
+        };
+        let raw = (self.heaviest(&mix), floor.counts);
+        self.offer(&raw);
+        let slack = self.slack();
+        if !self.over() {
+            self.parts.evaluate(&mix.price, slack, self.end);
+        }
+        Ok(())
+    }
+
+    /// Goes on until the gap is reached, the time is up, or nothing moves any more.
+    pub fn run(&mut self) -> Result<(), PlanError> {
+        let farm = self.parts.farm;
+        if let Some(cut) = self.parts.cuts.last() {
+            let amounts = self.own_best(cut);
+            let counts = start::buy(farm, &farm.used(&amounts));
+            self.offer(&(amounts, counts));
+        }
+        let mix = self.settle_prices()?;
+        if let Some(mix) = &mix
+            && !self.done()
+        {
+            let amounts = self.heaviest(mix);
+            let counts = start::buy(farm, &farm.used(&amounts));
+            self.offer(&(amounts, counts));
+        }
+        if let Some(mix) = &mix
+            && farm.ground.len() * farm.stuff.len() <= KERNEL
+            && !self.done()
+            && !self.over()
+        {
+            self.kernel(mix)?;
+        }
+        for _ in 0..WHOLE_ROUNDS {
+            if self.done() || self.over() {
+                break;
+            }
+            let before = (self.value, self.bound);
+            self.whole_shed()?;
+            let moved = (before.0 - self.value) + (self.bound - before.1);
+            if moved <= 0.02 * self.asked * self.value {
+                break;
+            }
+        }
+        Ok(())
+    }
+}
