@@ -464,6 +464,13 @@ fn binding(balance: &Balance, name_of: &dyn Fn(&str) -> String) -> Option<String
             name_of(material).to_lowercase(),
             nutrient.name()
         ),
+        Binding::Shut { why } => format!("what brings it is kept out: {why}"),
+        Binding::Budget => "more would go over the budget".to_owned(),
+        Binding::MaterialCount => "no further material may be used".to_owned(),
+        Binding::Incompatible { material } => format!(
+            "what brings it may not meet {}",
+            name_of(material).to_lowercase()
+        ),
         Binding::Rounding => "rounding to what the scale shows".to_owned(),
         Binding::Unfinished => "the search stopped before it found the better plan".to_owned(),
     })

@@ -98,6 +98,7 @@ pub fn question(book: &Book) -> Result<Question> {
             block: l.block.to_string(),
             material: l.material,
             lb: l.lb,
+            pass: String::new(),
         })
         .collect();
     Ok(Question {
@@ -111,6 +112,7 @@ pub fn question(book: &Book) -> Result<Question> {
                 locks,
                 ..Options::default()
             },
+            ..Problem::default()
         },
         left_out,
     })
@@ -167,6 +169,7 @@ fn for_planner(block: &BlockNeeds, usable: &[&Choice]) -> planner::Block {
                 .map_or_else(String::new, |(_, why)| why.clone()),
             shortage_cost: short_cost(l.nutrient),
             surplus_cost: over_cost(l.nutrient, l.very_high),
+            band: None,
         })
         .collect();
     planner::Block {
@@ -175,6 +178,7 @@ fn for_planner(block: &BlockNeeds, usable: &[&Choice]) -> planner::Block {
         acres: block.acres(),
         needs,
         refused,
+        ..planner::Block::default()
     }
 }
 

@@ -182,6 +182,7 @@ pub fn for_planner(choice: &Choice, most_here: Option<f64>) -> planner::Material
                 }),
                 label: p.label,
                 lb: p.lb,
+                ..planner::Pack::default()
             })
             .collect(),
         stock_lb: choice.choice.stock_lb,
@@ -191,6 +192,7 @@ pub fn for_planner(choice: &Choice, most_here: Option<f64>) -> planner::Material
             .min(most.unwrap_or(f64::MAX)),
         most_lb_per_acre: most,
         weigh_step_lb: weigh_step(material),
+        ..planner::Material::default()
     }
 }
 
