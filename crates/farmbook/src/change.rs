@@ -19,10 +19,12 @@ pub(crate) enum Table {
     Lock,
     Own,
     Settled,
+    Supplier,
+    Wish,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 11] = [
+    pub(crate) const ALL: [Self; 13] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -34,6 +36,8 @@ impl Table {
         Self::Lock,
         Self::Own,
         Self::Settled,
+        Self::Supplier,
+        Self::Wish,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -49,6 +53,8 @@ impl Table {
             Self::Lock => "plan_lock",
             Self::Own => "own_table",
             Self::Settled => "settled",
+            Self::Supplier => "supplier",
+            Self::Wish => "season_wish",
         }
     }
 

@@ -40,9 +40,11 @@ mod row;
 mod schema;
 mod settled;
 mod shape;
+mod supplier;
 mod test_record;
 mod undo;
 mod valid;
+mod wish;
 
 pub use block::{Block, BlockKind, Removal};
 pub use book::Book;
@@ -51,13 +53,14 @@ pub use farm::Farm;
 pub use journal::{Change, ChangeKind, ChangeState, JournalEntry};
 pub use layout::LabLayout;
 pub use lock::Lock;
-pub use material::{MaterialChoice, PackPrice};
+pub use material::{CountPrice, LotOnHand, MaterialChoice, PackPrice};
 pub use own_table::OwnTable;
 pub use plan::{NewPlan, StoredPlan};
 pub use planting::{CoverCrop, Credits, Irrigation, PastLime, PastSpread, Planting, Residue};
 pub use report::{NewReport, ReportFile, ReportStatus};
 pub use settled::Settled;
 pub use shape::Shape;
+pub use supplier::Supplier;
 pub use test_record::{NewTest, StoredTest};
 
 /// The row number of a record.
@@ -65,3 +68,4 @@ pub type Id = i64;
 
 #[cfg(test)]
 mod tests;
+pub use wish::Wish;

@@ -6,7 +6,7 @@ use rusqlite::{Row, params};
 use serde::{Deserialize, Serialize};
 
 /// An amount the grower has fixed; plans must keep it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Lock {
     pub season: i64,
     pub block: Id,
@@ -14,6 +14,10 @@ pub struct Lock {
     pub material: String,
     /// On the whole block, lb; 0 keeps the material off it.
     pub lb: f64,
+    /// Key of the pass; empty where it holds for the season: a zero keeps the material off in all of
+    /// them, anything else goes on in the material’s usual one.
+    #[serde(default)]
+    pub pass: String,
 }
 
 fn read(row: &Row<'_>) -> Result<Lock> {
@@ -22,6 +26,7 @@ fn read(row: &Row<'_>) -> Result<Lock> {
         block: get(row, "block_id")?,
         material: get(row, "material")?,
         lb: get(row, "lb")?,
+        pass: get(row, "pass")?,
     })
 }
 
@@ -37,9 +42,10 @@ impl Book {
                 ("season", lock.season.into()),
                 ("block_id", lock.block.into()),
                 ("material", material.clone().into()),
+                ("pass", lock.pass.trim().to_owned().into()),
                 ("lb", lock.lb.into()),
             ];
-            match book.lock_row(lock.season, lock.block, &material)? {
+            match book.lock_row(lock.season, lock.block, &material, lock.pass.trim())? {
                 Some(id) => book.update(Table::Lock, id, &fields),
                 None => book.insert(Table::Lock, &fields).map(|_| ()),
             }
@@ -47,8 +53,8 @@ impl Book {
     }
 
     /// Frees an amount again; nothing happens where none was fixed.
-    pub fn clear_lock(&mut self, season: i64, block: Id, material: &str) -> Result<()> {
-        let Some(id) = self.lock_row(season, block, material)? else {
+    pub fn clear_lock(&mut self, season: i64, block: Id, material: &str, pass: &str) -> Result<()> {
+        let Some(id) = self.lock_row(season, block, material, pass)? else {
             return Ok(());
         };
         let name = self.block(block)?.name;
@@ -57,13 +63,16 @@ impl Book {
         })
     }
 
-    fn lock_row(&self, season: i64, block: Id, material: &str) -> Result<Option<Id>> {
-        let sql = "SELECT id FROM plan_lock WHERE season = ?1 AND block_id = ?2 AND material = ?3";
-        self.first(sql, params![season, block, material], |row| get(row, "id"))
+    fn lock_row(&self, season: i64, block: Id, material: &str, pass: &str) -> Result<Option<Id>> {
+        let sql = "SELECT id FROM plan_lock
+             WHERE season = ?1 AND block_id = ?2 AND material = ?3 AND pass = ?4";
+        self.first(sql, params![season, block, material, pass], |row| {
+            get(row, "id")
+        })
     }
 
     pub fn locks(&self, season: i64) -> Result<Vec<Lock>> {
-        let sql = "SELECT * FROM plan_lock WHERE season = ?1 ORDER BY block_id, material";
+        let sql = "SELECT * FROM plan_lock WHERE season = ?1 ORDER BY block_id, material, pass";
         self.list(sql, [season], read)
     }
 }

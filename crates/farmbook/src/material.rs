@@ -16,8 +16,10 @@ pub struct MaterialChoice {
     /// Whether plans may use it.
     pub use_it: bool,
     pub packs: Vec<PackPrice>,
-    /// On hand, lb.
+    /// On hand and in no lot, lb.
     pub stock_lb: f64,
+    /// On hand lot by lot, in the order in which they are to be used up.
+    pub lots: Vec<LotOnHand>,
     /// What the label or a test says where it differs from the table.
     pub analysis_override: Option<Value>,
     /// Blocks it must not go on.
@@ -26,7 +28,7 @@ pub struct MaterialChoice {
 }
 
 /// A pack it is sold in.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct PackPrice {
     pub label: String,
     /// Contents, lb.
@@ -35,6 +37,49 @@ pub struct PackPrice {
     pub price: Option<f64>,
     /// Made up for a demonstration; shown as such.
     pub invented: bool,
+    /// Number of the supplier; none where it is fetched or comes without a charge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub supplier: Option<Id>,
+    /// The fewest that are sold at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub least_count: Option<u32>,
+    /// Lower prices for larger counts, each for the whole count.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub breaks: Vec<CountPrice>,
+}
+
+/// The price of each pack from a count on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CountPrice {
+    pub from_count: u32,
+    /// In the farm's currency, per pack.
+    pub price: f64,
+}
+
+/// What is left of one lot.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LotOnHand {
+    /// As printed on the bag.
+    pub lot: String,
+    pub lb: f64,
+}
+
+impl PackPrice {
+    fn check_breaks(&self) -> Result<()> {
+        let mut before = (self.least_count.unwrap_or(1).max(1), self.price);
+        for step in &self.breaks {
+            let what = format!("The price of “{}” from {} on", self.label, step.from_count);
+            valid::not_negative(&what, step.price, 10_000_000.0, "")?;
+            if step.from_count <= before.0 || before.1.is_none_or(|p| step.price >= p) {
+                return Err(Error::invalid(
+                    what,
+                    "below the price of fewer, from a larger count on",
+                ));
+            }
+            before = (step.from_count, Some(step.price));
+        }
+        Ok(())
+    }
 }
 
 impl MaterialChoice {
@@ -44,6 +89,7 @@ impl MaterialChoice {
             use_it: true,
             packs: Vec::new(),
             stock_lb: 0.0,
+            lots: Vec::new(),
             analysis_override: None,
             refused_on: Vec::new(),
             note: String::new(),
@@ -60,13 +106,20 @@ impl MaterialChoice {
                 let what = format!("The price of “{}”", pack.label);
                 valid::not_negative(&what, price, 10_000_000.0, "")?;
             }
+            pack.check_breaks()?;
         }
         valid::not_negative("The stock", self.stock_lb, MOST_LB, "lb")?;
+        let mut lots = self.lots.clone();
+        for lot in &mut lots {
+            lot.lot = valid::name("The lot", &lot.lot)?;
+            valid::not_negative(&format!("Lot “{}”", lot.lot), lot.lb, MOST_LB, "lb")?;
+        }
         Ok(vec![
             ("material", material.into()),
             ("use_it", self.use_it.into()),
             ("packs", to_json(&packs)?.into()),
             ("stock_lb", self.stock_lb.into()),
+            ("lots", to_json(&lots)?.into()),
             (
                 "analysis_override",
                 self.analysis_override
@@ -87,6 +140,7 @@ fn read(row: &Row<'_>) -> Result<MaterialChoice> {
         use_it: get(row, "use_it")?,
         packs: json(row, "packs")?,
         stock_lb: get(row, "stock_lb")?,
+        lots: json(row, "lots")?,
         analysis_override: json_or_none(row, "analysis_override")?,
         refused_on: json(row, "refused_on")?,
         note: get(row, "note")?,
@@ -101,6 +155,9 @@ impl Book {
         self.change(&format!("Set {material}"), |book| {
             for block in &choice.refused_on {
                 book.block(*block)?;
+            }
+            for supplier in choice.packs.iter().filter_map(|p| p.supplier) {
+                book.supplier(supplier)?;
             }
             match book.material_row(material)? {
                 Some(id) => book.update(Table::Material, id, &fields),

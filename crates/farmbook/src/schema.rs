@@ -10,6 +10,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0001_first.sql"),
     include_str!("../migrations/0002_own_tables.sql"),
     include_str!("../migrations/0003_settled.sql"),
+    include_str!("../migrations/0004_season.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

@@ -10,6 +10,7 @@ use serde_json::json;
 const BOOKS: &[&str] = &[
     include_str!("fixtures/layout1.sql"),
     include_str!("fixtures/layout2.sql"),
+    include_str!("fixtures/layout3.sql"),
 ];
 
 fn written(sql: &str, folder: &tempfile::TempDir) -> Book {

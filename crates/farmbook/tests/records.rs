@@ -136,6 +136,7 @@ fn a_block_with_records_is_put_away_and_its_name_is_free() {
         block: locked,
         material: "compost".into(),
         lb: 0.0,
+        pass: String::new(),
     };
     book.set_lock(&lock).unwrap();
     let planned = book.add_block(&field("C")).unwrap();
@@ -477,6 +478,7 @@ fn materials_keep_packs_stock_and_refusals() {
     let dir = folder();
     let mut book = book(&dir);
     let a = book.add_block(&field("A")).unwrap();
+    let from = book.set_supplier(&supplier()).unwrap();
     let choice = MaterialChoice {
         material: "feather-meal".into(),
         use_it: true,
@@ -485,8 +487,18 @@ fn materials_keep_packs_stock_and_refusals() {
             lb: 50.0,
             price: Some(42.5),
             invented: true,
+            supplier: Some(from),
+            least_count: Some(2),
+            breaks: vec![CountPrice {
+                from_count: 10,
+                price: 39.0,
+            }],
         }],
         stock_lb: 75.0,
+        lots: vec![LotOnHand {
+            lot: "L-7".into(),
+            lb: 25.0,
+        }],
         analysis_override: Some(json!({"n": 13.0})),
         refused_on: vec![a],
         note: "smells".into(),
@@ -520,14 +532,128 @@ fn materials_keep_packs_stock_and_refusals() {
             }],
             ..choice.clone()
         },
+        MaterialChoice {
+            packs: vec![PackPrice {
+                supplier: Some(99),
+                ..choice.packs[0].clone()
+            }],
+            ..choice.clone()
+        },
+        MaterialChoice {
+            packs: vec![PackPrice {
+                breaks: vec![CountPrice {
+                    from_count: 10,
+                    price: 45.0,
+                }],
+                ..choice.packs[0].clone()
+            }],
+            ..choice.clone()
+        },
+        MaterialChoice {
+            lots: vec![LotOnHand {
+                lot: "L-7".into(),
+                lb: -1.0,
+            }],
+            ..choice.clone()
+        },
     ];
     for choice in bad {
         sentence(book.set_material(&choice).unwrap_err());
     }
     assert_eq!(book.materials().unwrap(), [choice]);
+    book.remove_supplier(from).unwrap();
+    assert_eq!(book.materials().unwrap()[0].packs[0].supplier, None);
+    assert!(book.suppliers().unwrap().is_empty());
     book.clear_material("feather-meal").unwrap();
     book.clear_material("feather-meal").unwrap();
     assert!(book.materials().unwrap().is_empty());
+}
+
+fn supplier() -> Supplier {
+    Supplier {
+        name: "Hollow Mill".into(),
+        delivery: 85.0,
+        free_from: Some(600.0),
+        lead_days: Some(10),
+        ..Supplier::default()
+    }
+}
+
+#[test]
+fn a_supplier_has_one_name_and_figures_that_can_be() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let id = book.set_supplier(&supplier()).unwrap();
+    let kept = Supplier { id, ..supplier() };
+    assert_eq!(book.suppliers().unwrap(), std::slice::from_ref(&kept));
+    sentence(book.set_supplier(&supplier()).unwrap_err());
+    for wrong in [
+        Supplier {
+            delivery: -1.0,
+            ..kept.clone()
+        },
+        Supplier {
+            name: " ".into(),
+            ..kept.clone()
+        },
+        Supplier {
+            lead_days: Some(9_999),
+            ..kept.clone()
+        },
+        Supplier {
+            id: 77,
+            name: "Other".into(),
+            ..kept.clone()
+        },
+    ] {
+        sentence(book.set_supplier(&wrong).unwrap_err());
+    }
+    book.set_supplier(&Supplier {
+        delivery: 90.0,
+        ..kept
+    })
+    .unwrap();
+    assert_eq!(book.supplier(id).unwrap().delivery, 90.0);
+    book.undo_last().unwrap().unwrap();
+    assert_eq!(book.supplier(id).unwrap().delivery, 85.0);
+    sentence(book.remove_supplier(99).unwrap_err());
+}
+
+#[test]
+fn a_wish_belongs_to_a_season() {
+    let dir = folder();
+    let mut book = book(&dir);
+    assert_eq!(book.wish(2026).unwrap(), Wish::default());
+    let wish = Wish {
+        budget: Some(1_500.0),
+        passes_left_out: vec!["autumn".into()],
+        closeness: 2.0,
+        ..Wish::default()
+    };
+    book.set_wish(2026, &wish).unwrap();
+    assert_eq!(book.wish(2026).unwrap(), wish);
+    assert_eq!(book.wish(2027).unwrap(), Wish::default());
+    for wrong in [
+        Wish {
+            budget: Some(-1.0),
+            ..wish.clone()
+        },
+        Wish {
+            most_materials: Some(0),
+            ..wish.clone()
+        },
+        Wish {
+            closeness: f64::NAN,
+            ..wish.clone()
+        },
+        Wish {
+            visits: 0.0,
+            ..wish.clone()
+        },
+    ] {
+        sentence(book.set_wish(2026, &wrong).unwrap_err());
+    }
+    assert_eq!(book.wish(2026).unwrap(), wish);
 }
 
 fn plan(season: i64) -> NewPlan {
@@ -563,6 +689,7 @@ fn plans_and_locks_belong_to_a_season() {
         block: a,
         material: "compost".into(),
         lb: 400.0,
+        pass: String::new(),
     };
     book.set_lock(&lock).unwrap();
     let more = Lock {
@@ -571,12 +698,19 @@ fn plans_and_locks_belong_to_a_season() {
     };
     book.set_lock(&more).unwrap();
     assert_eq!(book.locks(2026).unwrap(), std::slice::from_ref(&more));
+    let spring = Lock {
+        pass: "spring".into(),
+        ..more.clone()
+    };
+    book.set_lock(&spring).unwrap();
+    assert_eq!(book.locks(2026).unwrap(), [more.clone(), spring]);
+    book.clear_lock(2026, a, "compost", "spring").unwrap();
     assert!(book.locks(2027).unwrap().is_empty());
     for lb in [-1.0, f64::NAN, f64::INFINITY] {
         sentence(book.set_lock(&Lock { lb, ..lock.clone() }).unwrap_err());
     }
-    book.clear_lock(2026, a, "compost").unwrap();
-    book.clear_lock(2026, a, "compost").unwrap();
+    book.clear_lock(2026, a, "compost", "").unwrap();
+    book.clear_lock(2026, a, "compost", "").unwrap();
     assert!(book.locks(2026).unwrap().is_empty());
 }
 

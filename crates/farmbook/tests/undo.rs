@@ -238,8 +238,9 @@ fn perform(book: &mut Book, act: &Act) -> Result<()> {
             block: block(*n),
             material: "m".into(),
             lb: *lb,
+            pass: String::new(),
         }),
-        Act::ClearLock(n, season) => book.clear_lock(*season, block(*n), "m"),
+        Act::ClearLock(n, season) => book.clear_lock(*season, block(*n), "m", ""),
         Act::Undo => book.undo_last().map(|_| ()),
         Act::Redo => book.redo_last().map(|_| ()),
     }

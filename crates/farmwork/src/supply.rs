@@ -120,6 +120,7 @@ pub fn usual_packs(material: &Material, invented_prices: bool) -> Vec<PackPrice>
         lb,
         price: price(lb),
         invented: invented_prices,
+        ..PackPrice::default()
     };
     // One size to begin with: two sizes of one price only make a plan look busy.
     if let Some(lb) = material.bags_lb.first() {

@@ -102,8 +102,10 @@ pub fn dump(book: &Book) -> String {
     }
     text += &format!("{:?}\n{:?}\n", book.layouts(), book.materials());
     text += &format!("{:?}\n", book.own_tables());
+    text += &format!("{:?}\n", book.suppliers());
     for season in 2020..=2030 {
         text += &format!("{:?}{:?}", book.plans(season), book.locks(season));
+        text += &format!("{:?}", book.wish(season));
     }
     text
 }
@@ -123,6 +125,8 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "season_plan",
         "plan_lock",
         "own_table",
+        "supplier",
+        "season_wish",
         "settled",
     ] {
         let mut statement = conn
