@@ -27,6 +27,11 @@ impl Confidence {
     /// Four of five: what a farm decides by.
     pub const USUAL: Self = Self(0.8);
 
+    /// As a share, 0 to 1.
+    pub fn share(self) -> f64 {
+        self.0
+    }
+
     /// From percent, 50 to 99.9.
     ///
     /// # Errors

@@ -6,6 +6,7 @@ mod amount;
 mod groups;
 mod lime_effect;
 mod mixing;
+mod passes;
 mod place;
 mod tables;
 
@@ -18,6 +19,7 @@ pub use amount::{
 };
 pub use lime_effect::lime_effect;
 pub use mixing::{Clash, Meeting, Mixing, Verdict, load_mixing, may_mix};
+pub use passes::{Fit, InPass, Pass, in_pass};
 pub use place::Ground;
 pub use tables::load;
 

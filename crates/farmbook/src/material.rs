@@ -96,6 +96,11 @@ impl MaterialChoice {
         }
     }
 
+    /// All that is on hand, lots included, lb.
+    pub fn on_hand(&self) -> f64 {
+        self.stock_lb + self.lots.iter().map(|l| l.lb).sum::<f64>()
+    }
+
     fn fields(&self) -> Result<Vec<(&'static str, Sql)>> {
         let material = valid::name("The material", &self.material)?;
         let mut packs = self.packs.clone();

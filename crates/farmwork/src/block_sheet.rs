@@ -3,9 +3,11 @@
 use crate::needs::{self, BlockNeeds};
 use crate::order::day;
 use crate::planning::Made;
+use crate::season::{self, Days};
 use crate::supply::{self, Choice};
-use crate::{Result, timing, words};
-use agronomy::material::{self, Kind};
+use crate::weights::weight;
+use crate::{Result, chance, timing, words};
+use agronomy::material::{self, Kind, Pass};
 use agronomy::phosphorus_potassium::{self as pk, Overshoot};
 use agronomy::working::{Caution, Figure, Source};
 use farmbook::{Block, BlockKind, Book, Shape};
@@ -45,6 +47,9 @@ pub struct BlockSheet {
 pub struct SheetLine {
     pub material: String,
     pub analysis: String,
+    /// The pass in which it goes on, by name; empty in a plan made before there were passes.
+    #[serde(default)]
+    pub pass: String,
     /// When, in a few words: `in autumn or before planting`.
     pub when: String,
     /// How, in a few words.
@@ -76,10 +81,19 @@ pub struct BalanceLine {
     pub credits: Vec<(String, f64)>,
     /// asked less credits, never below zero
     pub need: f64,
+    /// The low end of the need where the sources doubt it; else the need itself.
+    #[serde(default)]
+    pub low: f64,
     /// What each material brings; name and amount.
     pub brought: Vec<(String, f64)>,
     /// brought less need; negative is a shortage
     pub left_over: f64,
+    /// Chance (0 to 1) that the crop truly needs more than that; none where nothing is in doubt.
+    #[serde(default)]
+    pub chance_short: Option<f64>,
+    /// How much more than the need nobody minds on an acre; lime comes along in harmless amounts.
+    #[serde(default)]
+    pub slight: f64,
     /// Why it is not met, or why there is more: the limit that binds, in words; none where met.
     pub binding: Option<String>,
 }
@@ -88,12 +102,14 @@ impl BalanceLine {
     /// Whether more comes along than a grower should pass over: a quarter of the need and 20 lb on an
     /// acre.
     pub fn surplus(&self) -> bool {
-        self.left_over > 20.0 && self.left_over > 0.25 * self.need
+        self.left_over > self.slight.max(20.0) && self.left_over > 0.25 * self.need
     }
 
-    /// Whether it is short by more than a grower would mind: 5 % of the need and 2 lb on an acre.
+    /// Whether it is short of even the low end of the need by more than a grower would mind: 5 % of the
+    /// need and 2 lb on an acre.
     pub fn short(&self) -> bool {
-        self.left_over < -2.0 && self.left_over < -0.05 * self.need
+        let lacking = self.low.min(self.need) - (self.need + self.left_over);
+        lacking > 2.0 && lacking > 0.05 * self.need
     }
 }
 
@@ -125,12 +141,8 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         let mut lines = Vec::new();
         let mut used = Vec::new();
         let mut beyond: Vec<Overshoot> = Vec::new();
-        for amount in made
-            .plan
-            .amounts
-            .iter()
-            .filter(|a| a.block == asked.id && a.lb > 0.0)
-        {
+        let days = Days::of(block_needs);
+        for amount in by_pass(made, &asked.id) {
             let Some(of) = material_of(&choices, &amount.material) else {
                 continue;
             };
@@ -143,6 +155,15 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 block_needs.reading.planting.as_ref(),
                 block_needs.reading.crop.as_ref(),
             );
+            if let Some(pass) = Pass::from_key(&amount.pass) {
+                pass.name().clone_into(&mut line.pass);
+                let when = season::when(days.as_ref(), pass);
+                line.when = if of.raw_manure {
+                    format!("{when}; {}", line.when)
+                } else {
+                    when
+                };
+            }
             lines.push(line);
             beyond.extend(overshoots(&of, amount.lb / asked.acres, block_needs));
             used.push((of, amount.lb));
@@ -165,7 +186,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             beds,
             bed_size,
             lines,
-            balance: balance(made, &asked.id, block_needs, asked.acres),
+            balance: balance(made, &asked.id, block_needs, &choices, asked.acres),
             notes: notes(block_needs)
                 .into_iter()
                 .chain(beyond.iter().map(|o| o.statement.clone()))
@@ -323,6 +344,7 @@ fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<
         lb_per_bed: per_bed,
         lb_per_1000_ft2: lb / (area.to_square_feet() / 1_000.0),
         // Nobody carries a truckload in buckets.
+        pass: String::new(),
         buckets_per_bed: bucket.map(|b| per_bed / b).filter(|n| *n <= MOST_BUCKETS),
         bucket_lb: bucket,
         bags: match (bag_lb, &of.density) {
@@ -384,8 +406,46 @@ fn notes(block: &BlockNeeds) -> Vec<String> {
     notes
 }
 
+/// The amounts on a block in the order in which they go on.
+fn by_pass<'a>(made: &'a Made, block: &str) -> Vec<&'a planner::Amount> {
+    let at = |a: &planner::Amount| made.problem.passes.iter().position(|p| p.id == a.pass);
+    let mut all: Vec<_> = made
+        .plan
+        .amounts
+        .iter()
+        .filter(|a| a.block == block && a.lb > 0.0)
+        .collect();
+    all.sort_by_key(|a| at(a));
+    all
+}
+
+/// The ends of what each material may bring of the nutrient, lb per acre: nitrogen alone is in doubt.
+fn doubted(made: &Made, b: &Balance, choices: &[Choice], acres: f64) -> Vec<chance::Part> {
+    if b.nutrient != Nutrient::N {
+        return Vec::new();
+    }
+    made.plan
+        .amounts
+        .iter()
+        .filter(|a| a.block == b.block)
+        .filter_map(|a| {
+            let figure = material::supplied(&material_of(choices, &a.material)?, "n").ok()?;
+            Some(chance::Part {
+                low: figure.low? * a.lb / acres,
+                high: figure.high? * a.lb / acres,
+            })
+        })
+        .collect()
+}
+
 /// The account of every nutrient that the block asks about, lb per acre.
-pub fn balance(made: &Made, id: &str, block: &BlockNeeds, acres: f64) -> Vec<BalanceLine> {
+fn balance(
+    made: &Made,
+    id: &str,
+    block: &BlockNeeds,
+    choices: &[Choice],
+    acres: f64,
+) -> Vec<BalanceLine> {
     let name_of = |id: &str| {
         made.problem
             .materials
@@ -412,13 +472,29 @@ pub fn balance(made: &Made, id: &str, block: &BlockNeeds, acres: f64) -> Vec<Bal
                 asked: line.and_then(|l| l.asked).unwrap_or(b.need_lb / acres),
                 credits: line.map(|l| l.credits.clone()).unwrap_or_default(),
                 need: b.need_lb / acres,
+                low: b.low_lb.unwrap_or(b.need_lb) / acres,
+                slight: match b.nutrient {
+                    Nutrient::Lime => weight("slight_lime"),
+                    _ => 0.0,
+                },
                 brought: b
                     .by_material
                     .iter()
-                    .map(|(m, lb)| (name_of(m), lb / acres))
+                    .map(|(m, lb)| match *lb < 0.0 {
+                        true => (format!("acid of {}", name_of(m).to_lowercase()), lb / acres),
+                        false => (name_of(m), lb / acres),
+                    })
                     .collect(),
+                chance_short: line.and_then(|l| {
+                    chance::short(l, b.supplied_lb / acres, &doubted(made, b, choices, acres))
+                }),
                 left_over: (b.supplied_lb - b.need_lb) / acres,
-                binding: binding(b, &name_of),
+                binding: binding(b, &name_of).or_else(|| {
+                    (b.supplied_lb < b.need_lb - 1e-6 && b.low_lb.is_some()).then(|| {
+                        "within the doubt of the test, more would cost more than it is worth"
+                            .to_owned()
+                    })
+                }),
             }
         })
         .collect()

@@ -9,19 +9,24 @@
 
 pub mod block_sheet;
 mod boxes;
+mod chance;
 pub mod demo;
 pub mod doubts;
 mod error;
 pub mod ground_file;
 pub mod lab;
 pub mod letter;
+pub mod limits;
 pub mod needs;
 pub mod nitrogen_weeks;
+pub mod offers;
 pub mod order;
 pub mod own_tables;
 pub mod planning;
 pub mod readings;
 pub mod results;
+pub mod season;
+pub mod side_by_side;
 pub mod supply;
 mod sure;
 mod timing;

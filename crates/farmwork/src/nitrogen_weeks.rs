@@ -2,21 +2,22 @@
 
 use crate::needs::BlockNeeds;
 use crate::planning::Made;
+use crate::season::Days;
 use crate::supply::Choice;
-use agronomy::material::{self, Kind, Material};
+use agronomy::material::{self, Kind, Material, Pass};
 use agronomy::nitrogen::{self, Anchor, Covered, Plan, Spreading, Weather, Weeks};
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Source};
 use planner::Nutrient;
 
 /// Planting is taken for the middle of May where no day is set.
-const WEEK_OF_PLANTING: u32 = 20;
+pub(crate) const WEEK_OF_PLANTING: u32 = 20;
 
 /// What the published first-season share of a material is held to in the model.
 ///
 /// The source prints a season and no weeks; 26 weeks at 15 °C are taken for one, as for the legal minima of
 /// the year of application.
-fn anchor(of: &Material) -> Anchor {
+pub(crate) fn anchor(of: &Material) -> Anchor {
     let share = |percent: f64| (percent / 100.0).clamp(0.0, 1.0);
     let mineral = of.kind == Kind::Synthetic;
     Anchor {
@@ -45,6 +46,14 @@ pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks
         return None;
     }
     let block = n.reading.block.id.to_string();
+    // Weeks are counted from planting; what went on before it is taken to go on with it.
+    let beside = Days::of(n).map_or(1, |days| {
+        let after = days
+            .planting
+            .until(days.sidedress)
+            .map_or(0, |s| s.get_days());
+        after / 7 + 1
+    });
     let spreadings = made
         .plan
         .amounts
@@ -62,7 +71,11 @@ pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks
                 total_n,
                 ammonium_n: 0.0,
                 nitrate_n: if mineral { total_n } else { 0.0 },
-                week: 1,
+                week: if a.pass == Pass::Sidedress.key() {
+                    beside
+                } else {
+                    1
+                },
                 covered: Covered::WithinDays(0.0),
                 weather: Weather::Average,
             })
@@ -98,7 +111,7 @@ pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks
     })
     .ok()?;
     found.sources.push(Source::new(
-        "all of a material worked in at planting; credits beside organic matter counted as there from the start; a first-season share taken as 26 weeks at 15 °C",
+        "what goes on before or at planting worked in then, the rest in its week; credits beside organic matter counted as there from the start; a first-season share taken as 26 weeks at 15 °C",
         Evidence::CommonPractice,
     ));
     Some(found)

@@ -4,7 +4,7 @@ use crate::Result;
 use crate::planning::Made;
 use crate::supply::{self, Choice};
 use agronomy::working::Caution;
-use farmbook::Book;
+use farmbook::{Book, Supplier};
 use serde::{Deserialize, Serialize};
 
 /// Everything a plan needs, material by material.
@@ -16,7 +16,10 @@ pub struct OrderList {
     /// The day the plan was made, ISO 8601.
     pub made_on: String,
     pub lines: Vec<OrderLine>,
-    /// Sum of the lines that have a price, in the farm's currency.
+    /// What each supplier delivers, with the charge.
+    #[serde(default)]
+    pub deliveries: Vec<Delivery>,
+    /// Sum of the lines that have a price and of the deliveries, in the farm's currency.
     pub cost: f64,
     /// Lines to buy that have no price; their cost is not in the sum.
     pub unpriced: usize,
@@ -56,8 +59,22 @@ pub struct Buy {
     /// e.g. `50 lb bag`, `1 ton load`, `1 cubic yard`
     pub size: String,
     pub size_lb: f64,
-    /// Price of one, where known.
+    /// Price of one at this count, where known.
     pub price: Option<f64>,
+    /// Who sells it; empty where the pack names nobody.
+    #[serde(default)]
+    pub from: String,
+}
+
+/// One supplier’s delivery.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Delivery {
+    pub from: String,
+    /// Money for what is bought there.
+    pub order: f64,
+    /// Money for bringing it; zero where it comes free.
+    pub charge: f64,
+    pub lead_days: Option<u16>,
 }
 
 /// The order list of a plan, with names and prices as the book has them now.
@@ -67,6 +84,7 @@ pub struct Buy {
 pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
+    let suppliers = book.suppliers()?;
     let mut lines = Vec::new();
     let mut cautions: Vec<Caution> = Vec::new();
     for asked in &made.problem.materials {
@@ -76,7 +94,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
             .iter()
             .filter(|a| a.material == asked.id && a.lb > 0.0)
             .collect();
-        let buy = bought(made, asked, &choices);
+        let buy = bought(made, asked, &choices, &suppliers);
         if used.is_empty() && buy.is_empty() {
             continue;
         }
@@ -124,6 +142,20 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
             buy,
         });
     }
+    let deliveries: Vec<Delivery> = made
+        .plan
+        .deliveries
+        .iter()
+        .map(|d| Delivery {
+            from: name_of(&suppliers, &d.supplier),
+            order: d.order,
+            charge: d.charge,
+            lead_days: suppliers
+                .iter()
+                .find(|s| s.id.to_string() == d.supplier)
+                .and_then(|s| s.lead_days),
+        })
+        .collect();
     lines.sort_by(|a, b| {
         b.cost
             .unwrap_or(0.0)
@@ -134,7 +166,9 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
         farm: farm.name,
         season: farm.season.to_string(),
         made_on: day(&made.stored.made_at),
-        cost: lines.iter().filter_map(|l| l.cost).sum(),
+        cost: lines.iter().filter_map(|l| l.cost).sum::<f64>()
+            + deliveries.iter().map(|d| d.charge).sum::<f64>(),
+        deliveries,
         unpriced: lines
             .iter()
             .filter(|l| !l.buy.is_empty() && l.cost.is_none())
@@ -146,7 +180,12 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
     })
 }
 
-fn bought(made: &Made, asked: &planner::Material, choices: &[Choice]) -> Vec<Buy> {
+fn bought(
+    made: &Made,
+    asked: &planner::Material,
+    choices: &[Choice],
+    suppliers: &[Supplier],
+) -> Vec<Buy> {
     let packs = choices
         .iter()
         .find(|c| c.material.id == asked.id)
@@ -164,9 +203,18 @@ fn bought(made: &Made, asked: &planner::Material, choices: &[Choice]) -> Vec<Buy
             price: packs
                 .iter()
                 .find(|own| own.label == p.pack)
-                .and_then(|own| own.price),
+                .and_then(|own| own.price)
+                .map(|_| p.cost / f64::from(p.count)),
+            from: name_of(suppliers, &p.supplier),
         })
         .collect()
+}
+
+fn name_of(suppliers: &[Supplier], id: &str) -> String {
+    suppliers
+        .iter()
+        .find(|s| s.id.to_string() == id)
+        .map_or_else(String::new, |s| s.name.clone())
 }
 
 pub(crate) fn block_name(made: &Made, id: &str) -> String {

@@ -2,13 +2,14 @@
 
 use crate::needs::BlockNeeds;
 use crate::weights::{stand_in_price, weight};
-use crate::{Result, WorkError, timing};
+use crate::{Result, WorkError, season, timing};
 use agronomy::material::{self, Analysis, Kind, Material};
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Source};
 use farmbook::{Book, Farm, MaterialChoice, PackPrice};
 use planner::Nutrient;
 use quantity::Volume;
+use std::collections::BTreeSet;
 
 /// A material with what the grower says about it.
 #[derive(Debug, Clone)]
@@ -144,24 +145,43 @@ fn weigh_step(material: &Material) -> f64 {
     }
 }
 
-const COUNTED: [(Nutrient, &str); 5] = [
+const COUNTED: [(Nutrient, &str); 12] = [
     (Nutrient::N, "n"),
     (Nutrient::P2o5, "p2o5"),
     (Nutrient::K2o, "k2o"),
-    (Nutrient::Lime, "lime"),
     (Nutrient::Sulfur, "sulfur"),
+    (Nutrient::Ca, "ca"),
+    (Nutrient::Mg, "mg"),
+    (Nutrient::S, "s"),
+    (Nutrient::B, "b"),
+    (Nutrient::Zn, "zn"),
+    (Nutrient::Mn, "mn"),
+    (Nutrient::Cu, "cu"),
+    (Nutrient::Fe, "fe"),
 ];
 
-/// The planner’s view of one choice.
-pub fn for_planner(choice: &Choice, most_here: Option<f64>) -> planner::Material {
-    let material = &choice.material;
-    let supplies = COUNTED
+/// lb of each nutrient that some block asks about, per lb of the material.
+fn brings(of: &Material, asked: &BTreeSet<Nutrient>) -> Vec<(Nutrient, f64)> {
+    let mut all: Vec<(Nutrient, f64)> = COUNTED
         .into_iter()
-        .filter_map(|(nutrient, key)| {
-            let share = material::supplied(material, key).ok()?.value;
-            (share > 0.0).then_some((nutrient, share))
-        })
+        // What acidifies is sulfur that the crop has yet to wait for.
+        .filter(|(n, _)| !(*n == Nutrient::S && of.kind == Kind::Acid))
+        .filter_map(|(nutrient, key)| Some((nutrient, material::supplied(of, key).ok()?.value)))
+        .filter(|(nutrient, share)| *share > 0.0 && asked.contains(nutrient))
         .collect();
+    if asked.contains(&Nutrient::Lime) {
+        all.extend(season::lime_share(of).map(|share| (Nutrient::Lime, share)));
+    }
+    all
+}
+
+/// The planner’s view of one choice.
+pub(crate) fn for_planner(
+    choice: &Choice,
+    most_here: Option<f64>,
+    asked: &BTreeSet<Nutrient>,
+) -> planner::Material {
+    let material = &choice.material;
     let packs = if choice.choice.packs.is_empty() {
         usual_packs(material, false)
     } else {
@@ -174,7 +194,7 @@ pub fn for_planner(choice: &Choice, most_here: Option<f64>) -> planner::Material
     planner::Material {
         id: material.id.clone(),
         name: material.name.clone(),
-        supplies,
+        supplies: brings(material, asked),
         packs: packs
             .into_iter()
             .map(|p| planner::Pack {
@@ -183,10 +203,28 @@ pub fn for_planner(choice: &Choice, most_here: Option<f64>) -> planner::Material
                 }),
                 label: p.label,
                 lb: p.lb,
-                ..planner::Pack::default()
+                supplier: p.supplier.map(|id| id.to_string()).unwrap_or_default(),
+                least_count: p.least_count.unwrap_or_default(),
+                breaks: p
+                    .breaks
+                    .into_iter()
+                    .map(|b| planner::PriceBreak {
+                        from_count: b.from_count,
+                        price: b.price,
+                    })
+                    .collect(),
             })
             .collect(),
         stock_lb: choice.choice.stock_lb,
+        lots: choice
+            .choice
+            .lots
+            .iter()
+            .map(|l| planner::Lot {
+                id: l.lot.clone(),
+                lb: l.lb,
+            })
+            .collect(),
         least_even_lb_per_acre: material
             .least_even_lb_per_acre
             .unwrap_or(0.0)

@@ -103,6 +103,15 @@ pub fn measured(analyte: Analyte, value: f64) -> String {
     }
 }
 
+/// A chance (0 to 1) as cases of ten: `3 of 10 cases`.
+pub fn of_ten(chance: f64) -> String {
+    match (chance * 10.0).round() {
+        n if n < 1.0 => "fewer than 1 of 10 cases".to_owned(),
+        n if n > 9.0 => "more than 9 of 10 cases".to_owned(),
+        n => format!("{n:.0} of 10 cases"),
+    }
+}
+
 /// Money without its currency: `2,304.00`.
 pub fn cents(amount: f64) -> String {
     let cents = (amount * 100.0).round();

@@ -180,6 +180,7 @@ fn a_plan_knows_when_it_is_out_of_date_and_keeps_held_amounts() {
         block: block.id,
         material: "feather_meal".into(),
         lb: 300.0,
+        pass: String::new(),
     })
     .unwrap();
     let stale = planning::latest(&book).unwrap().unwrap().out_of_date;

@@ -233,11 +233,17 @@ fn say(line: &SheetLine, sheet: &BlockSheet) -> Say {
             format!(", {about}{b}{TIE}{}", bucket_word(&b))
         })
         .unwrap_or_default();
+    // With several passes each amount says its own; with one the lead would only repeat it.
+    let passes = sheet.lines.iter().any(|l| l.pass != line.pass);
+    let pass = match text(&line.pass).to_lowercase() {
+        pass if passes && !pass.is_empty() => format!(" ({pass})"),
+        _ => String::new(),
+    };
     Say {
         material: text(&line.material),
         verb: if alone { "spread " } else { "" },
         amount: each(line, sheet),
-        rest: format!("{ground}{by_bucket}"),
+        rest: format!("{ground}{by_bucket}{pass}"),
     }
 }
 

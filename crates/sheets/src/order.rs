@@ -1,6 +1,6 @@
 //! What the order list says, ready to set.
 
-use farmwork::order::{Buy, OrderLine, OrderList};
+use farmwork::order::{Buy, Delivery, OrderLine, OrderList};
 use serde::Serialize;
 
 use crate::block::{CautionView, Foot, cautions};
@@ -16,6 +16,8 @@ pub(crate) struct OrderView {
     /// Shown as a mark beside the opening; empty when every price is a real one.
     invented: &'static str,
     lines: Vec<LineView>,
+    /// Who brings what at what charge: words and money.
+    deliveries: Vec<(String, String)>,
     total: String,
     total_note: String,
     cautions: Vec<CautionView>,
@@ -59,6 +61,11 @@ pub(crate) fn view(order: &OrderList) -> OrderView {
             .lines
             .iter()
             .map(|l| line(l, &order.currency))
+            .collect(),
+        deliveries: order
+            .deliveries
+            .iter()
+            .map(|d| delivery(d, &order.currency))
             .collect(),
         total: money(order.cost, &order.currency),
         total_note: match order.unpriced {
@@ -129,7 +136,7 @@ fn line(line: &OrderLine, currency: &str) -> LineView {
             bought
                 .iter()
                 .map(|b| BuyView {
-                    what: format!("{} × {}", number(f64::from(b.count)), text(&b.size)),
+                    what: what(b),
                     price: b
                         .price
                         .map_or_else(|| "not known".to_owned(), |p| money(p, currency)),
@@ -156,6 +163,33 @@ fn line(line: &OrderLine, currency: &str) -> LineView {
                 .collect::<Vec<_>>(),
         ),
     }
+}
+
+fn what(buy: &Buy) -> String {
+    let all = format!("{} × {}", number(f64::from(buy.count)), text(&buy.size));
+    match text(&buy.from) {
+        nobody if nobody.is_empty() => all,
+        from => format!("{all}, {from}"),
+    }
+}
+
+fn delivery(of: &Delivery, currency: &str) -> (String, String) {
+    let wait = of.lead_days.map_or_else(String::new, |days| {
+        format!(", {} to delivery", count(usize::from(days), "day", "days"))
+    });
+    let charge = if of.charge > 0.0 {
+        money(of.charge, currency)
+    } else {
+        "free".to_owned()
+    };
+    (
+        format!(
+            "Delivery by {}, for an order of {}{wait}",
+            text(&of.from),
+            money(of.order, currency)
+        ),
+        charge,
+    )
 }
 
 /// An amount, or nothing at all where there is none: an empty place reads faster than a zero.

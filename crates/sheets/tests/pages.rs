@@ -53,6 +53,7 @@ fn assert_has(text: &str, wanted: &[&str]) {
 fn empty_order() -> OrderList {
     OrderList {
         lines: Vec::new(),
+        deliveries: Vec::new(),
         cost: 0.0,
         unpriced: 0,
         invented_prices: false,
@@ -78,6 +79,7 @@ fn the_order_says_what_to_buy_and_what_it_costs() {
             "Feather meal",
             "12–0–0",
             "2 × 1 ton load",
+            "Delivery by Hollow Mill, for an order of USD 153.50, 10 days to delivery",
             "3 × 50 lb bag",
             "not known",
             "Allowed in organic crops",

@@ -24,6 +24,15 @@ impl Page {
         Self::Sentence(text.into())
     }
 
+    /// The sentence of a page that is one.
+    pub(crate) fn says(self) -> String {
+        match self {
+            Self::Missing(text) | Self::Sentence(text) | Self::TooLarge(text) | Self::Go(text) => {
+                text
+            }
+        }
+    }
+
     /// The address leads nowhere.
     pub(crate) fn nowhere() -> Self {
         Self::Missing("There is no page at this address.".to_owned())

@@ -12,6 +12,7 @@ mod guard;
 mod layout;
 mod pages;
 mod parts;
+mod search;
 mod state;
 
 pub use state::App;
@@ -32,7 +33,8 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        changes, compare, farm, ground, jobs, lab, materials, order, plan, reading, typing,
+        changes, compare, farm, ground, jobs, lab, materials, order, plan, reading, suppliers,
+        typing,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -65,7 +67,20 @@ pub fn routes(app: App) -> Router {
             "/materials/{id}",
             get(materials::show).post(materials::change),
         )
+        .route("/suppliers", get(suppliers::list).post(suppliers::add))
+        .route(
+            "/suppliers/{id}",
+            get(suppliers::show).post(suppliers::change),
+        )
+        .route("/suppliers/{id}/remove", post(suppliers::remove))
         .route("/plan", get(plan::show).post(plan::make))
+        .route("/plan/search", get(plan::searching))
+        .route("/plan/end", post(plan::end))
+        .route("/plan/how", get(plan::how).post(plan::change_how))
+        .route("/plan/offers", get(plan::offers).post(plan::find_offers))
+        .route("/plan/choose", post(plan::choose))
+        .route("/plan/limits", get(plan::limits).post(plan::find_limits))
+        .route("/plan/compare", get(plan::compare))
         .route("/plan/{id}", get(plan::block).post(plan::hold))
         .route("/order", get(order::show))
         .route("/order.pdf", get(order::pdf))

@@ -10,4 +10,5 @@ pub(crate) mod materials;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod reading;
+pub(crate) mod suppliers;
 pub(crate) mod typing;

@@ -1,11 +1,14 @@
 use crate::error::Page;
+use crate::search::{Known, Search};
 use farmbook::Book;
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// What every page can reach: the one open book.
+/// What every page can reach: the one open book, and the work that goes on.
 #[derive(Clone)]
 pub struct App {
-    book: Arc<Mutex<Book>>,
+    pub(crate) book: Arc<Mutex<Book>>,
+    pub(crate) search: Arc<Mutex<Option<Arc<Search>>>>,
+    pub(crate) known: Arc<Mutex<Known>>,
 }
 
 impl App {
@@ -13,7 +16,13 @@ impl App {
         book.as_person("in the browser");
         Self {
             book: Arc::new(Mutex::new(book)),
+            search: Arc::default(),
+            known: Arc::default(),
         }
+    }
+
+    pub(crate) async fn farm(&self) -> Result<farmbook::Farm, Page> {
+        self.with(|book| Ok(book.farm()?)).await
     }
 
     /// Runs work on the book away from the threads that answer, since planning and the disk take time.

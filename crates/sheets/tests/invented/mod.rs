@@ -2,7 +2,7 @@
 
 use agronomy::working::{Caution, Evidence, Figure, Source};
 use farmwork::block_sheet::{BalanceLine, BlockSheet, SheetLine};
-use farmwork::order::{Buy, OrderLine, OrderList};
+use farmwork::order::{Buy, Delivery, OrderLine, OrderList};
 
 const MATERIALS: [(&str, &str, &str, &str, f64); 5] = [
     (
@@ -75,6 +75,7 @@ pub fn block(n: usize) -> BlockSheet {
             SheetLine {
                 material: material.to_owned(),
                 analysis: analysis.to_owned(),
+                pass: ["Early spring", "At planting"][i % 2].to_owned(),
                 when: when.to_owned(),
                 how: how.to_owned(),
                 lb: whole,
@@ -131,6 +132,9 @@ fn balance(n: usize) -> Vec<BalanceLine> {
                 Vec::new()
             },
             need,
+            low: need,
+            slight: 0.0,
+            chance_short: None,
             brought: vec![
                 ("feather meal".to_owned(), brought * 0.8),
                 ("dairy compost".to_owned(), brought * 0.2),
@@ -218,6 +222,11 @@ pub fn order(blocks: usize) -> OrderList {
                 size: "50 lb bag".to_owned(),
                 size_lb: 50.0,
                 price: (i != 3).then_some(18.5 + 7.0 * i as f64),
+                from: if i == 1 {
+                    "Hollow Mill".to_owned()
+                } else {
+                    String::new()
+                },
             }];
             if i == 2 {
                 buy.insert(
@@ -227,6 +236,7 @@ pub fn order(blocks: usize) -> OrderList {
                         size: "1 ton load".to_owned(),
                         size_lb: 2000.0,
                         price: Some(64.0),
+                        from: "Hollow Mill".to_owned(),
                     },
                 );
             }
@@ -255,7 +265,13 @@ pub fn order(blocks: usize) -> OrderList {
         farm: "Pipit Lane".to_owned(),
         season: "2027".to_owned(),
         made_on: "2027-01-09".to_owned(),
-        cost: lines.iter().filter_map(|l| l.cost).sum(),
+        deliveries: vec![Delivery {
+            from: "Hollow Mill".to_owned(),
+            order: 153.5,
+            charge: 85.0,
+            lead_days: Some(10),
+        }],
+        cost: lines.iter().filter_map(|l| l.cost).sum::<f64>() + 85.0,
         unpriced: lines.iter().filter(|l| l.cost.is_none()).count(),
         lines,
         invented_prices: true,

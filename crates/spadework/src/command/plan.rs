@@ -1,4 +1,5 @@
 use crate::text;
+use agronomy::material::Pass;
 use anyhow::{Context, bail};
 use clap::Args;
 use farmbook::{Book, Lock};
@@ -17,7 +18,7 @@ pub(crate) struct PlanArgs {
     /// Tick the materials such a farm usually buys before planning
     #[arg(long)]
     usual: bool,
-    /// Hold an amount: BLOCK:MATERIAL=LB; an empty LB lets it go
+    /// Hold an amount: BLOCK:MATERIAL=LB, or BLOCK:MATERIAL@PASS=LB for one pass (autumn, spring, planting, sidedress); an empty LB lets it go
     #[arg(long, value_name = "BLOCK:MATERIAL=LB")]
     hold: Vec<String>,
 }
@@ -131,6 +132,10 @@ fn hold(book: &mut Book, text: &str) -> anyhow::Result<()> {
     let usage = || format!("“{text}” is not BLOCK:MATERIAL=LB, as in Tunnel 1:feather_meal=20");
     let (place, lb) = text.rsplit_once('=').with_context(usage)?;
     let (block, material) = place.rsplit_once(':').with_context(usage)?;
+    let (material, pass) = material.split_once('@').unwrap_or((material, ""));
+    if !pass.is_empty() && Pass::from_key(pass).is_none() {
+        bail!("“{pass}” is no pass: use autumn, spring, planting or sidedress.");
+    }
     let Some(block) = book.block_by_name(block)? else {
         bail!("There is no block “{block}”.");
     };
@@ -145,7 +150,7 @@ fn hold(book: &mut Book, text: &str) -> anyhow::Result<()> {
     }
     let season = book.farm()?.season;
     if lb.trim().is_empty() {
-        book.clear_lock(season, block.id, material)?;
+        book.clear_lock(season, block.id, material, pass)?;
     } else {
         let lb: f64 = lb.trim().parse().ok().with_context(usage)?;
         book.set_lock(&Lock {
@@ -153,44 +158,42 @@ fn hold(book: &mut Book, text: &str) -> anyhow::Result<()> {
             block: block.id,
             material: material.to_owned(),
             lb,
+            pass: pass.to_owned(),
         })?;
     }
     Ok(())
 }
 
+/// One table for each pass, in the order of the season.
 fn show(made: &Made) -> anyhow::Result<()> {
-    let used: Vec<_> = made
-        .problem
-        .materials
-        .iter()
-        .filter(|m| {
-            made.plan
-                .amounts
-                .iter()
-                .any(|a| a.material == m.id && a.lb > 0.0)
-        })
-        .collect();
-    let rows: Vec<Vec<String>> = made
-        .problem
-        .blocks
-        .iter()
-        .map(|b| {
-            let mut row = vec![b.name.clone()];
-            row.extend(used.iter().map(|m| {
-                made.plan
-                    .amounts
-                    .iter()
-                    .find(|a| a.block == b.id && a.material == m.id)
-                    .map_or_else(|| "·".to_owned(), |a| words::lb(a.lb))
-            }));
-            row
-        })
-        .collect();
-    let mut head = vec!["Block"];
-    head.extend(used.iter().map(|m| m.name.as_str()));
-    let right: Vec<bool> = std::iter::once(false)
-        .chain(used.iter().map(|_| true))
-        .collect();
-    text::line(text::columns(&head, &right, &rows))?;
+    let columns = made.columns();
+    let mut rest = columns.as_slice();
+    while let Some(first) = rest.first() {
+        let (here, later) = rest.split_at(rest.iter().take_while(|c| c.pass == first.pass).count());
+        rest = later;
+        let rows: Vec<Vec<String>> = made
+            .problem
+            .blocks
+            .iter()
+            .filter(|b| here.iter().any(|c| made.lb(&b.id, c) > 0.0))
+            .map(|b| {
+                let mut row = vec![b.name.clone()];
+                row.extend(here.iter().map(|c| match made.lb(&b.id, c) {
+                    0.0 => "·".to_owned(),
+                    lb => words::lb(lb),
+                }));
+                row
+            })
+            .collect();
+        let mut head = vec!["Block"];
+        head.extend(here.iter().map(|c| c.material.name.as_str()));
+        let right: Vec<bool> = std::iter::once(false)
+            .chain(here.iter().map(|_| true))
+            .collect();
+        if !first.pass_name.is_empty() {
+            text::line(first.pass_name)?;
+        }
+        text::line(text::columns(&head, &right, &rows))?;
+    }
     Ok(())
 }

@@ -4,12 +4,12 @@ use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
-use crate::parts::choose::{number, tick};
+use crate::parts::choose::{choice, field, number, tick};
 use crate::parts::working::{cautions, mark};
 use crate::state::App;
 use agronomy::material::{self, Analysis, Kind, Material};
 use axum::extract::State;
-use farmbook::{Book, Farm, MaterialChoice, PackPrice};
+use farmbook::{Book, CountPrice, Farm, LotOnHand, MaterialChoice, PackPrice, Supplier};
 use farmwork::{supply, words};
 use maud::{Markup, html};
 use quantity::plain;
@@ -81,7 +81,7 @@ fn row(m: &Material, choice: Option<&MaterialChoice>, farm: &Farm) -> Markup {
                 input type="checkbox" name={ "use-" (m.id) } value="yes" checked[on] aria-label={ "Plans may use " (m.name) };
                 @if barred { small { "not on organic ground" } }
             }
-            td { @match choice { Some(c) if c.stock_lb > 0.0 => (words::lb(c.stock_lb)), _ => "·" } }
+            td { @match choice.map(MaterialChoice::on_hand) { Some(lb) if lb > 0.0 => (words::lb(lb)), _ => "·" } }
             td.l {
                 @if let Some(c) = choice {
                     @for pack in &c.packs {
@@ -195,6 +195,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<String>) -> Result<M
                 plain(choice.stock_lb, 5).replace(',', ""),
             ),
             ("note".to_owned(), choice.note.clone()),
+            ("lots".to_owned(), lots_text(&choice.lots)),
         ];
         for (i, pack) in choice.packs.iter().enumerate() {
             fields.extend([
@@ -204,6 +205,15 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<String>) -> Result<M
                     format!("price{i}"),
                     pack.price.map(|p| format!("{p:.2}")).unwrap_or_default(),
                 ),
+                (
+                    format!("from{i}"),
+                    pack.supplier.map(|s| s.to_string()).unwrap_or_default(),
+                ),
+                (
+                    format!("least{i}"),
+                    pack.least_count.map(|n| n.to_string()).unwrap_or_default(),
+                ),
+                (format!("breaks{i}"), breaks_text(&pack.breaks)),
             ]);
         }
         for (key, _) in PARTS {
@@ -227,6 +237,7 @@ fn form(
     problem: Option<&str>,
 ) -> Result<Markup, Page> {
     let mut generic = m.analysis.clone();
+    let suppliers = book.suppliers()?;
     let body = html! {
         div {
             h1 { (m.name) }
@@ -235,7 +246,14 @@ fn form(
             (wrong(problem))
             form method="post" action={ "/materials/" (m.id) } {
                 (tick("use", "Plans may use it", f.ticked("use")))
-                div.row { (number("stock", "On hand", f.text("stock"), "lb")) }
+                div.row {
+                    (number("stock", "On hand", f.text("stock"), "lb"))
+                    div.field {
+                        label for="lots" { "On hand by lot" }
+                        textarea id="lots" name="lots" rows="2" placeholder="L-204: 150" { (f.raw("lots")) }
+                        small { "A line for each lot, its number and the lb left; used up from the top." }
+                    }
+                }
                 fieldset {
                     legend { "Sizes it is sold in" }
                     @for i in 0..SIZES {
@@ -246,9 +264,12 @@ fn form(
                             }
                             (number(&format!("lb{i}"), "Holds", f.text(&format!("lb{i}")), "lb"))
                             (number(&format!("price{i}"), "Price", f.text(&format!("price{i}")), &farm.currency))
+                            (choice(&format!("from{i}"), "From", from_whom(&suppliers), f.text(&format!("from{i}"))))
+                            (number(&format!("least{i}"), "Fewest at once", f.text(&format!("least{i}")), ""))
+                            (field(&format!("breaks{i}"), "Lower prices", f.text(&format!("breaks{i}")), "from a count on, as in 10: 41.50; 40: 38"))
                         }
                     }
-                    p.meta { "Leave a size empty to take it away." }
+                    p.meta { "Leave a size empty to take it away. " a href="/suppliers" { "Suppliers and delivery charges" } }
                 }
                 fieldset {
                     legend { "What your label or test says, percent of weight" }
@@ -295,6 +316,70 @@ fn form(
     Ok(page(farm, "", &m.name, &body))
 }
 
+fn from_whom(suppliers: &[Supplier]) -> Vec<(String, String)> {
+    let mut all = vec![(String::new(), "fetched, no charge".to_owned())];
+    all.extend(suppliers.iter().map(|s| (s.id.to_string(), s.name.clone())));
+    all
+}
+
+fn breaks_text(breaks: &[CountPrice]) -> String {
+    breaks
+        .iter()
+        .map(|b| format!("{}: {:.2}", b.from_count, b.price))
+        .collect::<Vec<_>>()
+        .join("; ")
+}
+
+fn typed_breaks(text: &str) -> Result<Vec<CountPrice>, String> {
+    text.split(';')
+        .filter(|part| !part.trim().is_empty())
+        .map(|part| {
+            let (count, price) = part.split_once(':').unwrap_or((part, ""));
+            let from_count = count.trim().parse().ok();
+            let price = price.trim().parse().ok().filter(|p: &f64| p.is_finite());
+            from_count
+                .zip(price)
+                .map(|(from_count, price)| CountPrice { from_count, price })
+                .ok_or_else(|| {
+                    format!(
+                        "“{}” is not a lower price; write the count and the price of each, as in 10: 41.50; 40: 38.",
+                        part.trim()
+                    )
+                })
+        })
+        .collect()
+}
+
+fn lots_text(lots: &[LotOnHand]) -> String {
+    lots.iter()
+        .map(|l| format!("{}: {}", l.lot, plain(l.lb, 5).replace(',', "")))
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+fn typed_lots(text: &str) -> Result<Vec<LotOnHand>, String> {
+    text.lines()
+        .filter(|line| !line.trim().is_empty())
+        .map(|line| {
+            line.rsplit_once(':')
+                .and_then(|(lot, lb)| {
+                    let lb = lb.trim().trim_end_matches("lb").trim().replace(',', "");
+                    let lb = lb.parse::<f64>().ok().filter(|x| x.is_finite())?;
+                    Some(LotOnHand {
+                        lot: lot.trim().to_owned(),
+                        lb,
+                    })
+                })
+                .ok_or_else(|| {
+                    format!(
+                        "“{}” is not a lot; write its number, a colon and the lb left, as in L-204: 150.",
+                        line.trim()
+                    )
+                })
+        })
+        .collect()
+}
+
 /// The choice as typed, or a sentence.
 fn typed(
     book: &Book,
@@ -308,6 +393,7 @@ fn typed(
         .maybe_number("stock", "what is on hand in lb")?
         .unwrap_or(0.0);
     choice.note = f.text("note").to_owned();
+    choice.lots = typed_lots(f.raw("lots"))?;
     for i in 0..SIZES {
         let label = f.text(&format!("label{i}")).to_owned();
         let lb = f.maybe_number(&format!("lb{i}"), "what a size holds in lb")?;
@@ -331,6 +417,9 @@ fn typed(
             lb,
             price,
             invented,
+            supplier: f.maybe_of(&format!("from{i}"), "a supplier")?,
+            least_count: f.maybe_count(&format!("least{i}"), "the fewest sold at once")?,
+            breaks: typed_breaks(f.text(&format!("breaks{i}")))?,
         });
     }
     let mut own = Analysis {

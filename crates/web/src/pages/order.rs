@@ -60,10 +60,22 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
                                     }
                                     td { (words::lb(line.need_lb)) }
                                     td { @if line.from_stock_lb > 0.0 { (words::lb(line.from_stock_lb)) } @else { "·" } }
-                                    td.l.tight { @for b in &line.buy { div { b { (b.count) } " × " (b.size) } } @if line.buy.is_empty() { "nothing" } }
+                                    td.l.tight { @for b in &line.buy { div { b { (b.count) } " × " (b.size) @if !b.from.is_empty() { " " small { (b.from) } } } } @if line.buy.is_empty() { "nothing" } }
                                     td { @for b in &line.buy { div { @match b.price { Some(p) => (words::cents(p)), None => "no price" } } } }
                                     td { @match line.cost { Some(c) if !line.buy.is_empty() => (words::cents(c)), Some(_) => "·", None => "?" } }
                                     td { (words::lb(line.left_lb)) }
+                                }
+                            }
+                        }
+                        @if !list.deliveries.is_empty() {
+                            tbody {
+                                @for d in &list.deliveries {
+                                    tr {
+                                        td.l { b { "Delivery by " (d.from) } @if let Some(days) = d.lead_days { small { (days) " days from the order" } } }
+                                        td {} td {} td.l { "an order of " (words::cents(d.order)) } td {}
+                                        td { @if d.charge > 0.0 { (words::cents(d.charge)) } @else { "free" } }
+                                        td {}
+                                    }
                                 }
                             }
                         }

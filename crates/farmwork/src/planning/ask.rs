@@ -1,0 +1,337 @@
+//! The planner’s question from the book as it stands.
+
+use crate::Result;
+use crate::needs::{self, BlockNeeds, Line};
+use crate::season::{self, Days};
+use crate::supply::{self, Choice};
+use crate::weights::weight;
+use agronomy::material::{self, Fit, Pass, in_pass};
+use farmbook::{Book, Wish};
+use planner::{Band, Lock, Nutrient, Options, Problem};
+use serde::Serialize;
+use std::collections::BTreeSet;
+
+/// A question for the planner, with what it left out.
+#[derive(Debug, Clone, Serialize)]
+pub struct Question {
+    pub problem: Problem,
+    /// Blocks that are not in it and materials that are ticked but not used, with the reason.
+    pub left_out: Vec<String>,
+}
+
+fn short_cost(nutrient: Nutrient) -> f64 {
+    match nutrient {
+        Nutrient::N => weight("short_n"),
+        Nutrient::P2o5 => weight("short_p2o5"),
+        Nutrient::K2o => weight("short_k2o"),
+        Nutrient::Lime => weight("short_lime"),
+        Nutrient::Sulfur => weight("short_sulfur"),
+        _ => 0.0,
+    }
+}
+
+fn over_cost(nutrient: Nutrient, very_high: bool) -> f64 {
+    match nutrient {
+        Nutrient::N => weight("over_n"),
+        Nutrient::P2o5 if very_high => weight("over_very_high_p2o5"),
+        Nutrient::P2o5 => weight("over_p2o5"),
+        Nutrient::K2o => weight("over_k2o"),
+        Nutrient::Lime => weight("over_lime"),
+        Nutrient::Sulfur => weight("over_sulfur"),
+        _ => 0.0,
+    }
+}
+
+/// The planner’s question from the book as it stands.
+///
+/// # Errors
+/// The book’s own.
+pub fn question(book: &Book) -> Result<Question> {
+    question_with(book, &book.wish(book.farm()?.season)?)
+}
+
+/// The same where the season were to be planned otherwise than the book says.
+///
+/// # Errors
+/// The book’s own.
+pub fn question_with(book: &Book, wish: &Wish) -> Result<Question> {
+    let farm = book.farm()?;
+    let passes = season::made(&wish.passes_left_out);
+    let blocks = needs::all(book)?;
+    let choices = supply::chosen(book)?;
+    let mut left_out = Vec::new();
+    let usable: Vec<&Choice> = choices
+        .iter()
+        .filter(|c| match &c.left_out {
+            Some(why) => {
+                left_out.push(why.clone());
+                false
+            }
+            None => true,
+        })
+        .collect();
+    let mut planned = Vec::new();
+    for block in &blocks {
+        let name = &block.reading.block.name;
+        if !block.ready() {
+            left_out.push(format!("{name}: say what grows there next"));
+            continue;
+        }
+        planned.push(for_planner(block, &usable, &passes, wish.closeness));
+    }
+    let asked: BTreeSet<Nutrient> = planned
+        .iter()
+        .flat_map(|b| b.needs.iter().map(|n| n.nutrient))
+        .collect();
+    let sodium_nitrate = most_sodium_nitrate(&blocks, farm.organic);
+    let materials: Vec<_> = usable
+        .iter()
+        .map(|c| {
+            let most = (c.material.id == "na_nitrate")
+                .then_some(sodium_nitrate)
+                .flatten();
+            supply::for_planner(c, most, &asked)
+        })
+        .collect();
+    let locks = held(book, farm.season, &planned, &usable, &passes)?;
+    let suppliers = suppliers(book, &materials)?;
+    Ok(Question {
+        problem: Problem {
+            blocks: planned,
+            options: options(wish, locks, &usable),
+            materials,
+            passes: passes
+                .iter()
+                .map(|p| planner::Pass {
+                    id: p.key().to_owned(),
+                    name: p.name().to_owned(),
+                    visit_cost: weight("visit") * wish.visits,
+                })
+                .collect(),
+            suppliers,
+        },
+        left_out,
+    })
+}
+
+fn options(wish: &Wish, locks: Vec<Lock>, usable: &[&Choice]) -> Options {
+    Options {
+        gap: weight("gap"),
+        seconds: weight("seconds"),
+        trip_cost: weight("trip") * wish.visits,
+        locks,
+        prefer_less: wish
+            .rather_not
+            .iter()
+            .filter(|id| usable.iter().any(|c| c.material.id == **id))
+            .map(|id| planner::Preference {
+                material: id.clone(),
+                penalty_per_lb: weight("rather_not"),
+            })
+            .collect(),
+        budget: wish.budget.map(|money| planner::Budget {
+            money,
+            over_cost: None,
+        }),
+        incompatible: apart(usable),
+        most_materials_per_block: wish.most_materials_per_block,
+        most_materials: wish.most_materials,
+        material_cost: weight("material") * wish.visits,
+    }
+}
+
+/// Pairs that must not be mixed dry or spread on the same ground on the same day.
+fn apart(usable: &[&Choice]) -> Vec<planner::Incompatible> {
+    let mut out = Vec::new();
+    for (i, a) in usable.iter().enumerate() {
+        for b in &usable[i + 1..] {
+            let mixing = material::may_mix(&a.material, &b.material);
+            if !mixing.dry() {
+                out.push(planner::Incompatible {
+                    a: a.material.id.clone(),
+                    b: b.material.id.clone(),
+                    why: mixing
+                        .clashes
+                        .first()
+                        .map_or_else(String::new, |c| c.effect.clone()),
+                });
+            }
+        }
+    }
+    out
+}
+
+/// Those whose packs are on offer.
+fn suppliers(book: &Book, materials: &[planner::Material]) -> Result<Vec<planner::Supplier>> {
+    Ok(book
+        .suppliers()?
+        .into_iter()
+        .map(|s| planner::Supplier {
+            id: s.id.to_string(),
+            name: s.name,
+            delivery: s.delivery,
+            free_from: s.free_from,
+        })
+        .filter(|s| {
+            materials
+                .iter()
+                .any(|m| m.packs.iter().any(|p| p.supplier == s.id))
+        })
+        .collect())
+}
+
+/// The amounts held by hand, each in a pass. One that names none goes on in the first pass that suits
+/// the material best on the block.
+fn held(
+    book: &Book,
+    season: i64,
+    planned: &[planner::Block],
+    usable: &[&Choice],
+    passes: &[Pass],
+) -> Result<Vec<Lock>> {
+    let mut out = Vec::new();
+    for lock in book.locks(season)? {
+        let Some(choice) = usable.iter().find(|c| c.material.id == lock.material) else {
+            continue;
+        };
+        let Some(block) = planned.iter().find(|b| b.id == lock.block.to_string()) else {
+            continue;
+        };
+        let open = |p: &&Pass| {
+            !block
+                .shut
+                .iter()
+                .any(|s| s.material == lock.material && s.pass == p.key())
+        };
+        let pass = if !lock.pass.is_empty() || lock.lb == 0.0 {
+            lock.pass.clone()
+        } else {
+            passes
+                .iter()
+                .filter(open)
+                .rev()
+                .max_by_key(|p| in_pass(&choice.material, **p).map_or(Fit::No, |f| f.fit))
+                .or(passes.first())
+                .map_or_else(String::new, |p| p.key().to_owned())
+        };
+        if pass.is_empty() || passes.iter().any(|p| p.key() == pass) {
+            out.push(Lock {
+                block: block.id.clone(),
+                material: lock.material,
+                lb: lock.lb,
+                pass,
+            });
+        }
+    }
+    Ok(out)
+}
+
+/// 7 CFR 205.602(h): sodium nitrate brings at most a fifth of the crop’s nitrogen. One limit serves the
+/// farm, so the smallest block need sets it.
+fn most_sodium_nitrate(blocks: &[BlockNeeds], organic: bool) -> Option<f64> {
+    if !organic {
+        return None;
+    }
+    let (share, _) = material::sodium_nitrate_share()?;
+    let n = material::find("na_nitrate")?.analysis.n? / 100.0;
+    blocks
+        .iter()
+        .filter_map(|b| b.line(Nutrient::N)?.asked)
+        .filter(|asked| *asked > 0.0)
+        .reduce(f64::min)
+        .map(|asked| asked * share / n)
+}
+
+fn for_planner(
+    block: &BlockNeeds,
+    usable: &[&Choice],
+    passes: &[Pass],
+    closeness: f64,
+) -> planner::Block {
+    let held_down = block
+        .line(Nutrient::P2o5)
+        .is_some_and(|l| l.ceiling.is_some());
+    let refused: Vec<String> = usable
+        .iter()
+        .filter(|c| {
+            supply::unfit(&c.material, block).is_some() || {
+                let total = material::total(&c.material, "p2o5");
+                let counted = material::supplied(&c.material, "p2o5").map_or(0.0, |f| f.value);
+                // Phosphate that is not counted still builds up, so it stays off high ground.
+                c.choice.refused_on.contains(&block.reading.block.id)
+                    || (held_down && total > counted + 1e-9)
+            }
+        })
+        .map(|c| c.material.id.clone())
+        .collect();
+    let has_sulfur = block.line(Nutrient::Sulfur).is_some_and(|l| l.need > 0.0);
+    let needs = block
+        .lines
+        .iter()
+        .filter(|l| {
+            (l.asked.is_some() || l.ceiling.is_some())
+                && !(has_sulfur && l.nutrient == Nutrient::Lime)
+        })
+        .map(|l| need(l, closeness))
+        .collect();
+    let mut shut = Vec::new();
+    let mut supplies_here = Vec::new();
+    if let Some(days) = Days::of(block) {
+        for choice in usable.iter().filter(|c| !refused.contains(&c.material.id)) {
+            let of = &choice.material;
+            let n = material::supplied(of, "n").map_or(0.0, |f| f.value);
+            for pass in passes {
+                if let Some(why) = season::shut(of, block, &days, *pass, passes) {
+                    shut.push(planner::Shut {
+                        material: of.id.clone(),
+                        pass: pass.key().to_owned(),
+                        why,
+                    });
+                    continue;
+                }
+                let share = season::nitrogen_share(of, &days, *pass);
+                if n > 0.0 && (share - 1.0).abs() > 0.005 {
+                    supplies_here.push(planner::SupplyHere {
+                        material: of.id.clone(),
+                        pass: pass.key().to_owned(),
+                        nutrient: Nutrient::N,
+                        lb_per_lb: n * share,
+                    });
+                }
+            }
+        }
+    }
+    planner::Block {
+        id: block.reading.block.id.to_string(),
+        name: block.reading.block.name.clone(),
+        acres: block.acres(),
+        needs,
+        refused,
+        shut,
+        supplies_here,
+    }
+}
+
+fn need(line: &Line, closeness: f64) -> planner::Need {
+    let shortage_cost = short_cost(line.nutrient) * closeness;
+    planner::Need {
+        nutrient: line.nutrient,
+        lb_per_acre: line.need,
+        ceiling_lb_per_acre: line.ceiling.as_ref().map(|(most, _)| *most),
+        ceiling_why: line
+            .ceiling
+            .as_ref()
+            .map_or_else(String::new, |(_, why)| why.clone()),
+        shortage_cost,
+        surplus_cost: over_cost(line.nutrient, line.very_high) * closeness,
+        // Below the likely need a lb short counts in full, within the doubt for a part of it.
+        band: line
+            .range
+            .filter(|(low, _)| *low < line.need - 1e-6)
+            .map(|(low, _)| Band {
+                low_lb_per_acre: low.max(0.0),
+                high_lb_per_acre: line.need,
+                between_cost: weight("between_share") * shortage_cost,
+            }),
+    }
+}

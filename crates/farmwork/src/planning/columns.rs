@@ -1,0 +1,70 @@
+//! The plan as a table: one column for each material in each pass.
+
+use super::Made;
+
+/// A material in a pass.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column<'a> {
+    /// Id of the pass; empty in a plan without passes.
+    pub pass: &'a str,
+    pub pass_name: &'a str,
+    pub material: &'a planner::Material,
+}
+
+impl Made {
+    /// What the plan spreads, in the order of the season.
+    pub fn columns(&self) -> Vec<Column<'_>> {
+        let passes: Vec<(&str, &str)> = match self.problem.passes.as_slice() {
+            [] => vec![("", "")],
+            passes => passes
+                .iter()
+                .map(|p| (p.id.as_str(), p.name.as_str()))
+                .collect(),
+        };
+        passes
+            .into_iter()
+            .flat_map(|(pass, pass_name)| {
+                self.problem
+                    .materials
+                    .iter()
+                    .filter(move |m| {
+                        self.plan
+                            .amounts
+                            .iter()
+                            .any(|a| a.pass == pass && a.material == m.id && a.lb > 0.0)
+                    })
+                    .map(move |material| Column {
+                        pass,
+                        pass_name,
+                        material,
+                    })
+            })
+            .collect()
+    }
+
+    /// lb on a block; zero where none goes on.
+    pub fn lb(&self, block: &str, column: &Column<'_>) -> f64 {
+        self.plan
+            .amounts
+            .iter()
+            .filter(|a| {
+                a.block == block && a.material == column.material.id && a.pass == column.pass
+            })
+            .map(|a| a.lb)
+            .sum()
+    }
+
+    /// How many times a block is gone to, over the farm.
+    pub fn visits(&self) -> usize {
+        let mut all: Vec<(&str, &str)> = self
+            .plan
+            .amounts
+            .iter()
+            .filter(|a| a.lb > 0.0)
+            .map(|a| (a.block.as_str(), a.pass.as_str()))
+            .collect();
+        all.sort_unstable();
+        all.dedup();
+        all.len()
+    }
+}
