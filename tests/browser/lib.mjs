@@ -217,3 +217,8 @@ export const kinds = (waiting) => [
   ['changes', '/changes'],
   ['not-here', '/no-such-page'],
 ];
+
+/** Waits until a search for a plan is over, however long it takes within a minute. */
+export async function planFound(page) {
+  await page.waitForURL((url) => !url.pathname.startsWith('/plan/search'), { timeout: 60_000 });
+}

@@ -114,7 +114,8 @@ pub fn of_ten(chance: f64) -> String {
 
 /// Money without its currency: `2,304.00`.
 pub fn cents(amount: f64) -> String {
-    let cents = (amount * 100.0).round();
+    // The sum turns a negative zero into zero.
+    let cents = (amount * 100.0).round() + 0.0;
     let whole = (cents / 100.0).trunc();
     let part = (cents - whole * 100.0).abs();
     format!("{}.{part:02}", plain(whole, 9))

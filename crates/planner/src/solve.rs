@@ -83,7 +83,7 @@ pub fn solve_warm(
     }
     let ending = Ending {
         bound: hunt.bound,
-        proven: gap(hunt.value, hunt.bound) <= problem.options.gap,
+        proven: gap(model_value.min(hunt.value), hunt.bound) <= problem.options.gap + 1e-9,
         as_before: hunt.done(),
         model_objective: model_value + unavoidable,
         cancelled: watch.cancelled(),

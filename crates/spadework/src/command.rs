@@ -11,7 +11,9 @@ mod print;
 mod read;
 mod results;
 mod serve;
+mod supply;
 mod tables;
+mod ways;
 
 use clap::{Parser, Subcommand};
 
@@ -42,6 +44,16 @@ enum Command {
     Read(read::Read),
     /// Make a plan for the whole farm
     Plan(plan::PlanArgs),
+    /// Plans to choose from: cheaper, closer to the need, fewer visits
+    Offers(ways::Offers),
+    /// What holds the plan back, and what easing it would save
+    Limits(ways::Limits),
+    /// Two plans of the season side by side
+    Compare(ways::Compare),
+    /// What plans may use of a material: sizes, prices, stock, where not
+    Material(supply::MaterialArgs),
+    /// Who sells and delivers, and at what charge
+    Supplier(supply::SupplierArgs),
     /// Set the order list or the job sheets as PDF
     Print(print::Print),
     /// Open a book in the browser
@@ -64,6 +76,11 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Results(args) => results::run(args, json),
         Command::Read(args) => read::run(args, json),
         Command::Plan(args) => plan::run(args, json),
+        Command::Offers(args) => ways::offers(args, json),
+        Command::Limits(args) => ways::limits(&args, json),
+        Command::Compare(args) => ways::compare(&args, json),
+        Command::Material(args) => supply::material(args, json),
+        Command::Supplier(args) => supply::supplier(args, json),
         Command::Print(args) => print::run(args, json),
         Command::Serve(args) => serve::run(args, json),
         Command::Demo(args) => demo::run(args, json),

@@ -51,7 +51,7 @@ fn fails(args: &[&str]) -> String {
 fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
-        "results",
+        "results", "offers", "limits", "compare", "material", "supplier",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

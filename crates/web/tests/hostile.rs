@@ -271,7 +271,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 17] = [
+const FORMS: [(&str, &[&str]); 25] = [
     (
         "/lab/type",
         &[
@@ -369,10 +369,39 @@ const FORMS: [(&str, &[&str]); 17] = [
         "/materials/compost_general",
         &[
             "use", "stock", "label0", "lb0", "price0", "label2", "lb2", "n", "p2o5", "cce",
-            "moisture", "off1", "note",
+            "moisture", "off1", "note", "lots", "from0", "least0", "breaks0",
         ],
     ),
-    ("/plan/2", &["feather_meal", "sulfur", "lime_calcitic"]),
+    (
+        "/plan/2",
+        &[
+            "feather_meal@planting",
+            "sulfur@spring",
+            "off-lime_calcitic",
+        ],
+    ),
+    (
+        "/plan/how",
+        &[
+            "budget",
+            "most",
+            "most-block",
+            "closeness",
+            "visits",
+            "pass-spring",
+            "rather-sulfur",
+        ],
+    ),
+    ("/plan/offers", &[]),
+    ("/plan/choose", &["offer"]),
+    ("/plan/limits", &[]),
+    ("/plan/end", &[]),
+    ("/suppliers", &["name", "delivery", "free", "lead", "note"]),
+    (
+        "/suppliers/{}",
+        &["name", "delivery", "free", "lead", "note"],
+    ),
+    ("/suppliers/{}/remove", &[]),
     (
         "/materials",
         &["use-sulfur", "use-compost_general", "use-no_such"],

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 26] = [
+const PAGES: [(&str, &str); 33] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -28,7 +28,14 @@ const PAGES: [(&str, &str); 26] = [
     ("/materials", "/materials"),
     ("/materials/{id}", "/materials/sulfur"),
     ("/plan", "/plan"),
+    ("/plan/search", "/plan/search"),
+    ("/plan/how", "/plan/how"),
+    ("/plan/offers", "/plan/offers"),
+    ("/plan/limits", "/plan/limits"),
+    ("/plan/compare", "/plan/compare"),
     ("/plan/{id}", "/plan/1"),
+    ("/suppliers", "/suppliers"),
+    ("/suppliers/{id}", "/suppliers/1"),
     ("/order", "/order"),
     ("/order.pdf", "/order.pdf"),
     ("/jobs", "/jobs"),
@@ -45,9 +52,9 @@ fn every_page_answers_on_the_demo() {
     for (route, path) in PAGES {
         let answer = served.get(path);
         let wanted = match route {
-            "/" => StatusCode::SEE_OTHER,
+            "/" | "/plan/search" => StatusCode::SEE_OTHER,
             // The demo’s report is no picture.
-            "fallback" | "/lab/{id}/cut" => StatusCode::NOT_FOUND,
+            "fallback" | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -98,9 +105,8 @@ fn an_empty_book_leads_on() {
         let answer = served.get(path);
         assert!(answer.is_sound(), "{path}");
         let wanted = match route {
-            "/" | "/order" | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => {
-                StatusCode::SEE_OTHER
-            }
+            "/" | "/plan/search" | "/plan/offers" | "/plan/limits" | "/order" | "/order.pdf"
+            | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"
             | "/lab/{id}"
@@ -109,6 +115,7 @@ fn an_empty_book_leads_on() {
             | "/lab/{id}/results/{form}"
             | "/reading/{id}"
             | "/reading/{id}/compare"
+            | "/suppliers/{id}"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };

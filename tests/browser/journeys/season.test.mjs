@@ -1,7 +1,7 @@
 // A whole season from an empty book: ground, lab, reading, materials, plan, order, jobs; then the next lab file.
 import { after, before, test } from 'node:test';
 import assert from 'node:assert/strict';
-import { faults, file, freshFarm, openBrowser, openPage, pdf, send } from '../lib.mjs';
+import { faults, file, freshFarm, openBrowser, openPage, pdf, send, planFound } from '../lib.mjs';
 
 let browser;
 before(async () => (browser = await openBrowser()));
@@ -145,6 +145,7 @@ for (const script of [true, false]) {
       await page.goto('/plan');
       assert.match(await lede(page), /3 blocks and 12 materials/);
       await page.getByRole('button', { name: 'Make the plan' }).click();
+      await planFound(page);
       assert.match(await page.getByRole('status').innerText(), /The plan is made and kept/);
       plan = await lede(page);
       assert.match(plan, /Feeds 3 blocks with \d+ materials/);

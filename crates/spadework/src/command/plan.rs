@@ -10,7 +10,7 @@ use std::path::PathBuf;
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework plan farm.book --usual\n  spadework plan farm.book --hold \"Tunnel 1:feather_meal=20\""
+    after_help = "Example:\n  spadework plan farm.book --usual\n  spadework plan farm.book --hold \"Tunnel 1:feather_meal=20\"\n  spadework plan farm.book --without autumn --budget 2500"
 )]
 pub(crate) struct PlanArgs {
     /// The book
@@ -21,6 +21,78 @@ pub(crate) struct PlanArgs {
     /// Hold an amount: BLOCK:MATERIAL=LB, or BLOCK:MATERIAL@PASS=LB for one pass (autumn, spring, planting, sidedress); an empty LB lets it go
     #[arg(long, value_name = "BLOCK:MATERIAL=LB")]
     hold: Vec<String>,
+    /// Money for materials and deliveries; `none` for no budget
+    #[arg(long)]
+    budget: Option<String>,
+    /// A pass the farm does not make: autumn, spring, planting, sidedress
+    #[arg(long, value_name = "PASS")]
+    without: Vec<String>,
+    /// A pass the farm makes after all
+    #[arg(long, value_name = "PASS")]
+    with: Vec<String>,
+    /// How many different materials the farm may use; 0 for any number
+    #[arg(long, value_name = "COUNT")]
+    most_materials: Option<u32>,
+    /// How many different materials a block may get; 0 for any number
+    #[arg(long, value_name = "COUNT")]
+    most_per_block: Option<u32>,
+    /// A material that is used only where nothing else will do
+    #[arg(long, value_name = "MATERIAL")]
+    rather_not: Vec<String>,
+    /// How much being close to the need counts against money; 1 as usual
+    #[arg(long, value_name = "TIMES")]
+    closeness: Option<f64>,
+    /// How much few visits and materials count against money; 1 as usual
+    #[arg(long, value_name = "TIMES")]
+    visits: Option<f64>,
+}
+
+/// Sets how the season is planned where the command says so.
+fn wish(book: &mut Book, args: &PlanArgs) -> anyhow::Result<()> {
+    let season = book.farm()?.season;
+    let before = book.wish(season)?;
+    let mut wish = before.clone();
+    if let Some(budget) = &args.budget {
+        wish.budget = match budget.as_str() {
+            "none" => None,
+            money => Some(
+                money
+                    .parse()
+                    .ok()
+                    .with_context(|| format!("“{money}” is no budget; give money, or none"))?,
+            ),
+        };
+    }
+    for pass in args.without.iter().chain(&args.with) {
+        if Pass::from_key(pass).is_none() {
+            bail!("“{pass}” is no pass: use autumn, spring, planting or sidedress.");
+        }
+    }
+    wish.passes_left_out.extend(args.without.iter().cloned());
+    wish.passes_left_out.sort_unstable();
+    wish.passes_left_out.dedup();
+    wish.passes_left_out.retain(|p| !args.with.contains(p));
+    let most = |set: Option<u32>, before: Option<u32>| match set {
+        None => before,
+        Some(0) => None,
+        set => set,
+    };
+    wish.most_materials = most(args.most_materials, wish.most_materials);
+    wish.most_materials_per_block = most(args.most_per_block, wish.most_materials_per_block);
+    for id in &args.rather_not {
+        if agronomy::material::find(id).is_none() {
+            bail!("There is no material “{id}”; `spadework tables materials` lists the keys.");
+        }
+        if !wish.rather_not.contains(id) {
+            wish.rather_not.push(id.clone());
+        }
+    }
+    wish.closeness = args.closeness.unwrap_or(wish.closeness);
+    wish.visits = args.visits.unwrap_or(wish.visits);
+    if wish != before {
+        book.set_wish(season, &wish)?;
+    }
+    Ok(())
 }
 
 pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
@@ -29,6 +101,7 @@ pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
     if args.usual {
         supply::tick_usual(&mut book, false)?;
     }
+    wish(&mut book, &args)?;
     for hold in &args.hold {
         self::hold(&mut book, hold)?;
     }
@@ -101,6 +174,17 @@ pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
         &[false, true, true, false, true],
         &rows,
     ))?;
+    for d in &list.deliveries {
+        text::line(format!(
+            "Delivery by {}: {}",
+            d.from,
+            if d.charge > 0.0 {
+                words::money(d.charge, &list.currency)
+            } else {
+                "free".to_owned()
+            }
+        ))?;
+    }
     text::line(match list.unpriced {
         0 => format!(
             "In all {}{}.",
