@@ -537,7 +537,7 @@ proptest! {
 fn a_sample_that_says_nothing_is_no_row() {
     let of = |samples: &str| {
         format!(
-            r#"{{"Events":[{{"EventSamples":{{"Soil":{{"DepthRefs":[],"SoilSamples":[{samples}]}}}}}}]}}"#
+            r#"{{"Events":[{{"EventSamples":{{"Soil":{{"DepthRefs":[{{"DepthID":1,"Name":"not stated"}}],"SoilSamples":[{samples}]}}}}}}]}}"#
         )
     };
     let empty = r#"{"SampleMetaData":{},"Depths":[{"DepthID":1,"NutrientResults":[{"Element":"","Value":""}]}]}"#;
@@ -556,7 +556,7 @@ fn a_sample_that_says_nothing_is_no_row() {
 
 #[test]
 fn a_control_character_in_a_name_is_a_space() {
-    let text = r#"{"Events":[{"EventSamples":{"Soil":{"DepthRefs":[],"SoilSamples":[{"SampleMetaData":{"SampleNumber":"Bed\u00011"},"Depths":[{"DepthID":1,"NutrientResults":[{"Element":"pH","Value":"6.2"}]}]}]}}}]}"#;
+    let text = r#"{"Events":[{"EventSamples":{"Soil":{"DepthRefs":[{"DepthID":1,"Name":"not stated"}],"SoilSamples":[{"SampleMetaData":{"SampleNumber":"Bed\u00011"},"Depths":[{"DepthID":1,"NutrientResults":[{"Element":"pH","Value":"6.2"}]}]}]}}}]}"#;
     let tables = labfiles::exchange("f.json", text.as_bytes()).unwrap();
     assert_eq!(tables[0].rows()[1].cell(0), "Bed 1");
 }
