@@ -1,5 +1,6 @@
 //! What each reader is fed with, and what must hold whatever it is fed.
 
+pub mod made;
 pub mod mutate;
 pub mod seeds;
 
@@ -15,7 +16,7 @@ pub struct Reader {
     pub seeds: fn() -> Vec<Vec<u8>>,
 }
 
-pub const READERS: [Reader; 3] = [
+pub const READERS: [Reader; 8] = [
     Reader {
         name: "text",
         run: text,
@@ -30,6 +31,31 @@ pub const READERS: [Reader; 3] = [
         name: "tables",
         run: tables,
         seeds: seeds::all,
+    },
+    Reader {
+        name: "exchange",
+        run: exchange,
+        seeds: made::exchange,
+    },
+    Reader {
+        name: "long",
+        run: text,
+        seeds: made::long,
+    },
+    Reader {
+        name: "pasted",
+        run: pasted,
+        seeds: made::pasted,
+    },
+    Reader {
+        name: "pdf",
+        run: pdf,
+        seeds: made::pdf,
+    },
+    Reader {
+        name: "picture",
+        run: picture,
+        seeds: made::picture,
     },
 ];
 
@@ -71,9 +97,81 @@ pub fn tables(bytes: &[u8]) {
     }
 }
 
+/// A report in the exchange standard, as XML or JSON.
+pub fn exchange(bytes: &[u8]) {
+    match labfiles::exchange("f", bytes) {
+        Ok(tables) => tables.iter().for_each(through),
+        Err(problem) => sentence(&problem.to_string()),
+    }
+}
+
+/// Text from a mail.
+pub fn pasted(bytes: &[u8]) {
+    let text = String::from_utf8_lossy(bytes);
+    match labfiles::pages::pasted("the mail", &text) {
+        Ok(tables) => tables.iter().for_each(through),
+        Err(problem) => sentence(&problem.to_string()),
+    }
+}
+
+/// Pages with text; a page without is left, since reading pictures is another program’s work.
+pub fn pdf(bytes: &[u8]) {
+    match labfiles::pages::pdf_text("f.pdf", bytes) {
+        Ok(pages) if pages.words.is_empty() => {}
+        Ok(pages) => match pages.tables("f.pdf") {
+            Ok(tables) => tables.iter().for_each(through),
+            Err(problem) => sentence(&problem.to_string()),
+        },
+        Err(problem) => sentence(&problem.to_string()),
+    }
+}
+
+/// A picture up to where another program would read it: it is opened, sized, turned and cut.
+pub fn picture(bytes: &[u8]) {
+    match labfiles::pages::crop(bytes, 1, [10.0, 10.0, 30.0, 20.0]) {
+        Ok(png) => assert!(png.starts_with(b"\x89PNG")),
+        Err(problem) => sentence(&problem.to_string()),
+    }
+}
+
 fn sentence(said: &str) {
     assert!(said.len() < LONGEST && said.ends_with('.'), "{said}");
     assert!(!said.contains(|c: char| c.is_control()), "{said:?}");
+}
+
+/// What is read can be written, and what is written is a file that can be read.
+fn written(report: &labfiles::Report) {
+    let all: Vec<labfiles::out::Written> = report
+        .samples
+        .iter()
+        .filter(|s| !s.test.measured.is_empty() && !s.test.sample.trim().is_empty())
+        .take(3)
+        .map(|s| labfiles::out::Written {
+            test: s.test.clone(),
+            ..Default::default()
+        })
+        .collect();
+    if all.is_empty() {
+        return;
+    }
+    let csv = labfiles::out::tidy_csv(&all);
+    if let Err(why) = labfiles::sniff("f.csv", &csv) {
+        panic!(
+            "a copy cannot be read: {why}\n{}",
+            String::from_utf8_lossy(&csv)
+        );
+    }
+    for copy in [
+        labfiles::out::exchange_xml(&all),
+        labfiles::out::exchange_json(&all),
+    ] {
+        if let Err(why) = labfiles::exchange("f", &copy) {
+            panic!(
+                "a copy cannot be read: {why}\n{}",
+                String::from_utf8_lossy(&copy)
+            );
+        }
+    }
 }
 
 /// A table to samples: answered with the first choice as long as anything is asked.
@@ -97,6 +195,7 @@ fn through(table: &Table) {
     }
     match read(table, &layout) {
         Ok(report) => {
+            written(&report);
             for (i, sample) in report.samples.iter().enumerate() {
                 for (j, m) in sample.test.measured.iter().enumerate() {
                     assert!(m.value.is_finite() && m.value >= 0.0, "{m:?}");

@@ -532,3 +532,31 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_sample_that_says_nothing_is_no_row() {
+    let of = |samples: &str| {
+        format!(
+            r#"{{"Events":[{{"EventSamples":{{"Soil":{{"DepthRefs":[{{"DepthID":1,"Name":"not stated"}}],"SoilSamples":[{samples}]}}}}}}]}}"#
+        )
+    };
+    let empty = r#"{"SampleMetaData":{},"Depths":[{"DepthID":1,"NutrientResults":[{"Element":"","Value":""}]}]}"#;
+    let full = r#"{"SampleMetaData":{"SampleNumber":"Bed 1"},"Depths":[{"DepthID":1,"NutrientResults":[{"Element":"pH","Value":"6.2"}]}]}"#;
+    let tables = labfiles::exchange("f.json", of(&format!("{empty},{full}")).as_bytes()).unwrap();
+    let rows: Vec<usize> = tables[0]
+        .rows()
+        .iter()
+        .skip(1)
+        .map(|r| r.number())
+        .collect();
+    assert_eq!(rows, [3], "the second sample of the document");
+    let refused = labfiles::exchange("f.json", of(empty).as_bytes()).unwrap_err();
+    assert!(refused.to_string().ends_with('.'), "{refused}");
+}
+
+#[test]
+fn a_control_character_in_a_name_is_a_space() {
+    let text = r#"{"Events":[{"EventSamples":{"Soil":{"DepthRefs":[{"DepthID":1,"Name":"not stated"}],"SoilSamples":[{"SampleMetaData":{"SampleNumber":"Bed\u00011"},"Depths":[{"DepthID":1,"NutrientResults":[{"Element":"pH","Value":"6.2"}]}]}]}}}]}"#;
+    let tables = labfiles::exchange("f.json", text.as_bytes()).unwrap();
+    assert_eq!(tables[0].rows()[1].cell(0), "Bed 1");
+}

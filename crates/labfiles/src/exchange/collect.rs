@@ -47,8 +47,34 @@ pub(super) struct Sample {
     pub(super) rates: Vec<Value>,
 }
 
+impl Sample {
+    /// Whether no cell of its row would hold anything.
+    fn says_nothing(&self) -> bool {
+        [
+            &self.name,
+            &self.lab_number,
+            &self.container,
+            &self.date,
+            &self.depth,
+            &self.texture,
+            &self.crop,
+        ]
+        .iter()
+        .all(|text| text.trim().is_empty())
+            && self
+                .results
+                .iter()
+                .chain(&self.rates)
+                .all(|v| v.text.trim().is_empty())
+    }
+}
+
 /// The tables of a document, one for each lab.
 pub(super) fn tables(file: &str, samples: Vec<Sample>) -> Result<Vec<Table>, Fault> {
+    if samples.iter().all(Sample::says_nothing) {
+        let found = "samples without a name or a value";
+        return Err(Fault::new(0, found, "soil results"));
+    }
     let mut labs: Vec<(String, Vec<Sample>)> = Vec::new();
     for sample in samples {
         let many = labs.len() == MOST_LABS;
@@ -62,6 +88,7 @@ pub(super) fn tables(file: &str, samples: Vec<Sample>) -> Result<Vec<Table>, Fau
         }
     }
     labs.into_iter()
+        .filter(|(_, all)| !all.iter().all(Sample::says_nothing))
         .map(|(lab, samples)| table(file, &lab, samples))
         .collect()
 }
@@ -85,6 +112,9 @@ fn table(file: &str, lab: &str, samples: Vec<Sample>) -> Result<Table, Fault> {
         ("Crop", Meaning::Crop, |s| &s.crop),
     ];
     for (i, sample) in samples.into_iter().enumerate() {
+        if sample.says_nothing() {
+            continue;
+        }
         let row = i + 2;
         let line = pivot.line(row);
         for (name, meaning, text) in carried {

@@ -56,7 +56,10 @@ pub fn exchange(file_name: &str, bytes: &[u8]) -> Result<Vec<Table>, Problem> {
         _ => return refuse("neither XML nor JSON".to_owned(), WANTED),
     };
     let root = match root {
-        Ok(root) => root,
+        Ok(mut root) => {
+            root.clean();
+            root
+        }
         Err(fault) => return Err(fault.of(file_name)),
     };
     let read = if root.child("samples").is_some() {

@@ -44,6 +44,16 @@ impl Fault {
 }
 
 impl Node {
+    /// Puts a space for every control character but line ends and tabs, as in a workbook’s cells: no
+    /// name is meant to hold one, and no text file may.
+    pub(super) fn clean(&mut self) {
+        let control = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
+        if self.text.contains(control) {
+            self.text = self.text.replace(control, " ").into();
+        }
+        self.children.iter_mut().for_each(Self::clean);
+    }
+
     /// The first field with a name.
     pub(super) fn child(&self, name: &str) -> Option<&Self> {
         self.children.iter().find(|c| &*c.name == name)
