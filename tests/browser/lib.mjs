@@ -86,6 +86,10 @@ export async function demoFarm(t, { planned = true } = {}) {
   if (planned) {
     const made = await send(at, 'POST', '/plan');
     if (made.status !== 303) throw new Error(`the demo could not be planned: ${made.status} ${words(made.text)}`);
+    for (let to = made.headers.location; to.startsWith('/plan/search'); ) {
+      await new Promise((later) => setTimeout(later, 200));
+      to = (await send(at, 'GET', '/plan/search')).headers.location ?? to;
+    }
   }
   return { book, at };
 }

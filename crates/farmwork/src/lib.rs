@@ -34,5 +34,6 @@ pub mod typed;
 pub mod weights;
 mod whole;
 pub mod words;
+pub mod years;
 
 pub use error::{Result, WorkError};

@@ -105,6 +105,8 @@ mod tests {
             "between_share",
             "rather_not",
             "slight_lime",
+            "ph_reading",
+            "ph_change_share",
             "gap",
             "seconds",
             "sulfur_above",

@@ -48,6 +48,8 @@ enum Command {
     Offers(ways::Offers),
     /// What holds the plan back, and what easing it would save
     Limits(ways::Limits),
+    /// Where phosphorus, potassium and pH of each block are heading
+    Years(ways::Years),
     /// Two plans of the season side by side
     Compare(ways::Compare),
     /// What plans may use of a material: sizes, prices, stock, where not
@@ -78,6 +80,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Plan(args) => plan::run(args, json),
         Command::Offers(args) => ways::offers(args, json),
         Command::Limits(args) => ways::limits(&args, json),
+        Command::Years(args) => ways::years(&args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
         Command::Supplier(args) => supply::supplier(args, json),

@@ -81,6 +81,7 @@ pub fn routes(app: App) -> Router {
         .route("/plan/choose", post(plan::choose))
         .route("/plan/limits", get(plan::limits).post(plan::find_limits))
         .route("/plan/compare", get(plan::compare))
+        .route("/plan/years", get(plan::years))
         .route("/plan/{id}", get(plan::block).post(plan::hold))
         .route("/order", get(order::show))
         .route("/order.pdf", get(order::pdf))

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 33] = [
+const PAGES: [(&str, &str); 34] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -33,6 +33,7 @@ const PAGES: [(&str, &str); 33] = [
     ("/plan/offers", "/plan/offers"),
     ("/plan/limits", "/plan/limits"),
     ("/plan/compare", "/plan/compare"),
+    ("/plan/years", "/plan/years"),
     ("/plan/{id}", "/plan/1"),
     ("/suppliers", "/suppliers"),
     ("/suppliers/{id}", "/suppliers/1"),
@@ -105,8 +106,8 @@ fn an_empty_book_leads_on() {
         let answer = served.get(path);
         assert!(answer.is_sound(), "{path}");
         let wanted = match route {
-            "/" | "/plan/search" | "/plan/offers" | "/plan/limits" | "/order" | "/order.pdf"
-            | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => StatusCode::SEE_OTHER,
+            "/" | "/plan/search" | "/plan/offers" | "/plan/limits" | "/plan/years" | "/order"
+            | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"
             | "/lab/{id}"

@@ -6,7 +6,7 @@ use clap::Args;
 use farmbook::Book;
 use farmwork::offers::Name;
 use farmwork::planning::{self, Made};
-use farmwork::{limits, offers, side_by_side, words};
+use farmwork::{limits, offers, side_by_side, words, years};
 use planner::{Warm, Watch};
 use quantity::plain;
 use std::path::PathBuf;
@@ -112,6 +112,43 @@ pub(super) fn limits(args: &Limits, json: bool) -> anyhow::Result<()> {
     text::line(text::columns(
         &["With", "would save", "no more than"],
         &[false, true, true],
+        &rows,
+    ))?;
+    Ok(())
+}
+
+#[derive(Args)]
+#[command(after_help = "Example:\n  spadework years farm.book")]
+pub(crate) struct Years {
+    /// The book
+    book: PathBuf,
+}
+
+pub(super) fn years(args: &Years, json: bool) -> anyhow::Result<()> {
+    let book = Book::open(&args.book)?;
+    let made = latest(&book)?;
+    let all = years::look_ahead(&book, &made)?;
+    if json {
+        return text::json(&all);
+    }
+    let rows: Vec<Vec<String>> = all
+        .iter()
+        .flat_map(|b| b.courses.iter().map(move |c| (b, c)))
+        .map(|(b, c)| {
+            let mut row = vec![b.block.clone(), c.analyte.name().to_owned()];
+            row.extend(
+                (0..=years::YEARS)
+                    .map(|i| c.at.get(i).map_or_else(String::new, |r| plain(r.value, 2))),
+            );
+            row.push(c.says.clone());
+            row
+        })
+        .collect();
+    text::line(text::columns(
+        &[
+            "Block", "", "now", "1 year", "2 years", "3 years", "heading",
+        ],
+        &[false, false, true, true, true, true, false],
         &rows,
     ))?;
     Ok(())

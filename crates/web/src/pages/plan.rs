@@ -6,6 +6,7 @@ mod how;
 mod limits;
 mod offers;
 mod search;
+mod years;
 
 pub(super) use block::lines;
 pub(crate) use block::{hold, show as block};
@@ -14,6 +15,7 @@ pub(crate) use how::{change as change_how, show as how};
 pub(crate) use limits::{find as find_limits, show as limits};
 pub(crate) use offers::{choose, find as find_offers, show as offers};
 pub(crate) use search::{end, make, show as searching};
+pub(crate) use years::show as years;
 
 use crate::ask::Asked;
 use crate::error::Page;

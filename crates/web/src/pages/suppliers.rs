@@ -42,7 +42,7 @@ fn whole(
             (said(done))
             (wrong(problem))
             @if !all.is_empty() {
-                table.rows.num {
+                div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
                     thead { tr { th.l scope="col" { "Supplier" } th scope="col" { "Delivery" } th scope="col" { "Free from" } th scope="col" { "Days to delivery" } } }
                     tbody { @for s in &all { tr {
                         td.l { a href={ "/suppliers/" (s.id) } { b { (s.name) } } small { (s.note) } }
@@ -50,7 +50,7 @@ fn whole(
                         td { @match s.free_from { Some(m) => (words::money(m, &farm.currency)), None => "·" } }
                         td { @match s.lead_days { Some(d) => (d), None => "·" } }
                     } } }
-                }
+                } }
             }
             h2 { "Add a supplier" }
             (form(&farm, "/suppliers", f))

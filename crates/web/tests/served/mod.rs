@@ -87,12 +87,27 @@ impl Served {
     /// The demo with its plan.
     pub fn planned() -> Self {
         let served = Self::demo();
-        assert_eq!(
-            served.post("/plan", &[]).status,
-            StatusCode::SEE_OTHER,
-            "the demo is planned"
-        );
+        served.plan();
         served
+    }
+
+    /// Makes a plan and waits for it.
+    pub fn plan(&self) {
+        let made = self.post("/plan", &[]);
+        assert_eq!(made.status, StatusCode::SEE_OTHER, "a plan is begun");
+        self.settle();
+    }
+
+    /// Waits until no search is under way.
+    pub fn settle(&self) {
+        for _ in 0..600 {
+            let answer = self.get("/plan/search");
+            if answer.status != StatusCode::OK {
+                return;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(100));
+        }
+        panic!("the search does not end");
     }
 
     pub fn send(&self, request: Request<Body>) -> Answer {

@@ -69,10 +69,10 @@ fn options(plans: &[StoredPlan]) -> Vec<(String, String)> {
 
 fn facts(all: &[(String, String, String)]) -> Markup {
     html! {
-        table.rows.num {
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
             thead { tr { th.l scope="col" { "" } th scope="col" { "this" } th scope="col" { "against" } } }
             tbody { @for (what, new, old) in all { tr { td.l { (what) } td { (new) } td { (old) } } } }
-        }
+        } }
     }
 }
 

@@ -102,10 +102,12 @@ fn picture(found: &[Offer], currency: &str) -> Markup {
             svg viewBox=(format!("0 0 {WIDE} {HIGH}")) width="100%" role="img" aria-label=(says) {
                 line x1=(EDGE) y1=(HIGH - EDGE) x2=(WIDE) y2=(HIGH - EDGE) stroke="#5d5a52" {}
                 line x1=(EDGE) y1="0" x2=(EDGE) y2=(HIGH - EDGE) stroke="#5d5a52" {}
-                @for (i, o) in apart(found) {
+                @for (_, o) in apart(found) {
                     @let set = o.name == Name::AsSet;
                     circle cx=(format!("{:.1}", x(o))) cy=(format!("{:.1}", y(o))) r=(if set { 9 } else { 6 }) fill=(if set { "#9a3f22" } else { "#8a6d3b" }) {}
-                    text.v x=(format!("{:.1}", x(o) + 11.0)) y=(format!("{:.1}", y(o) - 7.0)) { (i + 1) }
+                }
+                @for (x, y, numbers) in labels(found, x, y) {
+                    text.v x=(format!("{:.1}", x + 11.0)) y=(format!("{:.1}", y - 9.0)) { (numbers) }
                 }
                 text x=(WIDE) y=(HIGH - 10.0) text-anchor="end" { "money → " (words::money(money / 1.05, currency)) }
                 text x=(EDGE + 6.0) y="14" { "off the need ↑" }
@@ -113,6 +115,28 @@ fn picture(found: &[Offer], currency: &str) -> Markup {
             figcaption { span { "The numbers are those of the table; the larger point is how it is set now." } }
         }
     }
+}
+
+/// The numbers beside the points; those of points that lie on each other stand together.
+fn labels(
+    found: &[Offer],
+    x: impl Fn(&Offer) -> f64,
+    y: impl Fn(&Offer) -> f64,
+) -> Vec<(f64, f64, String)> {
+    let mut out: Vec<(f64, f64, String)> = Vec::new();
+    for (i, o) in apart(found) {
+        let (x, y) = (x(o), y(o));
+        match out
+            .iter_mut()
+            .find(|(ox, oy, _)| (ox.max(x) - ox.min(x)) < 18.0 && (oy.max(y) - oy.min(y)) < 14.0)
+        {
+            Some((_, _, numbers)) => {
+                numbers.push_str(&format!(", {}", i + 1));
+            }
+            None => out.push((x, y, (i + 1).to_string())),
+        }
+    }
+    out
 }
 
 fn table(found: &[Offer], currency: &str) -> Markup {

@@ -1,0 +1,64 @@
+//! Three years on: where each block is heading.
+
+use super::super::order::plan_of;
+use crate::error::Page;
+use crate::layout::page;
+use crate::state::App;
+use axum::extract::State;
+use farmwork::years::{self, Course, Reach, YEARS};
+use maud::{Markup, html};
+use quantity::plain;
+
+pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
+    app.with(|book| {
+        let farm = book.farm()?;
+        let made = plan_of(book)?;
+        let all = years::look_ahead(book, &made)?;
+        let body = html! {
+            div {
+                p.meta { a href="/plan" { "Plan for " (farm.season) } }
+                h1 { "Three years on" }
+                p.lede { "Where the ground is heading if the same crop came each year, fed by this plan now and by the same tables after." }
+            }
+            aside {
+                h3 { "How sure" }
+                p { "A guide, not a forecast. The smaller figures are the ends between which a value likely lies: they carry the doubt of the test and what is published of how far a pound moves it. Let the next test say." }
+            }
+            div.span {
+                @for block in &all {
+                    h2 { a href={ "/plan/" (block.id) } { (block.block) } }
+                    p.meta { (block.crop) }
+                    div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+                        table.rows.num {
+                            thead { tr {
+                                th.l scope="col" { "" }
+                                th scope="col" { "now" }
+                                @for year in 1..=YEARS { th scope="col" { "after " (farm.season + year as i64 - 1) } }
+                                th.l scope="col" { "Heading" }
+                            } }
+                            tbody { @for course in &block.courses { (row(course)) } }
+                        }
+                    }
+                }
+            }
+        };
+        Ok(page(&farm, "Plan", "Three years on", &body))
+    })
+    .await
+}
+
+fn row(course: &Course) -> Markup {
+    html! {
+        tr {
+            td.l { b { (course.analyte.name()) } small { (course.unit) } }
+            @for i in 0..=YEARS {
+                td { @match course.at.get(i) { Some(reach) => (value(reach)), None => "·" } }
+            }
+            td.l { (course.says) }
+        }
+    }
+}
+
+fn value(reach: &Reach) -> Markup {
+    html! { (plain(reach.value, 2)) small { (plain(reach.low, 2)) " to " (plain(reach.high, 2)) } }
+}
