@@ -86,9 +86,9 @@ export async function demoFarm(t, { planned = true } = {}) {
   if (planned) {
     const made = await send(at, 'POST', '/plan');
     if (made.status !== 303) throw new Error(`the demo could not be planned: ${made.status} ${words(made.text)}`);
-    for (let to = made.headers.location; to.startsWith('/plan/search'); ) {
+    for (let to = made.headers.location; to.startsWith('/wait'); ) {
       await new Promise((later) => setTimeout(later, 200));
-      to = (await send(at, 'GET', '/plan/search')).headers.location ?? to;
+      to = (await send(at, 'GET', '/wait')).headers.location ?? to;
     }
   }
   return { book, at };
@@ -224,5 +224,5 @@ export const kinds = (waiting) => [
 
 /** Waits until a search for a plan is over, however long it takes within a minute. */
 export async function planFound(page) {
-  await page.waitForURL((url) => !url.pathname.startsWith('/plan/search'), { timeout: 60_000 });
+  await page.waitForURL((url) => !url.pathname.startsWith('/wait'), { timeout: 60_000 });
 }

@@ -35,3 +35,14 @@ UPDATE sqlite_sequence SET seq = (SELECT seq FROM sqlite_sequence WHERE name = '
 DROP TABLE plan_lock;
 ALTER TABLE plan_lock_by_pass RENAME TO plan_lock;
 CREATE INDEX plan_lock_by_block ON plan_lock (block_id);
+
+-- The boxes of soil that go to a lab.
+CREATE TABLE sample_box (
+  id        INTEGER PRIMARY KEY AUTOINCREMENT,
+  block_id  INTEGER NOT NULL REFERENCES block (id),
+  label     TEXT    NOT NULL,             -- as written on the box
+  sent_on   TEXT,                         -- not sent while there is none
+  report_id INTEGER REFERENCES report (id) -- the report that answers it
+) STRICT;
+CREATE INDEX sample_box_by_block ON sample_box (block_id);
+CREATE INDEX sample_box_by_report ON sample_box (report_id);

@@ -21,10 +21,11 @@ pub(crate) enum Table {
     Settled,
     Supplier,
     Wish,
+    Box,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 13] = [
+    pub(crate) const ALL: [Self; 14] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -38,6 +39,7 @@ impl Table {
         Self::Settled,
         Self::Supplier,
         Self::Wish,
+        Self::Box,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -55,6 +57,7 @@ impl Table {
             Self::Settled => "settled",
             Self::Supplier => "supplier",
             Self::Wish => "season_wish",
+            Self::Box => "sample_box",
         }
     }
 

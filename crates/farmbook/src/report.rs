@@ -161,6 +161,7 @@ impl Book {
         self.change(&format!("Took out report “{name}”"), |book| {
             book.delete_tests(id)?;
             book.delete_settled(id)?;
+            book.reopen_boxes(id)?;
             book.delete(Table::Report, id)
         })
     }

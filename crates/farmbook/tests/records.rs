@@ -829,3 +829,46 @@ fn a_decision_is_kept_with_its_report_and_can_be_taken_back() {
     sentence(book.settle(id, " ", "asked", &json!(1)).unwrap_err());
     sentence(book.settle(404, "k", "asked", &json!(1)).unwrap_err());
 }
+
+#[test]
+fn a_box_waits_for_its_report_and_waits_again_without_it() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let a = book.add_block(&field("A")).unwrap();
+    let b = book.add_block(&field("B")).unwrap();
+    let sent = |id, label: &str| SampleBox {
+        id,
+        sent_on: Some(jiff::civil::date(2026, 10, 20)),
+        ..SampleBox::new(a, label)
+    };
+    let id = book.set_box(&SampleBox::new(a, "A-1")).unwrap();
+    assert!(!book.boxes().unwrap()[0].awaited());
+    book.set_box(&sent(id, "A-1")).unwrap();
+    assert!(book.boxes().unwrap()[0].awaited());
+    sentence(book.set_box(&SampleBox::new(b, "a-1")).unwrap_err());
+    sentence(book.set_box(&SampleBox::new(99, "X")).unwrap_err());
+    sentence(book.set_box(&SampleBox::new(a, " ")).unwrap_err());
+    sentence(
+        book.set_box(&SampleBox {
+            report: Some(77),
+            ..sent(id, "A-1")
+        })
+        .unwrap_err(),
+    );
+    let report = book.add_report(&report("r.csv", b"x"), &[]).unwrap();
+    book.set_box(&SampleBox {
+        report: Some(report),
+        ..sent(id, "A-1")
+    })
+    .unwrap();
+    assert!(!book.boxes().unwrap()[0].awaited());
+    // Answered boxes leave their label free for the next year.
+    book.set_box(&SampleBox::new(a, "A-1")).unwrap();
+    book.undo_last().unwrap();
+    book.remove_report(report).unwrap();
+    assert!(book.boxes().unwrap()[0].awaited());
+    book.undo_last().unwrap();
+    assert_eq!(book.boxes().unwrap()[0].report, Some(report));
+    assert_eq!(book.remove_block(a).unwrap(), Removal::Archived);
+    assert_eq!(book.check().unwrap(), Vec::<String>::new());
+}

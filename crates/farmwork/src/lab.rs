@@ -4,12 +4,13 @@ use crate::doubts::{self, DecidedDoubt};
 use crate::whole::whole;
 use crate::{Result, WorkError};
 use farmbook::{
-    Book, Error as BookError, Id, NewReport, NewTest, ReportFile, ReportStatus, StoredTest,
+    Book, Error as BookError, Id, NewReport, NewTest, ReportFile, ReportStatus, SampleBox,
+    StoredTest,
 };
 use jiff::civil::Date;
 use labfiles::{
-    BlockNames, Change, Decided, Decision, Doubt, LastSample, Layout, Match, Question, Sent, Table,
-    Topic,
+    BlockNames, Change, Decided, Decision, Doubt, LastSample, Layout, Match, MatchedBy, Question,
+    Sent, SentBox, Table, Topic,
 };
 use std::collections::HashMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -255,11 +256,46 @@ fn matches(book: &Book, id: Id, samples: &[String]) -> Result<Vec<Match>> {
             })
             .collect(),
     };
-    let sent = Sent {
-        boxes: Vec::new(),
-        last,
-    };
+    // A report that is read again finds the boxes it answered the first time.
+    let boxes = sent_boxes(book, id)?
+        .into_iter()
+        .map(|b| SentBox {
+            label: b.label,
+            block: b.block,
+        })
+        .collect();
+    let sent = Sent { boxes, last };
     Ok(labfiles::match_samples(samples, &names(book)?, &sent))
+}
+
+/// The boxes that a report may answer: those that await their results, and those it answered already.
+fn sent_boxes(book: &Book, id: Id) -> Result<Vec<SampleBox>> {
+    let mut all = book.boxes()?;
+    all.retain(|b| b.awaited() || b.report == Some(id));
+    Ok(all)
+}
+
+/// The boxes that a report answers, with the report set.
+fn answered(book: &Book, id: Id, samples: &[String]) -> Result<Vec<SampleBox>> {
+    let mut open = sent_boxes(book, id)?;
+    let mut out = Vec::new();
+    for found in matches(book, id, samples)? {
+        let Some(block) = found.best.filter(|_| found.by == MatchedBy::Box) else {
+            continue;
+        };
+        let same = |b: &SampleBox| b.label.trim().eq_ignore_ascii_case(found.sample.trim());
+        let at = open
+            .iter()
+            .position(|b| b.block == block && same(b))
+            .or_else(|| open.iter().position(|b| b.block == block));
+        if let Some(at) = at {
+            out.push(SampleBox {
+                report: Some(id),
+                ..open.remove(at)
+            });
+        }
+    }
+    Ok(out)
 }
 
 /// The block that the file itself names beside a sample, as our own files do.
@@ -409,7 +445,12 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     } else {
         ReportStatus::Doubtful
     };
+    let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
+    let boxes = answered(book, id, &samples)?;
     book.together(&format!("read {}", report.file_name), |book| {
+        for closed in &boxes {
+            book.set_box(closed)?;
+        }
         book.read_report_again(
             id,
             lab.as_deref(),

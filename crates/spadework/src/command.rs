@@ -1,6 +1,7 @@
 //! The commands, each in its own file.
 
 mod book;
+mod boxes;
 mod bulk;
 mod demo;
 mod figure;
@@ -36,6 +37,8 @@ pub(crate) struct Cli {
 enum Command {
     /// Make a new book, with its ground where you have it in a file
     New(book::New),
+    /// The boxes of soil: what is written on each, sent and answered
+    Boxes(boxes::Boxes),
     /// Take in a lab’s file
     Import(import::Import),
     /// Write the tests of the book as a file for other programs
@@ -74,6 +77,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
     let json = cli.json;
     match cli.command {
         Command::New(args) => book::run(args, json),
+        Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),
         Command::Results(args) => results::run(args, json),
         Command::Read(args) => read::run(args, json),

@@ -33,8 +33,8 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        changes, compare, farm, ground, jobs, lab, materials, order, plan, reading, suppliers,
-        typing,
+        boxes, changes, compare, farm, ground, jobs, lab, materials, order, plan, reading,
+        suppliers, typing, wait,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -49,6 +49,7 @@ pub fn routes(app: App) -> Router {
         .route("/lab", get(lab::list))
         .route("/lab/type", get(typing::blank).post(typing::keep))
         .route("/lab/paste", post(lab::paste))
+        .route("/lab/boxes", get(boxes::list).post(boxes::keep))
         .route("/lab/{id}", get(lab::show))
         .route("/lab/{id}/read", post(lab::read))
         .route("/lab/{id}/match", post(lab::place))
@@ -74,8 +75,6 @@ pub fn routes(app: App) -> Router {
         )
         .route("/suppliers/{id}/remove", post(suppliers::remove))
         .route("/plan", get(plan::show).post(plan::make))
-        .route("/plan/search", get(plan::searching))
-        .route("/plan/end", post(plan::end))
         .route("/plan/how", get(plan::how).post(plan::change_how))
         .route("/plan/offers", get(plan::offers).post(plan::find_offers))
         .route("/plan/choose", post(plan::choose))
@@ -84,6 +83,8 @@ pub fn routes(app: App) -> Router {
         .route("/plan/years", get(plan::years))
         .route("/plan/{id}", get(plan::block).post(plan::hold))
         .route("/order", get(order::show))
+        .route("/wait", get(wait::show))
+        .route("/wait/end", post(wait::end))
         .route("/order.pdf", get(order::pdf))
         .route("/jobs", get(jobs::list))
         .route("/jobs/{id}", get(jobs::show))

@@ -1,5 +1,6 @@
 //! One file a page.
 
+pub(crate) mod boxes;
 pub(crate) mod changes;
 pub(crate) mod compare;
 pub(crate) mod farm;
@@ -12,3 +13,4 @@ pub(crate) mod plan;
 pub(crate) mod reading;
 pub(crate) mod suppliers;
 pub(crate) mod typing;
+pub(crate) mod wait;

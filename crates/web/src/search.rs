@@ -72,6 +72,11 @@ impl App {
         held(&self.known)
     }
 
+    /// Whether work is under way.
+    pub(crate) fn busy(&self) -> bool {
+        self.search().is_some_and(|s| s.outcome().is_none())
+    }
+
     pub(crate) fn search(&self) -> Option<Arc<Search>> {
         held(&self.search).clone()
     }
@@ -86,7 +91,7 @@ impl App {
         let search = {
             let mut now = held(&self.search);
             if now.as_ref().is_some_and(|s| s.outcome().is_none()) {
-                return Page::Go("/plan/search".to_owned());
+                return Page::Go("/wait".to_owned());
             }
             let search = Arc::new(Search {
                 what,
@@ -115,7 +120,7 @@ impl App {
         });
         match search.wait(PATIENCE).await {
             Some(_) => self.take().await,
-            None => Page::Go("/plan/search".to_owned()),
+            None => Page::Go("/wait".to_owned()),
         }
     }
 
@@ -125,7 +130,7 @@ impl App {
             return Page::Go("/plan".to_owned());
         };
         match search.outcome() {
-            None => Page::Go("/plan/search".to_owned()),
+            None => Page::Go("/wait".to_owned()),
             Some(outcome) => {
                 *held(&self.search) = None;
                 match outcome {

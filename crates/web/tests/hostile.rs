@@ -271,7 +271,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 25] = [
+const FORMS: [(&str, &[&str]); 26] = [
     (
         "/lab/type",
         &[
@@ -289,6 +289,10 @@ const FORMS: [(&str, &[&str]); 25] = [
         ],
     ),
     ("/lab/paste", &["text", "name"]),
+    (
+        "/lab/boxes",
+        &["new-1", "new-2", "label-1", "sent-1", "drop-1", "all"],
+    ),
     (
         "/lab/1/settle",
         &["compared", "d-0", "d-0-key", "d-0-own", "d-0-seen"],
@@ -395,7 +399,7 @@ const FORMS: [(&str, &[&str]); 25] = [
     ("/plan/offers", &[]),
     ("/plan/choose", &["offer"]),
     ("/plan/limits", &[]),
-    ("/plan/end", &[]),
+    ("/wait/end", &[]),
     ("/suppliers", &["name", "delivery", "free", "lead", "note"]),
     (
         "/suppliers/{}",

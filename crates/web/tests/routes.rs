@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 34] = [
+const PAGES: [(&str, &str); 35] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -18,6 +18,7 @@ const PAGES: [(&str, &str); 34] = [
     ("/ground/{id}", "/ground/1"),
     ("/lab", "/lab"),
     ("/lab/type", "/lab/type"),
+    ("/lab/boxes", "/lab/boxes"),
     ("/lab/{id}", "/lab/1"),
     ("/lab/{id}/file", "/lab/1/file"),
     ("/lab/{id}/cut", "/lab/1/cut"),
@@ -28,7 +29,7 @@ const PAGES: [(&str, &str); 34] = [
     ("/materials", "/materials"),
     ("/materials/{id}", "/materials/sulfur"),
     ("/plan", "/plan"),
-    ("/plan/search", "/plan/search"),
+    ("/wait", "/wait"),
     ("/plan/how", "/plan/how"),
     ("/plan/offers", "/plan/offers"),
     ("/plan/limits", "/plan/limits"),
@@ -53,7 +54,7 @@ fn every_page_answers_on_the_demo() {
     for (route, path) in PAGES {
         let answer = served.get(path);
         let wanted = match route {
-            "/" | "/plan/search" => StatusCode::SEE_OTHER,
+            "/" | "/wait" => StatusCode::SEE_OTHER,
             // The demo’s report is no picture.
             "fallback" | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
@@ -106,7 +107,7 @@ fn an_empty_book_leads_on() {
         let answer = served.get(path);
         assert!(answer.is_sound(), "{path}");
         let wanted = match route {
-            "/" | "/plan/search" | "/plan/offers" | "/plan/limits" | "/plan/years" | "/order"
+            "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/years" | "/order"
             | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"

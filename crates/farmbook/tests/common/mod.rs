@@ -103,6 +103,7 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n{:?}\n", book.layouts(), book.materials());
     text += &format!("{:?}\n", book.own_tables());
     text += &format!("{:?}\n", book.suppliers());
+    text += &format!("{:?}\n", book.boxes());
     for season in 2020..=2030 {
         text += &format!("{:?}{:?}", book.plans(season), book.locks(season));
         text += &format!("{:?}", book.wish(season));
@@ -127,6 +128,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "own_table",
         "supplier",
         "season_wish",
+        "sample_box",
         "settled",
     ] {
         let mut statement = conn

@@ -67,6 +67,7 @@ fn every(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
                     }
                 }
                 p { a href="/lab/type" { "Or type the values in by hand" } }
+                p { a href="/lab/boxes" { "Boxes of soil" } }
             }
             @if !reports.is_empty() {
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
@@ -126,11 +127,28 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
     let Some((name, bytes)) = found.filter(|(name, _)| !name.is_empty()) else {
         return Err(Page::sentence("No file was chosen."));
     };
-    app.with(move |book| match lab::receive(book, &name, &bytes) {
-        Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
-        Err(why) => every(book, None, Some(&why.to_string())),
-    })
-    .await
+    let inside = app.clone();
+    if app.busy() {
+        // A search goes on; the file does not wait for it, nor is it lost.
+        return app
+            .with(move |book| match lab::receive(book, &name, &bytes) {
+                Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
+                Err(why) => every(book, None, Some(&why.to_string())),
+            })
+            .await;
+    }
+    let page = app
+        .begin("Reading the report", move |_| {
+            inside.on_book(|book| {
+                let id = lab::receive(book, &name, &bytes)?;
+                Ok(format!("/lab/{id}"))
+            })
+        })
+        .await;
+    match page {
+        Page::Sentence(why) => app.with(move |book| every(book, None, Some(&why))).await,
+        other => Err(other),
+    }
 }
 
 /// Numbers from a mail or a page, as text.

@@ -14,7 +14,7 @@ pub(crate) use compare::show as compare;
 pub(crate) use how::{change as change_how, show as how};
 pub(crate) use limits::{find as find_limits, show as limits};
 pub(crate) use offers::{choose, find as find_offers, show as offers};
-pub(crate) use search::{end, make, show as searching};
+pub(crate) use search::make;
 pub(crate) use years::show as years;
 
 use crate::ask::Asked;

@@ -101,7 +101,7 @@ impl Served {
     /// Waits until no search is under way.
     pub fn settle(&self) {
         for _ in 0..600 {
-            let answer = self.get("/plan/search");
+            let answer = self.get("/wait");
             if answer.status != StatusCode::OK {
                 return;
             }

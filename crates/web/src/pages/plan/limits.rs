@@ -14,7 +14,7 @@ pub(crate) async fn find(State(app): State<App>) -> Page {
         Err(page) => return page,
     };
     let inside = app.clone();
-    app.begin("what holds the plan back", move |watch| {
+    app.begin("Looking for what holds the plan back", move |watch| {
         let warm = inside.known().warm.clone();
         let found = limits::limits(&made, &warm, watch)?;
         inside.known().limits = Some((made.stored.id, found));

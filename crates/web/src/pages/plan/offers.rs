@@ -21,7 +21,7 @@ pub(crate) async fn find(State(app): State<App>) -> Page {
         Err(page) => return page,
     };
     let inside = app.clone();
-    app.begin("plans to choose from", move |watch| {
+    app.begin("Looking for plans to choose from", move |watch| {
         let warm = inside.known().warm.clone();
         let found = offers::offers(&asked, &warm, watch)?;
         inside.known().offers = Some((id, found));
