@@ -79,7 +79,7 @@ fn the_order_says_what_to_buy_and_what_it_costs() {
             "Feather meal",
             "12–0–0",
             "2 × 1 ton load",
-            "Delivery by Hollow Mill, for an order of USD 153.50, 10 days to delivery",
+            "Delivery by Hollow Mill, for an order of $153.50, 10 days to delivery",
             "3 × 50 lb bag",
             "not known",
             "Allowed in organic crops",

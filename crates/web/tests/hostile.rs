@@ -200,13 +200,15 @@ fn a_farm_and_a_hold_that_cannot_be_are_refused() {
         );
     }
     for value in NO_NUMBERS {
-        let answer = served.post("/plan/1", &[("feather_meal", value)]);
+        let answer = served.post("/plan/1", &[("feather_meal@spring", value)]);
         assert_eq!(answer.status, StatusCode::OK, "{value} was held");
         assert!(answer.text().contains("role=\"alert\""), "{value}");
     }
     assert_eq!(served.post("/farm", &farm).status, StatusCode::SEE_OTHER);
     assert_eq!(
-        served.post("/plan/1", &[("feather_meal", "5")]).status,
+        served
+            .post("/plan/1", &[("feather_meal@spring", "5")])
+            .status,
         StatusCode::SEE_OTHER
     );
 }

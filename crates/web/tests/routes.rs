@@ -156,7 +156,7 @@ fn what_is_not_there_is_said_on_a_page() {
             format!("/plan/{id}"),
         ] {
             // The form of a hold names a material, or it would have nothing to refuse.
-            let answer = served.post(&path, &[("name", "x"), ("feather_meal", "5")]);
+            let answer = served.post(&path, &[("name", "x"), ("feather_meal@spring", "5")]);
             assert_eq!(answer.status, StatusCode::NOT_FOUND, "{path}");
             assert!(answer.is_page() && answer.is_sound(), "{path}");
         }

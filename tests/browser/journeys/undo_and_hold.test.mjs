@@ -59,7 +59,7 @@ test('a block taken out comes back with its crop and test', async (t) => {
 
 async function hold(page, block, material, lb) {
   await page.goto('/plan');
-  await page.getByRole('link', { name: block }).click();
+  await page.getByRole('link', { name: block }).first().click();
   const field = page.locator(`[name="${material}@spring"]`);
   if (!(await field.isVisible())) await page.locator('details', { has: field }).locator('summary').first().click();
   await field.fill(lb);
@@ -70,7 +70,7 @@ async function hold(page, block, material, lb) {
 /** What the plan puts on a block of a material, lb, as its page says it. */
 async function planned(page, block, material) {
   await page.goto('/plan');
-  await page.getByRole('link', { name: block }).click();
+  await page.getByRole('link', { name: block }).first().click();
   const lines = page.locator('h2:has-text("What goes on") ~ .scroll').first().locator('tbody tr').filter({ hasText: material }).filter({ hasText: 'Early spring' });
   if ((await lines.count()) === 0) return '0 lb';
   // The amount of the whole block stands before the rate.

@@ -214,6 +214,7 @@ pub(crate) async fn hold(
 ) -> Result<Markup, Page> {
     let kept = app
         .with(move |book| {
+            needs_of(book, id)?;
             let wanted = match typed(book, id, &Fields(fields)) {
                 Ok(wanted) => wanted,
                 Err(why) => return one(book, id, Some(&why)).map(Some),
