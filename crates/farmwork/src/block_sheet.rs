@@ -1,7 +1,7 @@
 //! The sheet for one block: what goes on it, how much to a bed and to a bucket.
 
 use crate::needs::{self, BlockNeeds};
-use crate::order::day;
+use crate::order::{day, material_name};
 use crate::planning::Made;
 use crate::season::{self, Days};
 use crate::supply::{self, Choice};
@@ -446,13 +446,7 @@ fn balance(
     choices: &[Choice],
     acres: f64,
 ) -> Vec<BalanceLine> {
-    let name_of = |id: &str| {
-        made.problem
-            .materials
-            .iter()
-            .find(|m| m.id == id)
-            .map_or_else(|| id.to_owned(), |m| m.name.clone())
-    };
+    let name_of = |id: &str| material_name(made, id);
     made.plan
         .balances
         .iter()

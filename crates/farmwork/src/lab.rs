@@ -268,6 +268,12 @@ fn matches(book: &Book, id: Id, samples: &[String]) -> Result<Vec<Match>> {
     Ok(labfiles::match_samples(samples, &names(book)?, &sent))
 }
 
+/// The matches of every sample that a file holds.
+fn matches_in(book: &Book, id: Id, read: &labfiles::Report) -> Result<Vec<Match>> {
+    let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
+    matches(book, id, &samples)
+}
+
 /// The boxes that a report may answer: those that await their results, and those it answered already.
 fn sent_boxes(book: &Book, id: Id) -> Result<Vec<SampleBox>> {
     let mut all = book.boxes()?;
@@ -276,10 +282,10 @@ fn sent_boxes(book: &Book, id: Id) -> Result<Vec<SampleBox>> {
 }
 
 /// The boxes that a report answers, with the report set.
-fn answered(book: &Book, id: Id, samples: &[String]) -> Result<Vec<SampleBox>> {
+fn answered(book: &Book, id: Id, matches: &[Match]) -> Result<Vec<SampleBox>> {
     let mut open = sent_boxes(book, id)?;
     let mut out = Vec::new();
-    for found in matches(book, id, samples)? {
+    for found in matches {
         let Some(block) = found.best.filter(|_| found.by == MatchedBy::Box) else {
             continue;
         };
@@ -313,15 +319,15 @@ fn questioned(
     id: Id,
     table: &Table,
     read: &labfiles::Report,
+    matches: &[Match],
 ) -> Result<doubts::Questioned> {
-    let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
     let placed: HashMap<(Option<u32>, String), Option<Id>> = book
         .tests_in(id)?
         .into_iter()
         .map(|t| ((t.row, t.sample), t.block))
         .collect();
     let names = names(book)?;
-    let blocks = matches(book, id, &samples)?
+    let blocks = matches
         .iter()
         .zip(&read.samples)
         .map(|(m, s)| {
@@ -345,7 +351,8 @@ fn questioned(
 pub fn settle_all(book: &mut Book, id: Id, decisions: &[(String, Decision)]) -> Result<()> {
     let opened = open(book, id)?;
     let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
-    let open = questioned(book, id, &opened.table, &read)?.open;
+    let found = matches_in(book, id, &read)?;
+    let open = questioned(book, id, &opened.table, &read, &found)?.open;
     let mut kept = Vec::new();
     for (key, decision) in decisions {
         let doubt = open.iter().find(|d| d.key() == *key).ok_or_else(|| {
@@ -419,7 +426,8 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     let all = tables(&report.file_name, &bytes)?;
     let table = chosen(&all, Some(&layout.fingerprint))?;
     let read = labfiles::read(table, layout).map_err(WorkError::Rows)?;
-    let questioned = questioned(book, id, table, &read)?;
+    let found = matches_in(book, id, &read)?;
+    let questioned = questioned(book, id, table, &read, &found)?;
     let tests: Vec<NewTest> = read
         .samples
         .iter()
@@ -445,8 +453,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     } else {
         ReportStatus::Doubtful
     };
-    let samples: Vec<String> = read.tests().map(|t| t.sample.clone()).collect();
-    let boxes = answered(book, id, &samples)?;
+    let boxes = answered(book, id, &found)?;
     book.together(&format!("read {}", report.file_name), |book| {
         for closed in &boxes {
             book.set_box(closed)?;
@@ -524,7 +531,8 @@ pub fn taken(book: &Book, id: Id) -> Result<Taken> {
     let tests = book.tests_in(id)?;
     let read = labfiles::read(&opened.table, &opened.layout).map_err(WorkError::Rows)?;
     let samples: Vec<String> = tests.iter().map(|t| t.sample.clone()).collect();
-    let open = questioned(book, id, &opened.table, &read)?.open;
+    let found = matches_in(book, id, &read)?;
+    let open = questioned(book, id, &opened.table, &read, &found)?.open;
     // The samples that were left out stand in the file only.
     let working = tests
         .iter()

@@ -43,13 +43,7 @@ pub fn limits(made: &Made, warm: &Warm, watch: &Watch) -> Result<Vec<Held>> {
 }
 
 fn eased(made: &Made, limit: &Limit) -> String {
-    let material = |id: &str| {
-        made.problem
-            .materials
-            .iter()
-            .find(|m| m.id == id)
-            .map_or_else(|| id.to_owned(), |m| m.name.to_lowercase())
-    };
+    let material = |id: &str| crate::order::material_name(made, id).to_lowercase();
     let block = |id: &str| crate::order::block_name(made, id);
     match limit {
         Limit::Budget => "a tenth more budget".to_owned(),

@@ -2,7 +2,7 @@
 
 use crate::needs::BlockNeeds;
 use crate::planning::Made;
-use crate::season::Days;
+use crate::season::{Days, week_of};
 use crate::supply::Choice;
 use agronomy::material::{self, Kind, Material, Pass};
 use agronomy::nitrogen::{self, Anchor, Covered, Plan, Spreading, Weather, Weeks};
@@ -93,9 +93,7 @@ pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks
         .planting
         .as_ref()
         .and_then(|p| p.plant_on)
-        .map_or(WEEK_OF_PLANTING, |day| {
-            (u32::from(day.day_of_year().unsigned_abs()) / 7 + 1).min(52)
-        });
+        .map_or(WEEK_OF_PLANTING, week_of);
     let (soil_c, soil_source) = nitrogen::stand_in_soil_c(week, weeks).ok()?;
     let mut found = nitrogen::weeks(&Plan {
         spreadings,

@@ -1,7 +1,8 @@
 //! Several plans at once to choose from, on one picture of money against distance from the need.
 
 use crate::planning::{self, Made};
-use crate::{Result, WorkError};
+use crate::whole::whole;
+use crate::{Result, side_by_side};
 use farmbook::{Book, Wish};
 use planner::{Plan, Problem, Warm, Watch};
 use serde::Serialize;
@@ -148,26 +149,14 @@ pub fn asked(book: &Book) -> Result<Asked> {
 /// The book’s own.
 pub fn choose(book: &mut Book, offer: &Offer) -> Result<Made> {
     let season = book.farm()?.season;
-    let mut made = None;
-    book.together("Chose a plan", |book| {
+    whole(book, "Chose a plan", |book| {
         book.set_wish(season, &offer.wish)?;
-        made = Some(planning::keep(book, &offer.problem, offer.plan.clone()));
-        Ok(())
-    })?;
-    made.unwrap_or_else(|| Err(WorkError::Said("The plan was not kept.".to_owned())))
+        planning::keep(book, &offer.problem, offer.plan.clone())
+    })
 }
 
 fn offer(name: Name, wish: Wish, problem: Problem, plan: Plan, usual: &Problem) -> Offer {
-    use planner::Nutrient::{K2o, N, P2o5};
-    let fed = || {
-        plan.balances
-            .iter()
-            .filter(|b| b.asked && matches!(b.nutrient, N | P2o5 | K2o))
-    };
-    let mut visits: Vec<_> = plan.amounts.iter().map(|a| (&a.block, &a.pass)).collect();
-    visits.sort_unstable();
-    visits.dedup();
-    let visits = visits.len();
+    let (short_lb, over_lb) = side_by_side::off(&plan);
     let mut used: Vec<_> = plan.amounts.iter().map(|a| &a.material).collect();
     used.sort_unstable();
     used.dedup();
@@ -176,38 +165,12 @@ fn offer(name: Name, wish: Wish, problem: Problem, plan: Plan, usual: &Problem) 
         name,
         wish,
         cost: plan.cost,
-        short_lb: fed().map(|b| (b.need_lb - b.supplied_lb).max(0.0)).sum(),
-        over_lb: fed().map(|b| (b.supplied_lb - b.need_lb).max(0.0)).sum(),
-        off_target: off_target(usual, &plan),
-        visits,
+        short_lb,
+        over_lb,
+        off_target: planner::off_target(usual, &plan),
+        visits: plan.visits(),
         materials,
         problem,
         plan,
     }
-}
-
-/// What shortages and surpluses of a plan weigh by the costs of a problem, in money.
-fn off_target(by: &Problem, plan: &Plan) -> f64 {
-    plan.balances
-        .iter()
-        .filter_map(|b| {
-            let need = by
-                .blocks
-                .iter()
-                .find(|x| x.id == b.block)?
-                .needs
-                .iter()
-                .find(|n| n.nutrient == b.nutrient)?;
-            let (low, high) = (
-                b.low_lb.unwrap_or(b.need_lb),
-                b.high_lb.unwrap_or(b.need_lb),
-            );
-            let between = need.band.as_ref().map_or(0.0, |x| x.between_cost);
-            Some(
-                (low - b.supplied_lb).max(0.0) * need.shortage_cost
-                    + (high - b.supplied_lb.max(low)).max(0.0) * between
-                    + (b.supplied_lb - high).max(0.0) * need.surplus_cost,
-            )
-        })
-        .sum()
 }

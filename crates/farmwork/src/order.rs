@@ -225,6 +225,14 @@ pub(crate) fn block_name(made: &Made, id: &str) -> String {
         .map_or_else(|| id.to_owned(), |b| b.name.clone())
 }
 
+pub(crate) fn material_name(made: &Made, id: &str) -> String {
+    made.problem
+        .materials
+        .iter()
+        .find(|m| m.id == id)
+        .map_or_else(|| id.to_owned(), |m| m.name.clone())
+}
+
 /// The day of an RFC 3339 time.
 pub(crate) fn day(at: &str) -> String {
     at.get(..10).unwrap_or(at).to_owned()

@@ -11,6 +11,7 @@ use crate::{Result, WorkError};
 use farmbook::{Book, NewPlan, StoredPlan};
 use planner::{Plan, Problem, Warm, Watch};
 use serde::Serialize;
+use serde::de::DeserializeOwned;
 
 /// A plan with what it was made from.
 #[derive(Debug, Clone, Serialize)]
@@ -98,10 +99,17 @@ pub fn numbered(book: &Book, id: i64) -> Result<Made> {
     read(book, book.plan(id)?)
 }
 
+/// The plan alone, without what it was made from and what changed since.
+///
+/// # Errors
+/// A plan that the book cannot give back.
+pub fn plan_in(stored: &StoredPlan) -> Result<Plan> {
+    from_value(&stored.plan)
+}
+
 fn read(book: &Book, stored: StoredPlan) -> Result<Made> {
-    let wrong = |e: serde_json::Error| WorkError::Stored("plan", e.to_string());
-    let problem: Problem = serde_json::from_value(stored.problem.clone()).map_err(wrong)?;
-    let plan: Plan = serde_json::from_value(stored.plan.clone()).map_err(wrong)?;
+    let problem: Problem = from_value(&stored.problem)?;
+    let plan = plan_in(&stored)?;
     let now = question(book)?.problem;
     Ok(Made {
         out_of_date: changed::since(&problem, &now),
@@ -109,6 +117,10 @@ fn read(book: &Book, stored: StoredPlan) -> Result<Made> {
         problem,
         plan,
     })
+}
+
+fn from_value<T: DeserializeOwned>(value: &serde_json::Value) -> Result<T> {
+    T::deserialize(value).map_err(|e| WorkError::Stored("plan", e.to_string()))
 }
 
 fn to_value<T: Serialize>(what: &'static str, value: &T) -> Result<serde_json::Value> {

@@ -75,6 +75,11 @@ impl Days {
     }
 }
 
+/// The week of the year of a day, 1 to 52.
+pub(crate) fn week_of(day: Date) -> u32 {
+    (u32::from(day.day_of_year().unsigned_abs()) / 7 + 1).min(52)
+}
+
 /// The day of the week in which planting is taken to be where no day is set.
 fn middle_of_planting(season: i16) -> Date {
     let first = Date::new(season, 1, 1).unwrap_or(date(2000, 1, 1));
@@ -193,8 +198,7 @@ pub fn nitrogen_share(of: &Material, days: &Days, pass: Pass) -> f64 {
     };
     let given = |from: Date| {
         let weeks = weeks(from)?;
-        let week = (u32::from(from.day_of_year().unsigned_abs()) / 7 + 1).min(52);
-        let (soil_c, source) = nitrogen::stand_in_soil_c(week, weeks as usize).ok()?;
+        let (soil_c, source) = nitrogen::stand_in_soil_c(week_of(from), weeks as usize).ok()?;
         let spread = Spreading {
             anchor: anchor(of),
             total_n: 1.0,

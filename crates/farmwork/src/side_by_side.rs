@@ -2,6 +2,7 @@
 
 use crate::planning::Made;
 use crate::words;
+use planner::Plan;
 use quantity::plain;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -31,10 +32,9 @@ pub fn compare(new: &Made, old: &Made) -> Compared {
     for (at, made) in [new, old].into_iter().enumerate() {
         for a in &made.plan.amounts {
             let pass = made.problem.passes.iter().find(|p| p.id == a.pass);
-            let material = made.problem.materials.iter().find(|m| m.id == a.material);
             let key = (
                 crate::order::block_name(made, &a.block),
-                material.map_or_else(|| a.material.clone(), |m| m.name.clone()),
+                crate::order::material_name(made, &a.material),
                 pass.map_or_else(String::new, |p| p.name.clone()),
             );
             all.entry(key).or_default()[at] += a.lb;
@@ -59,9 +59,9 @@ pub fn compare(new: &Made, old: &Made) -> Compared {
     Compared {
         facts: vec![
             fact("Materials and deliveries", &|m| words::cents(m.plan.cost)),
-            fact("Visits to blocks", &|m| m.visits().to_string()),
-            fact("lb short of N, P2O5, K2O", &|m| plain(off(m).0, 3)),
-            fact("lb over of N, P2O5, K2O", &|m| plain(off(m).1, 3)),
+            fact("Visits to blocks", &|m| m.plan.visits().to_string()),
+            fact("lb short of N, P2O5, K2O", &|m| plain(off(&m.plan).0, 3)),
+            fact("lb over of N, P2O5, K2O", &|m| plain(off(&m.plan).1, 3)),
             fact("Within, % of the proven best", &|m| {
                 plain(m.plan.gap * 100.0, 2)
             }),
@@ -71,10 +71,9 @@ pub fn compare(new: &Made, old: &Made) -> Compared {
 }
 
 /// lb of N, P2O5 and K2O short and over, farm-wide.
-fn off(made: &Made) -> (f64, f64) {
+pub(crate) fn off(plan: &Plan) -> (f64, f64) {
     use planner::Nutrient::{K2o, N, P2o5};
-    made.plan
-        .balances
+    plan.balances
         .iter()
         .filter(|b| b.asked && matches!(b.nutrient, N | P2o5 | K2o))
         .fold((0.0, 0.0), |(short, over), b| {

@@ -209,18 +209,11 @@ pub fn offers(
     let mut out = Vec::new();
     for (name, asked) in asked {
         let (plan, _) = solve_warm(&asked, warm, watch)?;
-        let mut visits: Vec<(&str, &str)> = plan
-            .amounts
-            .iter()
-            .map(|a| (a.block.as_str(), a.pass.as_str()))
-            .collect();
-        visits.sort_unstable();
-        visits.dedup();
         out.push(Offer {
             name,
             cost: plan.cost,
             off_target: off_target(problem, &plan),
-            visits: visits.len(),
+            visits: plan.visits(),
             problem: asked,
             plan,
         });
@@ -228,8 +221,9 @@ pub fn offers(
     Ok(out)
 }
 
-/// Money of shortages and surpluses of the plan by the problem's weights.
-fn off_target(problem: &Problem, plan: &Plan) -> f64 {
+/// Money of shortages and surpluses of the plan by the problem's weights. Another problem of the same
+/// farm may be asked, so that plans made by other weights are measured alike.
+pub fn off_target(problem: &Problem, plan: &Plan) -> f64 {
     let mut sum = 0.0;
     for balance in &plan.balances {
         let need = problem

@@ -44,7 +44,9 @@ mod verify;
 mod warm;
 mod watch;
 
-pub use answers::{Limit, Offer, OfferName, Saving, binding_limits, eased, offers, savings};
+pub use answers::{
+    Limit, Offer, OfferName, Saving, binding_limits, eased, off_target, offers, savings,
+};
 pub use error::PlanError;
 pub use generate::generate;
 pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Supplier};

@@ -38,6 +38,20 @@ pub struct Plan {
     pub status: Status,
 }
 
+impl Plan {
+    /// How many times a block is gone to in a pass, over the farm.
+    pub fn visits(&self) -> usize {
+        let mut all: Vec<(&str, &str)> = self
+            .amounts
+            .iter()
+            .map(|a| (a.block.as_str(), a.pass.as_str()))
+            .collect();
+        all.sort_unstable();
+        all.dedup();
+        all.len()
+    }
+}
+
 /// How the search ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

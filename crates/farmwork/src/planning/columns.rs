@@ -53,18 +53,4 @@ impl Made {
             .map(|a| a.lb)
             .sum()
     }
-
-    /// How many times a block is gone to, over the farm.
-    pub fn visits(&self) -> usize {
-        let mut all: Vec<(&str, &str)> = self
-            .plan
-            .amounts
-            .iter()
-            .filter(|a| a.lb > 0.0)
-            .map(|a| (a.block.as_str(), a.pass.as_str()))
-            .collect();
-        all.sort_unstable();
-        all.dedup();
-        all.len()
-    }
 }

@@ -130,12 +130,7 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
     let inside = app.clone();
     if app.busy() {
         // A search goes on; the file does not wait for it, nor is it lost.
-        return app
-            .with(move |book| match lab::receive(book, &name, &bytes) {
-                Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
-                Err(why) => every(book, None, Some(&why.to_string())),
-            })
-            .await;
+        return app.with(move |book| received(book, &name, &bytes)).await;
     }
     let page = app
         .begin("Reading the report", move |_| {
@@ -151,6 +146,14 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
     }
 }
 
+/// Keeps a file and goes to its page, or says on the Lab page why not.
+fn received(book: &mut Book, name: &str, bytes: &[u8]) -> Result<Markup, Page> {
+    match lab::receive(book, name, bytes) {
+        Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
+        Err(why) => every(book, None, Some(&why.to_string())),
+    }
+}
+
 /// Numbers from a mail or a page, as text.
 pub(crate) async fn paste(State(app): State<App>, Sent(fields): Sent) -> Result<Markup, Page> {
     app.with(move |book| {
@@ -160,10 +163,7 @@ pub(crate) async fn paste(State(app): State<App>, Sent(fields): Sent) -> Result<
         if text.trim().is_empty() {
             return every(book, None, Some("Nothing was pasted yet."));
         }
-        match lab::receive(book, &format!("{name}.txt"), text.as_bytes()) {
-            Ok(id) => Err(Page::Go(format!("/lab/{id}"))),
-            Err(why) => every(book, None, Some(&why.to_string())),
-        }
+        received(book, &format!("{name}.txt"), text.as_bytes())
     })
     .await
 }

@@ -54,12 +54,9 @@ fn against_before(book: &Book) -> Result<String, Page> {
     let [new, old, ..] = plans.as_slice() else {
         return Ok(String::new());
     };
-    let (new, old) = (
-        planning::numbered(book, new.id)?,
-        planning::numbered(book, old.id)?,
-    );
-    let money = new.plan.cost - old.plan.cost;
-    let seconds = plain(new.plan.seconds, 2);
+    let (new, old) = (planning::plan_in(new)?, planning::plan_in(old)?);
+    let money = new.cost - old.cost;
+    let seconds = plain(new.seconds, 2);
     Ok(if money.abs() < 0.005 {
         format!("Materials cost the same as before; found in {seconds} s.")
     } else {
