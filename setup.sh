@@ -11,8 +11,11 @@ need() {
 
 # need_libclang: the solver's bindings are made with it when the program is built.
 need_libclang() {
-  local found
-  found=$(compgen -G '/usr/lib*/libclang*.so*'; compgen -G '/usr/lib/*/libclang*.so*'; compgen -G '/usr/lib*/llvm*/lib*/libclang*.so*') || true
+  local found folder
+  # libclang-cpp is another library, which some machines have alone.
+  found=$(for folder in /usr/lib* /usr/lib/*-linux-gnu /usr/lib*/llvm*/lib*; do
+    compgen -G "$folder/libclang.so*" || compgen -G "$folder/libclang-[0-9]*.so*"
+  done) || true
   [ -n "$found" ] || [ -n "${LIBCLANG_PATH:-}" ] || missing+=(libclang-dev)
 }
 

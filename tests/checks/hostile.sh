@@ -4,7 +4,7 @@ set -euo pipefail
 cd "$(dirname "$0")/../.."
 
 export CARGO_TARGET_DIR="${CARGO_TARGET_DIR:-$PWD/target}"
-cargo build --release --locked --quiet --manifest-path fuzz/Cargo.toml --bin mill
+cargo build --release --locked --quiet -p spadework-fuzz --bin mill
 said=$(cd fuzz && "$CARGO_TARGET_DIR/release/mill" --seconds 3)
 echo "$said"
 # A reader that was not fed, or hardly, is no success.

@@ -27,19 +27,19 @@ if [ ! -e "$mark" ]; then
 fi
 
 build() { cargo build --release --locked --quiet -p "$1" --example "$2"; }
-build planner dump_small
+build planner dump_farms
 build planner dump_units
 build agronomy dump_outlines
 build agronomy dump_statistics
 shown=$(mktemp -d)
 trap 'rm -rf "$shown"' EXIT
 built="${CARGO_TARGET_DIR:-target}/release/examples"
-"$built/dump_small" >"$shown/plans.json"
+"$built/dump_farms" >"$shown/farms.json"
 "$built/dump_units" >"$shown/units.json"
 "$built/dump_outlines" >"$shown/outlines.csv"
 "$built/dump_statistics" >"$shown/statistics.csv"
 
-"$venv/bin/python" tests/outside/plan_optimum.py "$shown/plans.json"
+"$venv/bin/python" tests/outside/season_optimum.py "$shown/farms.json"
 "$venv/bin/python" tests/outside/units.py "$shown/units.json"
 "$venv/bin/python" tests/outside/molar.py reference/materials/molar_masses.csv
 "$venv/bin/python" tests/outside/outlines.py "$shown/outlines.csv"

@@ -24,10 +24,57 @@ pub struct Opened {
     pub layout: Layout,
     /// The layout was confirmed for an earlier file of the same shape.
     pub remembered: bool,
-    /// Other tables of the file, which are not read: the sheets they stand in.
-    pub others: Vec<String>,
+    /// Every table of the file, the one that is looked at included.
+    pub tables: Vec<TableOf>,
+    /// Which of them is looked at, from 0.
+    pub at: usize,
     /// What the grower must or may still say.
     pub questions: Vec<Question>,
+}
+
+/// One of the tables that a file holds, as told to choose by.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TableOf {
+    /// The sheets it stands in; empty for a file without sheets.
+    pub sheets: String,
+    /// The first words of its header.
+    pub header: String,
+    /// Rows that hold something, the header's included.
+    pub rows: usize,
+}
+
+impl std::fmt::Display for TableOf {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        if !self.sheets.is_empty() {
+            write!(f, "sheet {}: ", self.sheets)?;
+        }
+        write!(f, "{} …, {} rows", self.header, self.rows)
+    }
+}
+
+impl TableOf {
+    fn of(table: &Table) -> Self {
+        /// Enough words to know a table by.
+        const SHOWN: usize = 5;
+        let header_row = labfiles::propose(table).header_row;
+        let header = table.rows().iter().find(|r| r.number() == header_row);
+        let words: Vec<&str> = header
+            .into_iter()
+            .flat_map(|r| r.filled().map(|(_, cell)| cell))
+            .take(SHOWN)
+            .collect();
+        Self {
+            sheets: table
+                .sheets()
+                .iter()
+                .filter(|s| !s.is_empty())
+                .cloned()
+                .collect::<Vec<_>>()
+                .join(", "),
+            header: words.join(", "),
+            rows: table.rows().len(),
+        }
+    }
 }
 
 impl Opened {
@@ -72,6 +119,8 @@ pub struct Answer {
 /// What is known of a file beforehand.
 #[derive(Debug, Clone, Default)]
 pub struct Answers {
+    /// Which of the file's tables is meant, from 0; none: the one that is understood best.
+    pub table: Option<usize>,
     pub lab: Option<String>,
     pub sampled_on: Option<Date>,
     pub answers: Vec<Answer>,
@@ -110,16 +159,30 @@ fn tables(file_name: &str, bytes: &[u8]) -> Result<Arc<Vec<Table>>> {
     Ok(all)
 }
 
-/// The table of a shape that was confirmed before; else, and where there is but one, the best.
-fn chosen<'a>(all: &'a [Table], fingerprint: Option<&str>) -> Result<&'a Table> {
-    fingerprint
+/// Which table is meant: the one the grower chose, else the one of a shape that was confirmed before,
+/// else the best.
+fn chosen(all: &[Table], said: Option<usize>, fingerprint: Option<&str>) -> Result<usize> {
+    if let Some(at) = said {
+        return if at < all.len() {
+            Ok(at)
+        } else {
+            let tables = match all.len() {
+                1 => "one table".to_owned(),
+                n => format!("{n} tables"),
+            };
+            Err(WorkError::Said(format!(
+                "The file holds {tables}; there is no table {}.",
+                at.saturating_add(1)
+            )))
+        };
+    }
+    Ok(fingerprint
         .filter(|_| all.len() > 1)
         .and_then(|shape| {
             all.iter()
-                .find(|t| labfiles::propose(t).fingerprint == shape)
+                .position(|t| labfiles::propose(t).fingerprint == shape)
         })
-        .or(all.first())
-        .ok_or_else(|| WorkError::Said("The file holds no table any more.".to_owned()))
+        .unwrap_or(0))
 }
 
 /// What the grower said of method codes in files that were read before.
@@ -166,22 +229,37 @@ pub fn receive(book: &mut Book, file_name: &str, bytes: &[u8]) -> Result<Id> {
 /// # Errors
 /// No such report, or the book’s own.
 pub fn open(book: &Book, id: Id) -> Result<Opened> {
+    open_table(book, id, None)
+}
+
+/// As [`open`], with another of the file's tables, counted from 0.
+///
+/// # Errors
+/// As [`open`], and no such table.
+pub fn open_table(book: &Book, id: Id, table: Option<usize>) -> Result<Opened> {
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
     let all = tables(&report.file_name, &bytes)?;
-    let confirmed = report
-        .layout
-        .as_ref()
-        .and_then(|l| l.get("fingerprint"))
-        .and_then(serde_json::Value::as_str);
-    let table = chosen(&all, confirmed)?.clone();
-    let mut proposed = labfiles::propose(&table);
-    proposed.know_codes(&known_codes(book)?);
     let stored = |value: serde_json::Value| -> Result<Layout> {
         serde_json::from_value(value).map_err(|e| WorkError::Stored("layout", e.to_string()))
     };
-    let (layout, remembered) = match (&report.layout, book.layout(&proposed.fingerprint)?) {
-        (Some(own), _) => (stored(own.clone())?, false),
+    let own = report.layout.clone().map(stored).transpose()?;
+    let at = chosen(
+        &all,
+        table.or(own.as_ref().and_then(|l| l.table)),
+        own.as_ref().map(|l| l.fingerprint.as_str()),
+    )?;
+    let Some(table) = all.get(at).cloned() else {
+        return Err(WorkError::Said(
+            "The file holds no table any more.".to_owned(),
+        ));
+    };
+    let mut proposed = labfiles::propose(&table);
+    proposed.know_codes(&known_codes(book)?);
+    // What was confirmed for one table says nothing of another of the same file.
+    let own = own.filter(|l| l.fingerprint == proposed.fingerprint);
+    let (mut layout, remembered) = match (own, book.layout(&proposed.fingerprint)?) {
+        (Some(own), _) => (own, false),
         (None, Some(known)) => {
             let mut layout = stored(known.layout)?;
             // Lines above the header may be more or fewer than last time.
@@ -191,18 +269,16 @@ pub fn open(book: &Book, id: Id) -> Result<Opened> {
         }
         (None, None) => (proposed, false),
     };
-    let others = all
-        .iter()
-        .filter(|t| **t != table)
-        .map(|t| t.sheets().join(", "))
-        .collect();
+    layout.table = (all.len() > 1).then_some(at);
+    let tables = all.iter().map(TableOf::of).collect();
     let questions = labfiles::questions(&layout);
     Ok(Opened {
         report,
         table,
         layout,
         remembered,
-        others,
+        tables,
+        at,
         questions,
     })
 }
@@ -408,6 +484,7 @@ pub fn unsettle(book: &mut Book, id: Id, key: &str) -> Result<()> {
 fn again(book: &mut Book, id: Id, layout: &Layout) -> Result<()> {
     let report = book.report(id)?;
     let known = Answers {
+        table: None,
         lab: report.lab,
         sampled_on: report.sampled_on,
         answers: Vec::new(),
@@ -424,7 +501,12 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
     let all = tables(&report.file_name, &bytes)?;
-    let table = chosen(&all, Some(&layout.fingerprint))?;
+    let at = chosen(&all, layout.table, Some(&layout.fingerprint))?;
+    let Some(table) = all.get(at) else {
+        return Err(WorkError::Said(
+            "The file holds no table any more.".to_owned(),
+        ));
+    };
     let read = labfiles::read(table, layout).map_err(WorkError::Rows)?;
     let found = matches_in(book, id, &read)?;
     let questioned = questioned(book, id, table, &read, &found)?;
@@ -443,6 +525,11 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
         .collect();
     let value =
         serde_json::to_value(layout).map_err(|e| WorkError::Stored("layout", e.to_string()))?;
+    let shape = serde_json::to_value(Layout {
+        table: None,
+        ..layout.clone()
+    })
+    .map_err(|e| WorkError::Stored("layout", e.to_string()))?;
     let lab = known
         .lab
         .clone()
@@ -469,7 +556,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
         book.remember_layout(
             &layout.fingerprint,
             lab.as_deref().unwrap_or("a lab"),
-            &value,
+            &shape,
         )
     })?;
     Ok(())
@@ -482,7 +569,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
 /// it can be read with the answers.
 pub fn take_in(book: &mut Book, file_name: &str, bytes: &[u8], known: &Answers) -> Result<Id> {
     let id = receive(book, file_name, bytes)?;
-    let mut opened = open(book, id)?;
+    let mut opened = open_table(book, id, known.table)?;
     answer(&mut opened.layout, &known.answers)?;
     read(book, id, &opened.layout, known)?;
     Ok(id)
@@ -493,11 +580,12 @@ pub fn take_in(book: &mut Book, file_name: &str, bytes: &[u8], known: &Answers) 
 /// # Errors
 /// As [`read`].
 pub fn read_again(book: &mut Book, id: Id, known: &Answers) -> Result<()> {
-    let mut opened = open(book, id)?;
+    let mut opened = open_table(book, id, known.table)?;
     // What was answered with “not stated” may be answered now.
     opened.layout.settled.clear();
     answer(&mut opened.layout, &known.answers)?;
     let known = Answers {
+        table: None,
         lab: known.lab.clone().or_else(|| opened.report.lab.clone()),
         sampled_on: known.sampled_on.or(opened.report.sampled_on),
         answers: Vec::new(),
@@ -518,6 +606,8 @@ pub struct Taken {
     pub kept: Vec<(String, labfiles::Kept)>,
     /// For each test, the likely block where none is set.
     pub matches: Vec<Match>,
+    /// How many tables the file holds; one was read.
+    pub tables: usize,
     /// For each test, how its values became ppm and percent.
     pub working: Vec<Vec<agronomy::working::Step>>,
 }
@@ -551,6 +641,7 @@ pub fn taken(book: &Book, id: Id) -> Result<Taken> {
         .collect();
     Ok(Taken {
         matches: matches(book, id, &samples)?,
+        tables: opened.tables.len(),
         decided: doubts::decided(book.settled(id)?),
         report: opened.report,
         tests,

@@ -15,6 +15,7 @@ pub mod doubts;
 mod error;
 pub mod ground_file;
 pub mod lab;
+pub mod left_out;
 pub mod letter;
 pub mod limits;
 pub mod needs;

@@ -1,7 +1,8 @@
-//! What each block needs for its next crop: lime or sulfur first, then N, P2O5 and K2O.
+//! What each block needs for its next crop: lime or sulfur first, then N, P2O5 and K2O, then the rest.
 
 mod acidity;
 mod feeding;
+mod minor;
 
 use crate::Result;
 use crate::readings::{self, BlockReading};
@@ -134,6 +135,7 @@ pub fn of_block(reading: BlockReading) -> BlockNeeds {
             lines.extend(acidity::lines(&reading, planting, crop, &mut notes));
             lines.push(feeding::nitrogen(&reading, planting, crop, &mut notes));
             lines.extend(feeding::phosphate_and_potash(&reading, planting, crop));
+            lines.extend(minor::lines(&reading, crop));
         }
     }
     BlockNeeds {

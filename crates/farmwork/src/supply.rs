@@ -160,12 +160,24 @@ const COUNTED: [(Nutrient, &str); 12] = [
     (Nutrient::Fe, "fe"),
 ];
 
+const METALS: [Nutrient; 4] = [Nutrient::Zn, Nutrient::Mn, Nutrient::Cu, Nutrient::Fe];
+
+/// Whether what the analysis gives can be taken up in the first season.
+fn ready(of: &Material) -> bool {
+    matches!(
+        of.kind,
+        Kind::Micronutrient | Kind::Mineral | Kind::Synthetic
+    )
+}
+
 /// lb of each nutrient that some block asks about, per lb of the material.
 fn brings(of: &Material, asked: &BTreeSet<Nutrient>) -> Vec<(Nutrient, f64)> {
     let mut all: Vec<(Nutrient, f64)> = COUNTED
         .into_iter()
         // What acidifies is sulfur that the crop has yet to wait for.
         .filter(|(n, _)| !(*n == Nutrient::S && of.kind == Kind::Acid))
+        // Metals in organic matter are given as totals, of which a crop finds little.
+        .filter(|(n, _)| !(METALS.contains(n) && !ready(of)))
         .filter_map(|(nutrient, key)| Some((nutrient, material::supplied(of, key).ok()?.value)))
         .filter(|(nutrient, share)| *share > 0.0 && asked.contains(nutrient))
         .collect();

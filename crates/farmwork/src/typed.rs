@@ -172,6 +172,7 @@ pub fn take_in(book: &mut Book, typed: &Typed) -> Result<Id> {
         sampled_on: typed.sampled_on,
         // The form asks for both, so what was left open there is not asked a second time.
         answers: vec![not_stated(Topic::Extractant), not_stated(Topic::Buffer)],
+        ..Answers::default()
     };
     // A mistake in one cell leaves nothing behind.
     whole(book, "Typed a report by hand", |book| {

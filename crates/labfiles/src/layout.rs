@@ -185,6 +185,10 @@ pub struct Layout {
     /// Stands for the header and the methods named in the file: another header or another method
     /// gives another fingerprint.
     pub fingerprint: String,
+    /// Which of the file's tables is meant, from 0, where the grower said so. Of one file only:
+    /// another file's tables stand in another order.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub table: Option<usize>,
     /// The header's row as a spreadsheet counts it, from 1.
     pub header_row: usize,
     /// Rows under the header with units or methods.

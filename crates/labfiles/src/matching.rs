@@ -227,9 +227,12 @@ impl<'a> Farm<'a> {
             let mut names = self.names.iter().filter(|(i, _)| i == id);
             names.any(|(_, all)| all.iter().any(|n| n.marked == name.marked))
         };
+        // Beside the one block of this very name no likeness counts, and a thousand need not be weighed.
+        let settled = exact.len() == 1 && !name.is_number();
         let mut ranked: Vec<(f64, i64)> = self
             .names
             .iter()
+            .filter(|(id, _)| !settled || exact.contains(id))
             .map(|(id, all)| {
                 let best = all.iter().map(|n| name.like(n)).fold(0.0, f64::max);
                 (best, *id)

@@ -142,6 +142,7 @@ pub fn propose(table: &Table) -> Layout {
     Layout {
         lab: told.lab.clone(),
         fingerprint: methods::fingerprint(&head.texts, &told),
+        table: None,
         header_row: table.rows().get(head.at).map_or(1, Row::number),
         under_rows: head.under.iter().map(|r| r.number()).collect(),
         decimal_comma: if table.is_exact() {

@@ -16,6 +16,7 @@ mod branch;
 mod check;
 mod check_locks;
 mod decompose;
+mod entry;
 mod error;
 mod farm;
 mod generate;
@@ -44,9 +45,8 @@ mod verify;
 mod warm;
 mod watch;
 
-pub use answers::{
-    Limit, Offer, OfferName, Saving, binding_limits, eased, off_target, offers, savings,
-};
+pub use answers::{Limit, Saving, binding_limits, eased, off_target, savings};
+pub use entry::{Entry, entry, left_out};
 pub use error::PlanError;
 pub use generate::generate;
 pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Supplier};

@@ -38,7 +38,8 @@ impl Watch {
         self
     }
 
-    pub(crate) fn cancelled(&self) -> bool {
+    /// Whether the search was ended from outside.
+    pub fn cancelled(&self) -> bool {
         self.cancel
             .as_ref()
             .is_some_and(|c| c.load(Ordering::Relaxed))

@@ -51,6 +51,8 @@ enum Command {
     Offers(ways::Offers),
     /// What holds the plan back, and what easing it would save
     Limits(ways::Limits),
+    /// What the materials that the plan leaves out would have to cost to come in
+    LeftOut(ways::LeftOut),
     /// Where phosphorus, potassium and pH of each block are heading
     Years(ways::Years),
     /// Two plans of the season side by side
@@ -84,6 +86,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Plan(args) => plan::run(args, json),
         Command::Offers(args) => ways::offers(args, json),
         Command::Limits(args) => ways::limits(&args, json),
+        Command::LeftOut(args) => ways::left_out(&args, json),
         Command::Years(args) => ways::years(&args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),

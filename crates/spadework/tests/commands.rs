@@ -51,7 +51,8 @@ fn fails(args: &[&str]) -> String {
 fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
-        "results", "offers", "limits", "compare", "material", "supplier", "years", "boxes",
+        "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
+        "boxes",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

@@ -39,7 +39,7 @@ fn dependencies_point_one_way() {
         &["farmbook"],
         &["farmwork"],
         &["sheets", "web"],
-        &["spadework"],
+        &["spadework", "spadework-fuzz"],
     ];
     let level = |name: &str| layers.iter().position(|l| l.contains(&name));
     let graph = depends_on();

@@ -79,6 +79,10 @@ pub fn routes(app: App) -> Router {
         .route("/plan/offers", get(plan::offers).post(plan::find_offers))
         .route("/plan/choose", post(plan::choose))
         .route("/plan/limits", get(plan::limits).post(plan::find_limits))
+        .route(
+            "/plan/left-out",
+            get(plan::left_out).post(plan::find_left_out),
+        )
         .route("/plan/compare", get(plan::compare))
         .route("/plan/years", get(plan::years))
         .route("/plan/{id}", get(plan::block).post(plan::hold))

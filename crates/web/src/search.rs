@@ -2,6 +2,7 @@
 
 use crate::error::Page;
 use crate::state::App;
+use farmwork::left_out::LeftOut;
 use farmwork::limits::Held;
 use farmwork::offers::Offer;
 use planner::{Progress, Warm, Watch};
@@ -16,6 +17,7 @@ pub(crate) struct Known {
     /// The plan they belong to, by number.
     pub(crate) offers: Option<(i64, Vec<Offer>)>,
     pub(crate) limits: Option<(i64, Vec<Held>)>,
+    pub(crate) left_out: Option<(i64, Vec<LeftOut>)>,
 }
 
 /// Work that goes on.

@@ -401,6 +401,7 @@ const FORMS: [(&str, &[&str]); 26] = [
     ("/plan/offers", &[]),
     ("/plan/choose", &["offer"]),
     ("/plan/limits", &[]),
+    ("/plan/left-out", &[]),
     ("/wait/end", &[]),
     ("/suppliers", &["name", "delivery", "free", "lead", "note"]),
     (

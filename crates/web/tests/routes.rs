@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 35] = [
+const PAGES: [(&str, &str); 36] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -33,6 +33,7 @@ const PAGES: [(&str, &str); 35] = [
     ("/plan/how", "/plan/how"),
     ("/plan/offers", "/plan/offers"),
     ("/plan/limits", "/plan/limits"),
+    ("/plan/left-out", "/plan/left-out"),
     ("/plan/compare", "/plan/compare"),
     ("/plan/years", "/plan/years"),
     ("/plan/{id}", "/plan/1"),
@@ -107,8 +108,10 @@ fn an_empty_book_leads_on() {
         let answer = served.get(path);
         assert!(answer.is_sound(), "{path}");
         let wanted = match route {
-            "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/years" | "/order"
-            | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => StatusCode::SEE_OTHER,
+            "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/left-out" | "/plan/years"
+            | "/order" | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => {
+                StatusCode::SEE_OTHER
+            }
             "fallback"
             | "/ground/{id}"
             | "/lab/{id}"

@@ -1,6 +1,6 @@
 //! Feeds every reader with mutated files, without coverage guidance, on any compiler.
 //!
-//! `mill [--seconds S | --runs N] [--seed K] [--reader NAME]` for mutations; `mill FILE ...` reads
+//! `mill [--seconds S | --runs N] [--seed K] [--reader NAME,NAME]` for mutations; `mill FILE ...` reads
 //! files as they are (a corpus, or what stopped a run); `mill --write FOLDER` writes the seeds to
 //! `FOLDER/READER`. It fails on a panic, on more than 300 MB and
 //! on one input that takes more than 10 s; the input is then written to `fuzz/artifacts`.
@@ -157,7 +157,11 @@ fn main() -> ExitCode {
             return ExitCode::FAILURE;
         }
     };
-    let wanted = |r: &&Reader| args.reader.as_deref().is_none_or(|name| name == r.name);
+    let wanted = |r: &&Reader| {
+        args.reader
+            .as_deref()
+            .is_none_or(|names| names.split(',').any(|name| name == r.name))
+    };
     let readers: Vec<&Reader> = READERS.iter().filter(wanted).collect();
     let mut good = !readers.is_empty();
     if let Some(folder) = &args.write {

@@ -3,7 +3,7 @@ import { after, before, test } from 'node:test';
 import assert from 'node:assert/strict';
 import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { ROOT, demoFarm, openBrowser, openPage, overflow, send } from '../lib.mjs';
+import { ROOT, demoFarm, file, openBrowser, openPage, overflow, send } from '../lib.mjs';
 
 const MADE = join(ROOT, 'tests/layouts/made');
 let browser;
@@ -97,4 +97,23 @@ test('text from a mail is read', async (t) => {
     assert.equal(answerOf.status, 200, form);
     assert.match(answerOf.headers['content-disposition'], new RegExp(`results-\\d+\\.${form}`));
   }
+});
+
+test('a workbook with two tables is read by the one that is chosen', async (t) => {
+  const { at } = await demoFarm(t, { planned: false });
+  const page = await openPage(t, browser, at);
+  await page.goto('/lab');
+  await page.getByLabel('The lab’s file').setInputFiles(file('two_tables.xlsx'));
+  await page.getByRole('button', { name: 'Load it' }).click();
+  assert.match(await page.locator('main').innerText(), /The file holds 2 tables/);
+  await shot(page, 'two-tables-asked');
+  await page.getByRole('link', { name: /sheet Spring/ }).click();
+  assert.match(await page.locator('main').innerText(), /sheet Spring.*– the one shown below/);
+  await shot(page, 'two-tables-chosen');
+  await page.getByRole('button', { name: 'Read the file' }).click();
+  assert.match(await page.locator('p.lede').innerText(), /3 samples were read/);
+  assert.equal(await overflow(page), null);
+  await page.getByRole('link', { name: /another of its 2 tables|Say anew/ }).click();
+  assert.match(await page.locator('main').innerText(), /sheet Spring.*– the one shown below/);
+  assert.deepEqual(page.complaints, []);
 });

@@ -6,7 +6,7 @@ use crate::season::{self, Days};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
 use agronomy::material::{self, Fit, Pass, in_pass};
-use farmbook::{Book, Wish};
+use farmbook::{BlockKind, Book, Wish};
 use planner::{Band, Lock, Nutrient, Options, Problem};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -26,7 +26,13 @@ fn short_cost(nutrient: Nutrient) -> f64 {
         Nutrient::K2o => weight("short_k2o"),
         Nutrient::Lime => weight("short_lime"),
         Nutrient::Sulfur => weight("short_sulfur"),
-        _ => 0.0,
+        Nutrient::Ca => weight("short_ca"),
+        Nutrient::Mg => weight("short_mg"),
+        Nutrient::S => weight("short_s"),
+        Nutrient::B | Nutrient::Zn | Nutrient::Mn | Nutrient::Cu | Nutrient::Fe => {
+            weight("short_trace")
+        }
+        Nutrient::Salt => 0.0,
     }
 }
 
@@ -38,6 +44,7 @@ fn over_cost(nutrient: Nutrient, very_high: bool) -> f64 {
         Nutrient::K2o => weight("over_k2o"),
         Nutrient::Lime => weight("over_lime"),
         Nutrient::Sulfur => weight("over_sulfur"),
+        Nutrient::B | Nutrient::Cu => weight("over_boron_copper"),
         _ => 0.0,
     }
 }
@@ -272,7 +279,7 @@ fn for_planner(
             (l.asked.is_some() || l.ceiling.is_some())
                 && !(has_sulfur && l.nutrient == Nutrient::Lime)
         })
-        .map(|l| need(l, closeness))
+        .map(|l| need(l, block.reading.block.kind, closeness))
         .collect();
     let mut shut = Vec::new();
     let mut supplies_here = Vec::new();
@@ -312,7 +319,12 @@ fn for_planner(
     }
 }
 
-fn need(line: &Line, closeness: f64) -> planner::Need {
+fn need(line: &Line, kind: BlockKind, closeness: f64) -> planner::Need {
+    // No rain washes out what is left under cover: it stays as salt.
+    let covered = match (kind, line.nutrient) {
+        (BlockKind::Tunnel, Nutrient::N | Nutrient::K2o) => weight("over_covered"),
+        _ => 1.0,
+    };
     let shortage_cost = short_cost(line.nutrient) * closeness;
     planner::Need {
         nutrient: line.nutrient,
@@ -323,7 +335,7 @@ fn need(line: &Line, closeness: f64) -> planner::Need {
             .as_ref()
             .map_or_else(String::new, |(_, why)| why.clone()),
         shortage_cost,
-        surplus_cost: over_cost(line.nutrient, line.very_high) * closeness,
+        surplus_cost: over_cost(line.nutrient, line.very_high) * covered * closeness,
         // Below the likely need a lb short counts in full, within the doubt for a part of it.
         band: line
             .range

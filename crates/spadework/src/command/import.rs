@@ -17,6 +17,9 @@ pub(crate) struct Import {
     book: PathBuf,
     /// The lab’s file
     file: PathBuf,
+    /// Which of the file’s tables to read, counted from 1, where it holds several
+    #[arg(long, value_name = "N")]
+    table: Option<std::num::NonZeroUsize>,
     /// The lab’s name
     #[arg(long)]
     lab: Option<String>,
@@ -128,6 +131,7 @@ fn answers(args: &Import) -> anyhow::Result<Answers> {
         });
     }
     Ok(Answers {
+        table: args.table.map(|n| n.get() - 1),
         lab: args.lab.clone(),
         sampled_on: args.sampled,
         answers: all,
@@ -144,13 +148,14 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
         .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let mut book = Book::open(&args.book)?;
     book.as_person("command line");
-    let again = !args.matches.is_empty() || !known.answers.is_empty() || !args.settle.is_empty();
+    let anew = !known.answers.is_empty() || known.table.is_some();
+    let again = anew || !args.matches.is_empty() || !args.settle.is_empty();
     let read_before = book
         .report_of_bytes(&bytes)?
         .filter(|r| again && r.status != ReportStatus::Kept);
     let outcome = match read_before {
         // The file was read before: new answers read it anew, and matches alone only place its samples.
-        Some(report) if known.answers.is_empty() => Ok(report.id),
+        Some(report) if !anew => Ok(report.id),
         Some(report) => lab::read_again(&mut book, report.id, &known).map(|()| report.id),
         None => lab::take_in(&mut book, &name, &bytes, &known),
     };
@@ -208,6 +213,7 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
             ]
         })
         .collect();
+    others(&book, id)?;
     text::line(text::columns(
         &["Sample", "Block", "values", ""],
         &[false, false, true, false],
@@ -240,6 +246,22 @@ pub(super) fn run(args: Import, json: bool) -> anyhow::Result<()> {
         text::line(format!(
             "{open} not matched: run again with --match \"SAMPLE=BLOCK\", or match them in the browser."
         ))?;
+    }
+    Ok(())
+}
+
+/// Says which tables of the file were not read.
+fn others(book: &Book, id: i64) -> anyhow::Result<()> {
+    let opened = lab::open(book, id)?;
+    for (at, table) in opened.tables.iter().enumerate() {
+        if at != opened.at {
+            text::line(format!(
+                "Not read: table {} ({}). Read it in place of this one with --table {}.",
+                at + 1,
+                table,
+                at + 1
+            ))?;
+        }
     }
     Ok(())
 }

@@ -6,7 +6,7 @@ use clap::Args;
 use farmbook::Book;
 use farmwork::offers::Name;
 use farmwork::planning::{self, Made};
-use farmwork::{limits, offers, side_by_side, words, years};
+use farmwork::{left_out, limits, offers, side_by_side, words, years};
 use planner::{Warm, Watch};
 use quantity::plain;
 use std::path::PathBuf;
@@ -112,6 +112,46 @@ pub(super) fn limits(args: &Limits, json: bool) -> anyhow::Result<()> {
     text::line(text::columns(
         &["With", "would save", "no more than"],
         &[false, true, true],
+        &rows,
+    ))?;
+    Ok(())
+}
+
+#[derive(Args)]
+#[command(after_help = "Example:\n  spadework left-out farm.book")]
+pub(crate) struct LeftOut {
+    /// The book
+    book: PathBuf,
+}
+
+pub(super) fn left_out(args: &LeftOut, json: bool) -> anyhow::Result<()> {
+    let book = Book::open(&args.book)?;
+    let made = latest(&book)?;
+    let found = left_out::left_out(&made, &Warm::default(), &Watch::default())?;
+    if json {
+        return text::json(&found);
+    }
+    if found.is_empty() {
+        text::line("Every material for sale is in the plan.")?;
+        return Ok(());
+    }
+    let rows: Vec<Vec<String>> = found
+        .iter()
+        .map(|l| {
+            vec![
+                l.material.clone(),
+                l.pack.clone(),
+                words::cents(l.price),
+                l.would_enter_at
+                    .map_or_else(|| "not even as a gift".to_owned(), words::cents),
+                l.cheaper_by()
+                    .map_or_else(String::new, |by| format!("{} %", plain(by, 2))),
+            ]
+        })
+        .collect();
+    text::line(text::columns(
+        &["Material", "Pack", "price now", "comes in at", "cheaper by"],
+        &[false, false, true, true, true],
         &rows,
     ))?;
     Ok(())

@@ -185,13 +185,18 @@ pub(crate) async fn show(
             }
             _ => None,
         };
-        let mut opened = lab::open(book, id)?;
+        let table = match query.maybe_of("table", "the number of a table, from 1") {
+            Ok(table) => asked_table(table),
+            Err(why) => return Err(Page::Sentence(why)),
+        };
+        let mut opened = lab::open_table(book, id, table)?;
         if query.ticked("columns") {
             // What was answered with “not stated” is asked again.
             opened.layout.settled.clear();
             opened.questions = labfiles::questions(&opened.layout);
         }
-        if opened.report.status == ReportStatus::Kept || query.ticked("columns") {
+        if opened.report.status == ReportStatus::Kept || query.ticked("columns") || table.is_some()
+        {
             confirm(book, &opened, &Fields::default(), None)
         } else {
             matched(book, &lab::taken(book, id)?, done, None)
@@ -241,11 +246,10 @@ fn confirm(
                 @else if opened.questions.is_empty() { "Every column was understood. Look over the list, then read the file." }
                 @else { "Most columns are understood. Answer what is open, look over the rest, then read the file." }
             }
-            @if !opened.others.is_empty() {
-                p.meta { "The file holds more tables, which are not read" @for o in opened.others.iter().filter(|o| !o.is_empty()) { ", “" (o) "”" } "." }
-            }
+            @if opened.tables.len() > 1 { (which(opened)) }
             (problems(problem))
             form method="post" action={ "/lab/" (opened.report.id) "/read" } {
+                @if opened.tables.len() > 1 { input type="hidden" name="table" value=(opened.at + 1); }
                 @if !opened.questions.is_empty() {
                     h2 { "To answer" }
                     @for q in &opened.questions { (question(q, typed)) }
@@ -299,6 +303,26 @@ fn confirm(
         }
     };
     Ok(page(&farm, "Lab", &opened.report.file_name, &body))
+}
+
+/// A table's place from 0, as asked for from 1.
+fn asked_table(number: Option<usize>) -> Option<usize> {
+    number.map(|n| n.saturating_sub(1))
+}
+
+/// The tables that the file holds, to choose the one with the samples.
+fn which(opened: &Opened) -> Markup {
+    html! {
+        p { "The file holds " (opened.tables.len()) " tables. One of them is read:" }
+        ul {
+            @for (at, table) in opened.tables.iter().enumerate() {
+                li {
+                    @if at == opened.at { b { (table.to_string()) } " – the one shown below" }
+                    @else { a href={ "/lab/" (opened.report.id) "?table=" (at + 1) } { (table.to_string()) } }
+                }
+            }
+        }
+    }
 }
 
 pub(super) fn problems(problem: Option<&WorkError>) -> Markup {
@@ -408,7 +432,11 @@ pub(crate) async fn read(
     app.with(move |book| {
         the(book, id)?;
         let f = Fields(fields);
-        let mut opened = lab::open(book, id)?;
+        let table = match f.maybe_of("table", "the number of a table, from 1") {
+            Ok(table) => asked_table(table),
+            Err(why) => return Err(Page::Sentence(why)),
+        };
+        let mut opened = lab::open_table(book, id, table)?;
         if opened.report.status != ReportStatus::Kept {
             opened.layout.settled.clear();
             opened.questions = labfiles::questions(&opened.layout);
@@ -441,7 +469,7 @@ pub(crate) async fn read(
         let known = Answers {
             lab: f.maybe("lab").map(str::to_owned),
             sampled_on,
-            answers: Vec::new(),
+            ..Answers::default()
         };
         let outcome = lab::answer(&mut opened.layout, &all)
             .and_then(|()| lab::read(book, id, &opened.layout, &known));
@@ -456,6 +484,10 @@ pub(crate) async fn read(
     .await
 }
 
+/// Above so many blocks a sample's block is typed, with the names offered, instead of chosen from a list:
+/// a list in every row would make a page of a thousand samples too large to open.
+const MOST_LISTED: usize = 60;
+
 /// The page of a report that was read: which sample is which block.
 fn matched(
     book: &Book,
@@ -466,6 +498,7 @@ fn matched(
     let farm = book.farm()?;
     let blocks = book.blocks()?;
     let open = taken.tests.iter().filter(|t| t.block.is_none()).count();
+    let by_name = blocks.len() > MOST_LISTED;
     let body = html! {
         div {
             p.meta { a href="/lab" { "Lab" } }
@@ -482,12 +515,15 @@ fn matched(
             (wrong(problem))
             (doubt::open(taken.report.id, &taken.doubts))
             form method="post" action={ "/lab/" (taken.report.id) "/match" } {
+                @if by_name {
+                    datalist id="blocks" { @for b in &blocks { option value=(b.name) {} } }
+                }
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.table-form {
                         thead { tr { th.l scope="col" { "Sample" } th.l scope="col" { "Block" } th.l scope="col" { "Why" } th.l scope="col" { "What was read" } } }
                         tbody {
                             @for ((test, m), steps) in taken.tests.iter().zip(&taken.matches).zip(&taken.working) {
-                                (sample(test, m, &blocks, steps))
+                                (sample(test, m, &blocks, by_name, steps))
                             }
                         }
                     }
@@ -510,7 +546,7 @@ fn matched(
             p { "As " @for (n, form) in FileForm::ALL.into_iter().enumerate() { @if n > 0 { " · " } a href={ "/lab/" (taken.report.id) "/results/" (form.key()) } { (form.says()) } } "." }
             h3 { "Kept as it came" }
             p { a href={ "/lab/" (taken.report.id) "/file" } { "The file itself" } "." }
-            p { a href={ "/lab/" (taken.report.id) "?columns=yes" } { "Say anew what its columns are" } "." }
+            p { a href={ "/lab/" (taken.report.id) "?columns=yes" } { "Say anew what its columns are" } @if taken.tables > 1 { ", or read another of its " (taken.tables) " tables" } "." }
         }
     };
     Ok(page(&farm, "Lab", &taken.report.file_name, &body))
@@ -520,6 +556,7 @@ fn sample(
     test: &StoredTest,
     m: &Match,
     blocks: &[Block],
+    by_name: bool,
     steps: &[agronomy::working::Step],
 ) -> Markup {
     let chosen = test.block.or(m.best);
@@ -528,7 +565,10 @@ fn sample(
     html! {
         tr {
             td.l { b { (test.sample) } @if let Some(row) = test.row { small { "row " (row) } } }
-            td.l.bare { (choice(&format!("test-{}", test.id), &format!("Block of sample {}", test.sample), options, &chosen.map(|c| c.to_string()).unwrap_or_default())) }
+            td.l.bare { @if by_name {
+                @let name = chosen.and_then(|id| blocks.iter().find(|b| b.id == id)).map_or("", |b| &b.name);
+                input name={ "named-" (test.id) } list="blocks" value=(name) aria-label={ "Block of sample " (test.sample) };
+            } @else { (choice(&format!("test-{}", test.id), &format!("Block of sample {}", test.sample), options, &chosen.map(|c| c.to_string()).unwrap_or_default())) } }
             td.l { @if test.block.is_some() { "matched" } @else { span.tag.doubt { "asked" } small { (m.why) } } }
             td.l {
                 details {
@@ -563,11 +603,22 @@ pub(crate) async fn place(
     app.with(move |book| {
         the(book, id)?;
         let f = Fields(fields);
-        let placed: Vec<(i64, Option<i64>)> = book
-            .tests_in(id)?
-            .iter()
-            .map(|t| (t.id, f.text(&format!("test-{}", t.id)).parse().ok()))
-            .collect();
+        let mut placed: Vec<(i64, Option<i64>)> = Vec::new();
+        let blocks = book.blocks()?;
+        for test in book.tests_in(id)? {
+            let block = match f.maybe(&format!("named-{}", test.id)) {
+                None => f.text(&format!("test-{}", test.id)).parse().ok(),
+                Some(name) => {
+                    let found = blocks.iter().find(|b| b.name.eq_ignore_ascii_case(name));
+                    let Some(block) = found else {
+                        let why = format!("There is no block “{name}” (sample {}); choose one of the names offered, or make the block under Ground first.", test.sample);
+                        return matched(book, &lab::taken(book, id)?, None, Some(&why));
+                    };
+                    Some(block.id)
+                }
+            };
+            placed.push((test.id, block));
+        }
         lab::place(book, &placed)?;
         Err(Page::Go(format!("/lab/{id}?done=placed")))
     })

@@ -3,6 +3,7 @@
 mod block;
 mod compare;
 mod how;
+mod left_out;
 mod limits;
 mod offers;
 mod search;
@@ -12,6 +13,7 @@ pub(super) use block::lines;
 pub(crate) use block::{hold, show as block};
 pub(crate) use compare::show as compare;
 pub(crate) use how::{change as change_how, show as how};
+pub(crate) use left_out::{find as find_left_out, show as left_out};
 pub(crate) use limits::{find as find_limits, show as limits};
 pub(crate) use offers::{choose, find as find_offers, show as offers};
 pub(crate) use search::make;
@@ -104,6 +106,7 @@ fn whole(book: &Book, done: Option<&str>) -> Result<Markup, Page> {
                 ul {
                     li { a href="/plan/offers" { "Cheaper, closer or fewer visits" } }
                     li { a href="/plan/limits" { "What holds it back" } }
+                    li { a href="/plan/left-out" { "Materials left out, and at what price they come in" } }
                     li { a href="/plan/compare" { "Against an earlier plan" } }
                     li { a href="/plan/years" { "Three years on" } }
                 }

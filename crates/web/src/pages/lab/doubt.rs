@@ -14,6 +14,9 @@ use labfiles::{Change, Decision, Doubt, DoubtKind};
 use maud::{Markup, html};
 use quantity::plain;
 
+/// As many questions as a person decides at a sitting.
+const MOST_SHOWN: usize = 60;
+
 /// The open questions as a form; nothing where there are none.
 pub(super) fn open(id: i64, doubts: &[Doubt]) -> Markup {
     html! {
@@ -26,7 +29,9 @@ pub(super) fn open(id: i64, doubts: &[Doubt]) -> Markup {
                     @if doubts.iter().any(seen) {
                         (pictures(id, doubts))
                     }
-                    @for (at, doubt) in doubts.iter().enumerate().filter(|(_, d)| !seen(d)) { (one(at, doubt)) }
+                    @for (at, doubt) in doubts.iter().enumerate().filter(|(_, d)| !seen(d)).take(MOST_SHOWN) { (one(at, doubt)) }
+                    @let more = doubts.iter().filter(|d| !seen(d)).count().saturating_sub(MOST_SHOWN);
+                    @if more > 0 { p.meta { "And " (more) " more, shown when these are decided." } }
                     p { button { "Keep what I decided" } }
                 }
             }
