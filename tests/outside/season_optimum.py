@@ -8,7 +8,7 @@ scipy's HiGHS; then the product's plan is put into every row of this model.
 - Both solvers agree with each other, and with the plan where amounts are free, to 0.01 %.
 - The plan breaks no row, and its money adds up to what it says.
 - Where amounts are weighed in steps, no plan is better than the optimum without steps.
-- The product's proven bound is not above the optimum.
+- The product's proven bound is not above the optimum; in steps, not above the plan.
 """
 
 import json
@@ -382,7 +382,8 @@ def check(case):
         wrong.append(f"{name}: the plan {plan['objective']} is better than the optimum {scip}")
     if not steps and behind > AGREE:
         wrong.append(f"{name}: the plan {plan['objective']} is not the optimum {scip}")
-    if plan["bound"] > scip + AGREE * scale:
+    # In steps the least and the most of a material are a little narrower than here.
+    if plan["bound"] > (plan["objective"] if steps else scip) + AGREE * scale:
         wrong.append(f"{name}: the bound {plan['bound']} is above the optimum {scip}")
     return wrong, behind, steps
 
