@@ -48,7 +48,7 @@ impl std::fmt::Display for TableOf {
         if !self.sheets.is_empty() {
             write!(f, "sheet {}: ", self.sheets)?;
         }
-        write!(f, "{} …, {} rows", self.header, self.rows)
+        write!(f, "{}, {} rows", self.header, self.rows)
     }
 }
 
@@ -58,11 +58,13 @@ impl TableOf {
         const SHOWN: usize = 5;
         let header_row = labfiles::propose(table).header_row;
         let header = table.rows().iter().find(|r| r.number() == header_row);
-        let words: Vec<&str> = header
+        let mut cells = header
             .into_iter()
-            .flat_map(|r| r.filled().map(|(_, cell)| cell))
-            .take(SHOWN)
-            .collect();
+            .flat_map(|r| r.filled().map(|(_, cell)| cell));
+        let mut words: Vec<&str> = cells.by_ref().take(SHOWN).collect();
+        if cells.next().is_some() {
+            words.push("…");
+        }
         Self {
             sheets: table
                 .sheets()

@@ -177,7 +177,7 @@ fn brings(of: &Material, asked: &BTreeSet<Nutrient>) -> Vec<(Nutrient, f64)> {
         // What acidifies is sulfur that the crop has yet to wait for.
         .filter(|(n, _)| !(*n == Nutrient::S && of.kind == Kind::Acid))
         // Metals in organic matter are given as totals, of which a crop finds little.
-        .filter(|(n, _)| !(METALS.contains(n) && !ready(of)))
+        .filter(|(n, _)| !METALS.contains(n) || ready(of))
         .filter_map(|(nutrient, key)| Some((nutrient, material::supplied(of, key).ok()?.value)))
         .filter(|(nutrient, share)| *share > 0.0 && asked.contains(nutrient))
         .collect();

@@ -273,7 +273,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 26] = [
+const FORMS: [(&str, &[&str]); 27] = [
     (
         "/lab/type",
         &[
