@@ -163,28 +163,33 @@ fn tables(file_name: &str, bytes: &[u8]) -> Result<Arc<Vec<Table>>> {
 
 /// Which table is meant: the one the grower chose, else the one of a shape that was confirmed before,
 /// else the best.
-fn chosen(all: &[Table], said: Option<usize>, fingerprint: Option<&str>) -> Result<usize> {
+fn chosen<'a>(
+    all: &'a [Table],
+    said: Option<usize>,
+    fingerprint: Option<&str>,
+) -> Result<(usize, &'a Table)> {
     if let Some(at) = said {
-        return if at < all.len() {
-            Ok(at)
-        } else {
+        return all.get(at).map(|table| (at, table)).ok_or_else(|| {
             let tables = match all.len() {
                 1 => "one table".to_owned(),
                 n => format!("{n} tables"),
             };
-            Err(WorkError::Said(format!(
+            WorkError::Said(format!(
                 "The file holds {tables}; there is no table {}.",
                 at.saturating_add(1)
-            )))
-        };
+            ))
+        });
     }
-    Ok(fingerprint
+    let at = fingerprint
         .filter(|_| all.len() > 1)
         .and_then(|shape| {
             all.iter()
                 .position(|t| labfiles::propose(t).fingerprint == shape)
         })
-        .unwrap_or(0))
+        .unwrap_or(0);
+    all.get(at)
+        .map(|table| (at, table))
+        .ok_or_else(|| WorkError::Said("The file holds no table any more.".to_owned()))
 }
 
 /// What the grower said of method codes in files that were read before.
@@ -246,16 +251,12 @@ pub fn open_table(book: &Book, id: Id, table: Option<usize>) -> Result<Opened> {
         serde_json::from_value(value).map_err(|e| WorkError::Stored("layout", e.to_string()))
     };
     let own = report.layout.clone().map(stored).transpose()?;
-    let at = chosen(
+    let (at, table) = chosen(
         &all,
         table.or(own.as_ref().and_then(|l| l.table)),
         own.as_ref().map(|l| l.fingerprint.as_str()),
     )?;
-    let Some(table) = all.get(at).cloned() else {
-        return Err(WorkError::Said(
-            "The file holds no table any more.".to_owned(),
-        ));
-    };
+    let table = table.clone();
     let mut proposed = labfiles::propose(&table);
     proposed.know_codes(&known_codes(book)?);
     // What was confirmed for one table says nothing of another of the same file.
@@ -503,12 +504,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     let report = book.report(id)?;
     let bytes = book.report_bytes(id)?;
     let all = tables(&report.file_name, &bytes)?;
-    let at = chosen(&all, layout.table, Some(&layout.fingerprint))?;
-    let Some(table) = all.get(at) else {
-        return Err(WorkError::Said(
-            "The file holds no table any more.".to_owned(),
-        ));
-    };
+    let (_, table) = chosen(&all, layout.table, Some(&layout.fingerprint))?;
     let read = labfiles::read(table, layout).map_err(WorkError::Rows)?;
     let found = matches_in(book, id, &read)?;
     let questioned = questioned(book, id, table, &read, &found)?;

@@ -10,7 +10,7 @@ use agronomy::crop::{self, Crop};
 use agronomy::dose::Dose;
 use agronomy::lime::{LimeError, Method};
 use agronomy::soil::{Recommendable, Recommended};
-use agronomy::working::{Caution, Evidence, Figure};
+use agronomy::working::{Caution, Evidence, Figure, Source};
 use farmbook::{Book, Id, Planting, StoredTest};
 use planner::Nutrient;
 use serde::Serialize;
@@ -168,6 +168,19 @@ fn printed<'a>(
     let told = test.crop.as_deref().and_then(crop::find_by_name);
     test.recommendation(what)
         .filter(|_| test.crop.is_none() || told.is_some_and(|c| c.key == crop.key))
+}
+
+/// A rate as it stands on the report.
+fn as_printed(what: &str, printed: &Recommended) -> Figure {
+    let mut figure = Figure::new(format!("{what}, as the lab printed it"));
+    figure.step(
+        "the rate the lab printed",
+        printed.lb_per_acre,
+        "lb/acre",
+        format!("{} {}", printed.printed, printed.printed_unit),
+        Source::stated("the lab’s report"),
+    );
+    figure
 }
 
 /// What there is to know of a test before its numbers are used.

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 pub struct Entry {
     /// Id of the material.
     pub material: String,
-    /// The share of its present prices at which a plan with it was found that is no dearer; zero where
-    /// that plan has it as a gift, none where it was not taken even so.
+    /// The share of its present prices at which a plan with it was found that is no dearer; none where it
+    /// was not taken even as a gift.
     pub share: Option<f64>,
     /// lb that the plan at that price uses.
     pub lb: f64,
@@ -38,10 +38,10 @@ pub fn left_out(problem: &Problem, plan: &Plan) -> Vec<String> {
 /// The price at which a material that the plan leaves out comes in.
 ///
 /// Let `V(s)` be the money of the best plan with the material's packs at the share `s` of their price,
-/// and `c` what the packs in that plan cost at full price. `V` is concave and falls with `s`, so
-/// `s' = (V(1) - V(s) + s c) / c` is a price at which that same plan is as good as the present one, and
-/// going on from there closes in on the largest such price (Dinkelbach 1967, Management Science
-/// 13:492-498, for ratios). Each step is a whole plan.
+/// and `c` what the packs in that plan cost at full price. `V` rises with `s` and is concave, as the
+/// least of many straight lines, so at `s' = (V(1) - V(s) + s c) / c` that same plan costs what the present
+/// one does, and going on from there closes in on the largest such share (Dinkelbach's method for ratios,
+/// 1967, from memory). Each step is a whole plan, so a share is as sure as the gap of its plan.
 ///
 /// # Errors
 /// As [`crate::solve`].

@@ -20,6 +20,13 @@ pub(crate) struct Known {
     pub(crate) left_out: Option<(i64, Vec<LeftOut>)>,
 }
 
+/// What was found for the plan of this number; what belongs to another one is of no use.
+pub(crate) fn found_for<T>(kept: &Option<(i64, Vec<T>)>, plan: i64) -> Option<&[T]> {
+    kept.as_ref()
+        .filter(|(id, _)| *id == plan)
+        .map(|(_, found)| found.as_slice())
+}
+
 /// Work that goes on.
 pub(crate) struct Search {
     /// What is looked for, in words.

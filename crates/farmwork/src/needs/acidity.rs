@@ -86,14 +86,7 @@ pub(super) fn lines(
             line.asked = Some(0.0);
             return vec![line];
         }
-        let mut figure = Figure::new("Lime, as the lab printed it");
-        figure.step(
-            "the rate the lab printed",
-            printed.lb_per_acre,
-            "lb/acre",
-            format!("{} {}", printed.printed, printed.printed_unit),
-            Source::stated("the lab’s report"),
-        );
+        let mut figure = super::as_printed("Lime", printed);
         figure.cautions.extend(lime::cautions());
         return vec![split(reading, figure, "printed by the lab", notes)];
     }

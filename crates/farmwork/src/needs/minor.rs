@@ -3,10 +3,11 @@
 
 use super::Line;
 use crate::readings::BlockReading;
+use crate::words;
 use agronomy::crop::Crop;
 use agronomy::micronutrient::{self, Rate};
 use agronomy::reading::{Level, Reading};
-use agronomy::soil::{Analyte, Recommendable};
+use agronomy::soil::{Analyte, Recommendable, Recommended};
 use agronomy::working::{Figure, Source};
 use planner::Nutrient;
 use quantity::plain;
@@ -43,15 +44,8 @@ pub(super) fn lines(reading: &BlockReading, crop: &Crop) -> Vec<Line> {
         .collect()
 }
 
-fn of_lab(nutrient: Nutrient, rate: &agronomy::soil::Recommended) -> Line {
-    let mut figure = Figure::new(format!("{}, as the lab printed it", capital(nutrient)));
-    figure.step(
-        "the rate the lab printed",
-        rate.lb_per_acre,
-        "lb/acre",
-        format!("{} {}", rate.printed, rate.printed_unit),
-        Source::stated("the lab’s report"),
-    );
+fn of_lab(nutrient: Nutrient, rate: &Recommended) -> Line {
+    let figure = super::as_printed(&words::capital(nutrient.name()), rate);
     asked(
         nutrient,
         rate.lb_per_acre,
@@ -90,7 +84,10 @@ fn of_tables(
         .find(|r| fits(r));
     Some(match rate {
         Some(rate) => {
-            let mut figure = Figure::new(format!("{} on ground that reads low", capital(nutrient)));
+            let mut figure = Figure::new(format!(
+                "{} on ground that reads low",
+                words::capital(nutrient.name())
+            ));
             reads(&mut figure, read);
             figure.step(
                 format!("printed rate ({})", rate.situation),
@@ -169,11 +166,8 @@ fn hold_boron(line: &mut Line, crop: &Crop) {
         ),
     ));
     if let Some(figure) = line.working.first_mut() {
-        for caution in advice.figure.cautions {
-            if !figure.cautions.iter().any(|c| c.text == caution.text) {
-                figure.cautions.push(caution);
-            }
-        }
+        // Those of a table's rate are the same ones.
+        figure.cautions = advice.figure.cautions;
     }
 }
 
@@ -201,12 +195,4 @@ fn asked(
     line.range = range;
     line.working = vec![figure];
     line
-}
-
-fn capital(nutrient: Nutrient) -> String {
-    let name = nutrient.name();
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

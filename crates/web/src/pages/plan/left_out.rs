@@ -1,8 +1,10 @@
 //! What the materials that the plan leaves out would have to cost to come in.
 
 use super::super::order::plan_of;
+use super::search::from_plan;
 use crate::error::Page;
 use crate::layout::page;
+use crate::search::found_for;
 use crate::state::App;
 use axum::extract::State;
 use farmwork::left_out::{LeftOut, left_out};
@@ -11,19 +13,12 @@ use maud::{Markup, html};
 use quantity::plain;
 
 pub(crate) async fn find(State(app): State<App>) -> Page {
-    let made = match app.with(|book| plan_of(book)).await {
-        Ok(made) => made,
-        Err(page) => return page,
-    };
-    let inside = app.clone();
-    app.begin(
+    from_plan(
+        &app,
         "Looking for the prices at which other materials come in",
-        move |watch| {
-            let warm = inside.known().warm.clone();
-            let found = left_out(&made, &warm, watch)?;
-            inside.known().left_out = Some((made.stored.id, found));
-            Ok("/plan/left-out".to_owned())
-        },
+        "/plan/left-out",
+        left_out,
+        |known, found| known.left_out = Some(found),
     )
     .await
 }
@@ -34,11 +29,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
         let farm = book.farm()?;
         let made = plan_of(book)?;
         let known = inside.known();
-        let found = known
-            .left_out
-            .as_ref()
-            .filter(|(id, _)| *id == made.stored.id)
-            .map(|(_, found)| found);
+        let found = found_for(&known.left_out, made.stored.id);
         let body = html! {
             div {
                 p.meta { a href="/plan" { "Plan for " (farm.season) } }

@@ -1,25 +1,23 @@
 //! What holds the plan back, and what easing it would save.
 
 use super::super::order::plan_of;
+use super::search::from_plan;
 use crate::error::Page;
 use crate::layout::page;
+use crate::search::found_for;
 use crate::state::App;
 use axum::extract::State;
 use farmwork::{limits, words};
 use maud::{Markup, html};
 
 pub(crate) async fn find(State(app): State<App>) -> Page {
-    let made = match app.with(|book| plan_of(book)).await {
-        Ok(made) => made,
-        Err(page) => return page,
-    };
-    let inside = app.clone();
-    app.begin("Looking for what holds the plan back", move |watch| {
-        let warm = inside.known().warm.clone();
-        let found = limits::limits(&made, &warm, watch)?;
-        inside.known().limits = Some((made.stored.id, found));
-        Ok("/plan/limits".to_owned())
-    })
+    from_plan(
+        &app,
+        "Looking for what holds the plan back",
+        "/plan/limits",
+        limits::limits,
+        |known, found| known.limits = Some(found),
+    )
     .await
 }
 
@@ -29,11 +27,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
         let farm = book.farm()?;
         let made = plan_of(book)?;
         let known = inside.known();
-        let found = known
-            .limits
-            .as_ref()
-            .filter(|(id, _)| *id == made.stored.id)
-            .map(|(_, found)| found);
+        let found = found_for(&known.limits, made.stored.id);
         let body = html! {
             div {
                 p.meta { a href="/plan" { "Plan for " (farm.season) } }

@@ -5,6 +5,7 @@ use crate::ask::Sent;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::page;
+use crate::search::found_for;
 use crate::state::App;
 use axum::extract::State;
 use farmwork::offers::{self, Name, Offer};
@@ -36,11 +37,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
         let farm = book.farm()?;
         let made = plan_of(book)?;
         let known = inside.known();
-        let found = known
-            .offers
-            .as_ref()
-            .filter(|(id, _)| *id == made.stored.id)
-            .map(|(_, found)| found.as_slice());
+        let found = found_for(&known.offers, made.stored.id);
         let body = html! {
             div {
                 p.meta { a href="/plan" { "Plan for " (farm.season) } }
