@@ -223,6 +223,6 @@ export const kinds = (waiting) => [
 ];
 
 /** Waits until a search for a plan is over, however long it takes within a minute. */
-export async function planFound(page) {
-  await page.waitForURL((url) => !url.pathname.startsWith('/wait'), { timeout: 60_000 });
+export async function planFound(page, timeout = 60_000) {
+  await page.waitForURL((url) => !url.pathname.startsWith('/wait'), { timeout });
 }

@@ -41,7 +41,10 @@ impl LeftOut {
 /// The planner’s own.
 pub fn left_out(made: &Made, warm: &Warm, watch: &Watch) -> Result<Vec<LeftOut>> {
     let mut out = Vec::new();
-    for id in planner::left_out(&made.problem, &made.plan) {
+    let ids = planner::left_out(&made.problem, &made.plan);
+    let of = ids.len();
+    for (done, id) in ids.into_iter().enumerate() {
+        watch.done(done, of);
         let material = made.problem.materials.iter().find(|m| m.id == id);
         let per_lb = |p: &&planner::Pack| p.price / p.lb;
         let pack = material.and_then(|m| {

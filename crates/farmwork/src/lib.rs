@@ -10,6 +10,7 @@
 pub mod block_sheet;
 mod boxes;
 mod chance;
+pub mod collisions;
 pub mod demo;
 pub mod doubts;
 mod error;

@@ -98,7 +98,8 @@ fn settings(now: &Wish) -> Vec<(Name, Wish)> {
 /// Nothing to plan, or the book’s own.
 pub fn offers(question: &Asked, warm: &Warm, watch: &Watch) -> Result<Vec<Offer>> {
     let mut out = Vec::new();
-    for (name, wish, problem) in &question.settings {
+    for (done, (name, wish, problem)) in question.settings.iter().enumerate() {
+        watch.done(done, question.settings.len());
         let (plan, _) = planning::search(problem, warm, watch)?;
         out.push(offer(
             *name,

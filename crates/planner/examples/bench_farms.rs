@@ -1,7 +1,7 @@
 //! Makes seeded farms of several sizes and solves each by the whole model alone and by prices.
 //!
 //! `cargo run --release -p planner --example bench_farms -- [BLOCKS...] [--materials N]
-//! [--passes N] [--seeds N] [--whole-seconds N] [--no-whole] [--plain] [--follow]`
+//! [--passes N] [--seeds N] [--whole-seconds N] [--seconds N] [--no-whole] [--plain] [--follow]`
 //!
 //! Every farm has several passes, suppliers that charge for delivery, price breaks, bands and clashes;
 //! with `--plain` passes and bands alone.
@@ -18,6 +18,7 @@ struct Asked {
     whole: bool,
     plain: bool,
     follow: bool,
+    seconds: Option<f64>,
 }
 
 fn asked() -> Result<Asked, Box<dyn Error>> {
@@ -30,6 +31,7 @@ fn asked() -> Result<Asked, Box<dyn Error>> {
         whole: true,
         plain: false,
         follow: false,
+        seconds: None,
     };
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {
@@ -39,6 +41,7 @@ fn asked() -> Result<Asked, Box<dyn Error>> {
             "--passes" => asked.passes = next()?.parse()?,
             "--seeds" => asked.seeds = next()?.parse()?,
             "--whole-seconds" => asked.whole_seconds = next()?.parse()?,
+            "--seconds" => asked.seconds = Some(next()?.parse()?),
             "--no-whole" => asked.whole = false,
             "--follow" => asked.follow = true,
             "--plain" => asked.plain = true,
@@ -106,7 +109,7 @@ fn main() -> Result<(), Box<dyn Error>> {
                 plain(&mut problem);
             }
             problem.options.gap = gap;
-            problem.options.seconds = seconds;
+            problem.options.seconds = asked.seconds.unwrap_or(seconds);
             let mut watch = Watch::default();
             if asked.follow {
                 watch = watch.with_progress(|p| eprintln!("  {p:?}"));

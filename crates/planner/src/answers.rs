@@ -132,7 +132,8 @@ pub fn savings(
     watch: &Watch,
 ) -> Result<Vec<Saving>, PlanError> {
     let mut out = Vec::new();
-    for limit in limits {
+    for (done, limit) in limits.iter().enumerate() {
+        watch.done(done, limits.len());
         let (other, _) = solve_warm(&eased(problem, limit), warm, watch)?;
         out.push(Saving {
             limit: limit.clone(),

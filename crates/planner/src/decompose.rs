@@ -1,12 +1,15 @@
 //! The search over prices: blocks apart, the shed exact, plans from what the blocks propose.
 
 use crate::farm::Farm;
+use crate::fence::Fence;
+use crate::master::{Master, Mix, Mixed};
 use crate::mip::Limits;
-use crate::mix::{self, Mix};
+use crate::mix;
 use crate::model::{self, Choice};
 use crate::parts::{Cut, Parts, Prices};
 use crate::polish::asking;
 use crate::solve::{gap, weigh};
+use crate::tree::{Aim, Tree};
 use crate::{PlanError, Progress, Watch, start};
 use std::time::Instant;
 
@@ -16,8 +19,11 @@ const ROUNDS: usize = 40;
 /// Rounds with the shed solved whole.
 const WHOLE_ROUNDS: usize = 4;
 
-/// Blocks times materials up to which a part of the whole model is solved, too.
+/// Blocks times materials up to which the shed is branched over.
 const KERNEL: usize = 1_200;
+
+/// Branches looked at beside a part of the whole model.
+const BESIDE: usize = 20;
 
 pub(crate) struct Hunt<'a> {
     pub parts: Parts<'a>,
@@ -28,6 +34,8 @@ pub(crate) struct Hunt<'a> {
     pub bound: f64,
     /// The gap to reach.
     pub asked: f64,
+    /// Whether it begins from what an earlier search learnt.
+    pub warm: bool,
     unavoidable: f64,
     began: Instant,
     end: Instant,
@@ -49,6 +57,7 @@ impl<'a> Hunt<'a> {
             value,
             bound: 0.0,
             asked: farm.problem.options.gap,
+            warm: false,
             unavoidable,
             began,
             end,
@@ -119,9 +128,8 @@ impl<'a> Hunt<'a> {
     }
 
     /// The plan in which every block takes the plan that weighs most.
-    fn heaviest(&self, mix: &Mix) -> Vec<f64> {
-        let choice: Vec<usize> = mix
-            .weights
+    fn heaviest(&self, weights: &[Vec<f64>]) -> Vec<f64> {
+        let choice: Vec<usize> = weights
             .iter()
             .map(|w| {
                 (0..w.len())
@@ -166,59 +174,93 @@ impl<'a> Hunt<'a> {
     }
 
     /// Prices from mixtures, until they hardly move the bound.
-    fn settle_prices(&mut self) -> Result<Option<Mix>, PlanError> {
+    fn settle_prices(&mut self, master: &mut Master) -> Result<Option<Mix>, PlanError> {
         let mut last = None;
         for _ in 0..ROUNDS {
             if self.over() {
                 break;
             }
-            let Some(mix) = mix::mix(&self.parts, None, self.left())? else {
+            let none = Fence::default();
+            let Mixed::Mix(mix) = master.solve(&self.parts, &none, self.end)? else {
                 break;
             };
-            let known: usize = self.parts.known.iter().map(Vec::len).sum();
+            let known = self.parts.count_known();
             let slack = self.slack();
-            if self.parts.evaluate(&mix.price, slack, self.end).is_none() {
+            let Some(bounds) = self.parts.evaluate(&mix.price, slack, self.end) else {
                 break;
-            }
-            let limits = Limits {
-                seconds: self.left(),
-                gap: 0.0,
-                absolute: 0.0,
-                linear: true,
             };
-            let floor = mix::floor(&self.parts, limits, self.watch)?;
-            self.raise(floor.bound);
-            let open = gap(mix.value, floor.bound);
+            let bound = mix.bound(&self.parts, &bounds);
+            self.raise(bound);
+            let open = gap(mix.value, self.bound);
             last = Some(mix);
-            let more: usize = self.parts.known.iter().map(Vec::len).sum();
-            if open <= 0.1 * self.asked || more == known {
+            if open <= 0.1 * self.asked || self.parts.count_known() == known {
                 break;
             }
         }
         Ok(last)
     }
 
-    /// The whole model of the pairs that the mixture's plans and the best plan use.
-    fn kernel(&mut self, mix: &Mix) -> Result<(), PlanError> {
-        let farm = self.parts.farm;
-        let mut open: Vec<bool> = self.best.0.iter().map(|lb| *lb > 0.0).collect();
-        for (b, weights) in mix.weights.iter().enumerate() {
-            for (part, w) in self.parts.known[b].iter().zip(weights) {
-                if *w > 1e-6 {
-                    for (k, _) in &part.shares {
-                        open[self.parts.plots[b].cells[*k].pair] = true;
-                    }
-                }
-            }
+    /// Branches over the shed for the bound, and beside them, for a plan, the whole model of the
+    /// pairs that mixtures and the best plan use.
+    fn branches(&mut self, master: &mut Master, mix: &Mix) -> Result<(), PlanError> {
+        let mut tree = Tree::new(&self.parts, self.bound);
+        tree.note(&self.parts, mix);
+        if self.warm {
+            // The plan is near the best already: the bound alone may do.
+            self.grow(master, &mut tree, BESIDE)?;
         }
-        let limits = Limits {
-            seconds: 0.6 * self.left(),
-            gap: 0.3 * self.asked,
-            absolute: 1e-6,
-            linear: false,
+        let mut tried = 0;
+        while !self.done() && !self.over() {
+            let mut open = tree.used.clone();
+            for (open, lb) in open.iter_mut().zip(&self.best.0) {
+                *open |= *lb > 0.0;
+            }
+            let pairs = open.iter().filter(|o| **o).count();
+            if pairs <= tried {
+                let before = (self.value, tree.bound(), tree.done());
+                self.grow(master, &mut tree, BESIDE)?;
+                if before == (self.value, tree.bound(), tree.done()) {
+                    break;
+                }
+                continue;
+            }
+            tried = pairs;
+            let limits = Limits {
+                seconds: 0.9 * self.left(),
+                gap: 0.3 * self.asked,
+                absolute: 1e-6,
+                linear: false,
+            };
+            let (farm, best, watch) = (self.parts.farm, self.best.clone(), self.watch);
+            let threads = std::mem::replace(&mut self.parts.threads, 1);
+            let (raw, grown) = std::thread::scope(|scope| {
+                let kernel =
+                    scope.spawn(move || model::run(farm, &best, |i| open[i], limits, watch));
+                let grown = self.grow(master, &mut tree, BESIDE);
+                let failed = || Err(PlanError::Solver("a thread that ended early".to_owned()));
+                (kernel.join().unwrap_or_else(|_| failed()), grown)
+            });
+            self.parts.threads = threads;
+            grown?;
+            self.offer(&raw?.choice);
+        }
+        Ok(())
+    }
+
+    fn grow(
+        &mut self,
+        master: &mut Master,
+        tree: &mut Tree,
+        branches: usize,
+    ) -> Result<(), PlanError> {
+        let aim = Aim {
+            value: self.value,
+            asked: self.asked,
+            slack: self.slack(),
+            end: self.end,
         };
-        let raw = model::run(farm, &self.best, |i| open[i], limits, self.watch)?;
-        self.offer(&raw.choice);
+        tree.grow(&mut self.parts, master, aim, branches, self.watch)?;
+        self.raise(tree.bound());
         Ok(())
     }
 
@@ -235,10 +277,10 @@ impl<'a> Hunt<'a> {
         if self.done() || self.over() || !floor.found {
             return Ok(());
         }
-        let Some(mix) = mix::mix(&self.parts, Some(&floor), self.left())? else {
+        let Some(mix) = mix::within(&self.parts, &floor, self.left())? else {
             return Ok(());
         };
-        let raw = (self.heaviest(&mix), floor.counts);
+        let raw = (self.heaviest(&mix.weights), floor.counts);
         self.offer(&raw);
         let slack = self.slack();
         if !self.over() {
@@ -255,20 +297,19 @@ impl<'a> Hunt<'a> {
             let counts = start::buy(farm, &farm.used(&amounts));
             self.offer(&(amounts, counts));
         }
-        let mix = self.settle_prices()?;
+        let mut master = Master::new(&self.parts)?;
+        let mix = self.settle_prices(&mut master)?;
         if let Some(mix) = &mix
             && !self.done()
         {
-            let amounts = self.heaviest(mix);
+            let amounts = self.heaviest(&mix.weights);
             let counts = start::buy(farm, &farm.used(&amounts));
             self.offer(&(amounts, counts));
         }
         if let Some(mix) = &mix
             && farm.ground.len() * farm.stuff.len() <= KERNEL
-            && !self.done()
-            && !self.over()
         {
-            self.kernel(mix)?;
+            return self.branches(&mut master, mix);
         }
         for _ in 0..WHOLE_ROUNDS {
             if self.done() || self.over() {

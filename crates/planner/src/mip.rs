@@ -25,7 +25,6 @@ pub(crate) struct Answer {
     pub values: Option<Vec<f64>>,
     /// Of a model without whole numbers.
     pub duals: Vec<f64>,
-    pub objective: f64,
     /// Proven lower bound, to the solver's tolerance; minus infinity when there is none.
     pub bound: f64,
     /// Whether the gap that was asked for is proven.
@@ -45,7 +44,6 @@ impl Answer {
         Self {
             values: None,
             duals: Vec::new(),
-            objective: f64::INFINITY,
             bound: f64::NEG_INFINITY,
             proven: false,
         }
@@ -79,12 +77,27 @@ pub(crate) fn minimise(
     }
 }
 
+/// An error of the solver, with what it was doing.
+pub(crate) fn failed<E: std::fmt::Debug>(doing: &'static str) -> impl Fn(E) -> PlanError {
+    move |e| PlanError::Solver(format!("{e:?} while {doing}"))
+}
+
+/// One thread, a fixed seed and no words.
+pub(crate) fn quiet(model: &mut Model) -> Result<(), PlanError> {
+    model.make_quiet();
+    for (option, value) in [("threads", 1), ("random_seed", SEED)] {
+        model
+            .try_set_option(option, value)
+            .map_err(failed("setting an option"))?;
+    }
+    Ok(())
+}
+
 fn run(rows: RowProblem, start: Option<&[f64]>, limits: Limits) -> Result<Answer, PlanError> {
-    let failed = |what: &str| PlanError::Solver(what.to_owned());
     if rows.num_cols() == 0 {
         return Ok(Answer {
             values: Some(Vec::new()),
-            objective: 0.0,
+
             bound: 0.0,
             proven: true,
             ..Answer::none()
@@ -92,31 +105,27 @@ fn run(rows: RowProblem, start: Option<&[f64]>, limits: Limits) -> Result<Answer
     }
     let mut model: Model = rows
         .try_optimise(Sense::Minimise)
-        .map_err(|e| failed(&format!("{e:?} while taking the model")))?;
-    let option = |e| PlanError::Solver(format!("{e:?} while setting an option"));
-    model.make_quiet();
-    model.try_set_option("threads", 1).map_err(option)?;
-    model.try_set_option("random_seed", SEED).map_err(option)?;
+        .map_err(failed("taking the model"))?;
+    quiet(&mut model)?;
+    let option = failed("setting an option");
     model
         .try_set_option("time_limit", limits.seconds.max(0.0))
-        .map_err(option)?;
+        .map_err(&option)?;
     model
         .try_set_option("mip_rel_gap", limits.gap)
-        .map_err(option)?;
+        .map_err(&option)?;
     model
         .try_set_option("mip_abs_gap", limits.absolute)
-        .map_err(option)?;
+        .map_err(&option)?;
     // Measured on variants of a 14-block farm: these two cost more time than they save here.
     for needless in ["mip_allow_restart", "mip_heuristic_run_rins"] {
-        model.try_set_option(needless, false).map_err(option)?;
+        model.try_set_option(needless, false).map_err(&option)?;
     }
     if let Some(start) = start {
         // A start that is not taken is no harm: the solver finds its own.
         let _ = model.try_set_solution(Some(start), None, None, None);
     }
-    let solved = model
-        .try_solve()
-        .map_err(|e| failed(&format!("{e:?} while solving")))?;
+    let solved = model.try_solve().map_err(failed("solving"))?;
     let proven = match solved.status() {
         HighsModelStatus::Optimal | HighsModelStatus::ModelEmpty => true,
         HighsModelStatus::ReachedTimeLimit
@@ -127,7 +136,7 @@ fn run(rows: RowProblem, start: Option<&[f64]>, limits: Limits) -> Result<Answer
         HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {
             return Ok(Answer::none());
         }
-        other => return Err(failed(&format!("{other:?}"))),
+        other => return Err(PlanError::Solver(format!("{other:?}"))),
     };
     // A model without whole numbers has no such bound; its optimum is the bound.
     let bound = solved
@@ -144,7 +153,6 @@ fn run(rows: RowProblem, start: Option<&[f64]>, limits: Limits) -> Result<Answer
     Ok(Answer {
         values: feasible.then(|| solution.columns().to_vec()),
         duals: solution.dual_rows().to_vec(),
-        objective: solved.objective_value(),
         bound,
         proven,
     })

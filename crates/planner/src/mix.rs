@@ -1,20 +1,11 @@
-//! The two models above the blocks: known plans mixed against the shed, and the shed under the
-//! cuts.
+//! Two models above the blocks: known plans mixed within a purchase, and the shed under the cuts.
 
+use crate::fence::Fence;
 use crate::mip::{self, Limits};
 use crate::parts::{Parts, Prices};
 use crate::shed::{self, Shed, Terms};
 use crate::{PlanError, Watch, packs};
 use highs::{Col, RowProblem};
-
-/// A mixture of known plans.
-pub(crate) struct Mix {
-    /// Weight of each known plan, by block.
-    pub weights: Vec<Vec<f64>>,
-    /// What the mixture makes materials worth.
-    pub price: Prices,
-    pub value: f64,
-}
 
 /// What the shed under the cuts says.
 pub(crate) struct Floor {
@@ -27,13 +18,21 @@ pub(crate) struct Floor {
     pub found: bool,
 }
 
-/// The cheapest mixture of the known plans, packs bought by the lb or, where they are given,
-/// hardly any beyond those.
-pub(crate) fn mix(
+/// What a mixture of the known plans within a purchase says.
+pub(crate) struct Within {
+    /// Weight of each known plan, by block.
+    pub weights: Vec<Vec<f64>>,
+    /// What the mixture makes materials worth.
+    pub price: Prices,
+}
+
+/// The cheapest mixture of the known plans with hardly more than the packs that are given; none when
+/// the time ran out first.
+pub(crate) fn within(
     parts: &Parts,
-    given: Option<&Floor>,
+    given: &Floor,
     seconds: f64,
-) -> Result<Option<Mix>, PlanError> {
+) -> Result<Option<Within>, PlanError> {
     let farm = parts.farm;
     let mut rows = RowProblem::default();
     let mut weights: Vec<Vec<Col>> = Vec::with_capacity(parts.plots.len());
@@ -58,39 +57,22 @@ pub(crate) fn mix(
     }
     // Row by material.
     let mut within: Vec<Option<usize>> = vec![None; farm.stuff.len()];
-    let mut links: Vec<(usize, usize)> = Vec::new();
-    if let Some(given) = given {
-        for (m, terms) in used.into_iter().enumerate() {
-            if terms.is_empty() {
-                continue;
-            }
-            let stuff = &farm.stuff[m];
-            let there = if given.closed[m] {
-                parts.held[m]
-            } else {
-                stuff.stock + packs::mass(stuff.packs, &given.counts[m])
-            };
-            // A little over is dear rather than impossible, so that there is always a price.
-            let mut terms = terms;
-            let price = packs::price_per_lb(stuff.packs).unwrap_or(DEAR);
-            let beyond = rows.add_column(TIMES * price.max(0.01), 0.0..);
-            terms.push((beyond, -1.0));
-            rows.add_row(..=there, terms);
-            within[m] = Some(rows.num_rows() - 1);
+    for (m, mut terms) in used.into_iter().enumerate() {
+        if terms.is_empty() {
+            continue;
         }
-    } else {
-        let held: Vec<bool> = parts.held.iter().map(|lb| *lb > 0.0).collect();
-        let terms = Terms {
-            used: &used,
-            most: &parts.most,
-            whole: false,
-            held: &held,
-            budget: true,
-            opens: &parts.opens,
+        let stuff = &farm.stuff[m];
+        let there = if given.closed[m] {
+            parts.held[m]
+        } else {
+            stuff.stock + packs::mass(stuff.packs, &given.counts[m])
         };
-        let shed = shed::add(farm, &terms, &mut rows);
-        links = link(parts, &shed, &weights, &mut rows);
-        within = shed.within;
+        // A little over is dear rather than impossible, so that there is always a price.
+        let price = packs::price_per_lb(stuff.packs).unwrap_or(DEAR);
+        let beyond = rows.add_column(TIMES * price.max(0.01), 0.0..);
+        terms.push((beyond, -1.0));
+        rows.add_row(..=there, terms);
+        within[m] = Some(rows.num_rows() - 1);
     }
     let limits = Limits {
         seconds,
@@ -103,23 +85,15 @@ pub(crate) fn mix(
         return Ok(None);
     }
     let dual = |row: usize| answer.duals.get(row).map_or(0.0, |dual| (-dual).max(0.0));
-    let mut price = Prices {
-        lb: within.iter().map(|row| row.map_or(0.0, dual)).collect(),
-        pair: Vec::new(),
-    };
-    if !links.is_empty() {
-        price.pair = vec![0.0; farm.pairs.len()];
-        for (pair, row) in links {
-            price.pair[pair] = dual(row);
-        }
-    }
-    Ok(Some(Mix {
+    Ok(Some(Within {
         weights: weights
             .iter()
             .map(|cols| cols.iter().map(|c| answer.at(*c)).collect())
             .collect(),
-        price,
-        value: answer.objective,
+        price: Prices {
+            lb: within.iter().map(|row| row.map_or(0.0, dual)).collect(),
+            pair: Vec::new(),
+        },
     }))
 }
 
@@ -160,6 +134,7 @@ pub(crate) fn floor(parts: &Parts, limits: Limits, watch: &Watch) -> Result<Floo
         held: &held,
         budget: true,
         opens: &parts.opens,
+        fence: &Fence::default(),
     };
     let shed: Shed = shed::add(farm, &terms, &mut rows);
     cuts(parts, &blocks, &shed, &mut rows);
@@ -251,35 +226,6 @@ fn cuts(parts: &Parts, grounds: &[Ground], shed: &Shed, rows: &mut RowProblem) {
             rows.add_row(bound.., terms);
         }
     }
-}
-
-/// A plan that uses a pair opens its material. Gives each pair's row.
-fn link(
-    parts: &Parts,
-    shed: &Shed,
-    weights: &[Vec<Col>],
-    rows: &mut RowProblem,
-) -> Vec<(usize, usize)> {
-    let mut links = Vec::new();
-    for (b, plot) in parts.plots.iter().enumerate() {
-        let mut of_cell: Vec<Vec<(Col, f64)>> = vec![Vec::new(); plot.cells.len()];
-        for (part, weight) in parts.known[b].iter().zip(&weights[b]) {
-            for (k, _) in &part.shares {
-                of_cell[*k].push((*weight, 1.0));
-            }
-        }
-        for (cell, mut terms) in plot.cells.iter().zip(of_cell) {
-            if let Some(opened) = shed.opened[cell.material]
-                && !terms.is_empty()
-                && parts.opens[cell.material]
-            {
-                terms.push((opened, -1.0));
-                rows.add_row(..=0.0, terms);
-                links.push((cell.pair, rows.num_rows() - 1));
-            }
-        }
-    }
-    links
 }
 
 /// What the solver's tolerances could make of the bound: each row may be passed by a millionth,

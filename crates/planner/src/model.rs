@@ -1,6 +1,7 @@
 //! The whole farm as one mixed-integer model, or a part of its choices.
 
 use crate::farm::{Farm, above};
+use crate::fence::Fence;
 use crate::mip::{self, Limits};
 use crate::nutrient::PerNutrient;
 use crate::shed::{self, Shed, Terms};
@@ -124,6 +125,7 @@ fn build(farm: &Farm, open: impl Fn(usize) -> bool) -> (RowProblem, Columns) {
         held: &held,
         budget: true,
         opens: &vec![false; farm.stuff.len()],
+        fence: &Fence::default(),
     };
     let shed = shed::add(farm, &terms, &mut rows);
     tie(farm, &shed, &mut rows, &cols);

@@ -138,14 +138,8 @@ impl<'a> Parts<'a> {
 
     /// Solves every block against the prices; the cut is taken up, new plans too. None when the
     /// time ran out first.
-    pub fn evaluate(&mut self, price: &Prices, slack: f64, until: Instant) -> Option<f64> {
-        let found = self.solve_blocks(price, slack, until)?;
-        let bounds: Vec<f64> = found.iter().map(|f| f.bound).collect();
-        let sum = bounds.iter().sum();
-        for (b, found) in found.into_iter().enumerate() {
-            self.nodes += found.nodes;
-            self.add(b, found.shares);
-        }
+    pub fn evaluate(&mut self, price: &Prices, slack: f64, until: Instant) -> Option<Vec<f64>> {
+        let bounds = self.bounds(price, slack, until)?;
         let mut using = vec![0.0; self.farm.stuff.len()];
         for (pair, money) in self.farm.pairs.iter().zip(&price.pair) {
             using[pair.material] += money;
@@ -153,9 +147,33 @@ impl<'a> Parts<'a> {
         self.cuts.push(Cut {
             price: price.clone(),
             using,
-            bounds,
+            bounds: bounds.clone(),
         });
-        Some(sum)
+        Some(bounds)
+    }
+
+    /// Solves every block against the prices; new plans are taken up. Gives each block's bound, or
+    /// none when the time ran out first.
+    pub fn bounds(&mut self, price: &Prices, slack: f64, until: Instant) -> Option<Vec<f64>> {
+        let found = self.solve_blocks(price, slack, until)?;
+        let bounds = found.iter().map(|f| f.bound).collect();
+        for (b, found) in found.into_iter().enumerate() {
+            self.nodes += found.nodes;
+            self.add(b, found.shares);
+        }
+        Some(bounds)
+    }
+
+    /// Whether every block may be left with what is held on it.
+    pub fn can_rest(&self) -> bool {
+        self.known
+            .iter()
+            .all(|known| known.iter().any(|p| p.shares.is_empty()))
+    }
+
+    /// How many plans of blocks are known.
+    pub fn count_known(&self) -> usize {
+        self.known.iter().map(Vec::len).sum()
     }
 
     fn solve_blocks(&self, price: &Prices, slack: f64, until: Instant) -> Option<Vec<Found>> {

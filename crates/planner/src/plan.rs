@@ -64,7 +64,8 @@ pub enum Status {
     WithinGapBeforeRounding,
     /// The time ran out; the plan is sound, and its gap says how far it may be from the best.
     OutOfTime,
-    /// The plan is within the gap that the plan before it had, which is wider than asked for.
+    /// Planned anew from an earlier search: the plan is within the gap that the plan before it had, or
+    /// within twice the one asked for.
     AsBefore,
     /// The search was ended from outside; the plan is sound, as for [`Status::OutOfTime`].
     Cancelled,
@@ -82,7 +83,9 @@ impl Status {
             Self::OutOfTime => {
                 "The time ran out: the plan keeps every rule, but a cheaper one may exist."
             }
-            Self::AsBefore => "The plan is as close to the cheapest as the one before it.",
+            Self::AsBefore => {
+                "Fitted anew around the plan before it, and about as close to the cheapest; make the plan again for a longer search."
+            }
             Self::Cancelled => {
                 "The search was ended: the plan keeps every rule, but a cheaper one may exist."
             }

@@ -1,6 +1,7 @@
 //! Puts the solver's amounts on the scale's steps without breaking a rule.
 
 use crate::farm::{Farm, above};
+use crate::fence::Fence;
 use crate::mip::{self, Limits};
 use crate::model::Choice;
 use crate::shed::{self, Terms};
@@ -276,6 +277,7 @@ pub(crate) fn purchase(farm: &Farm, amounts: &[f64], given: Vec<Vec<u32>>) -> Ve
         // The least that is spent is the least over any budget, too.
         budget: false,
         opens: &vec![false; used.len()],
+        fence: &Fence::default(),
     };
     let shed = shed::add(farm, &terms, &mut rows);
     let limits = Limits {

@@ -2,13 +2,17 @@
 //! and which materials are opened.
 
 use crate::farm::{Farm, above};
+use crate::fence::{Fence, Seen, SeenTier, SeenTruck, Truck};
 use crate::{packs, till};
 use highs::{Col, RowProblem};
 
 /// One price of one pack.
 struct Tier {
     pack: usize,
+    price: f64,
     count: Col,
+    /// Never more than this.
+    most: f64,
     /// Whether it is bought at all, where it is sold from a count on.
     open: Option<Col>,
     from: u32,
@@ -25,6 +29,9 @@ pub(crate) struct Shed {
     pub within: Vec<Option<usize>>,
 }
 
+/// Columns with the least and the most of each.
+pub(crate) type Ranges = Vec<(Col, (f64, f64))>;
+
 /// How the shed goes into a model.
 pub(crate) struct Terms<'a> {
     /// Columns that use each material, with their factor.
@@ -39,6 +46,8 @@ pub(crate) struct Terms<'a> {
     pub budget: bool,
     /// Materials that have to be opened with a pack before any is used.
     pub opens: &'a [bool],
+    /// What is decided beforehand.
+    pub fence: &'a Fence,
 }
 
 /// Adds the shed's columns and rows.
@@ -51,11 +60,11 @@ pub(crate) fn add(farm: &Farm, terms: &Terms, rows: &mut RowProblem) -> Shed {
         opened: Vec::new(),
         within: Vec::new(),
     };
-    let integer = |rows: &mut RowProblem, cost: f64, most: f64, whole: bool| {
+    let integer = |rows: &mut RowProblem, cost: f64, (least, most): (f64, f64), whole: bool| {
         if whole {
-            rows.add_integer_column(cost, 0.0..=most)
+            rows.add_integer_column(cost, least..=most)
         } else {
-            rows.add_column(cost, 0.0..=most)
+            rows.add_column(cost, least..=most)
         }
     };
     let trucks = suppliers(farm, terms, rows, &mut shed);
@@ -85,7 +94,8 @@ pub(crate) fn add(farm: &Farm, terms: &Terms, rows: &mut RowProblem) -> Shed {
                     // More than is needed may be bought to have the delivery free.
                     most += (farm.problem.suppliers[s].delivery / price).ceil();
                 }
-                let count = integer(rows, price, most, terms.whole);
+                let range = terms.fence.count(m, tiers.len(), most);
+                let count = integer(rows, price, range, terms.whole);
                 let open = (from > 1 && terms.whole).then(|| {
                     let open = rows.add_integer_column(0.0, 0.0..=1.0);
                     rows.add_row(..=0.0, [(count, 1.0), (open, -most)]);
@@ -104,7 +114,9 @@ pub(crate) fn add(farm: &Farm, terms: &Terms, rows: &mut RowProblem) -> Shed {
                 mass.push((count, -pack.lb));
                 tiers.push(Tier {
                     pack: p,
+                    price,
                     count,
+                    most,
                     open,
                     from,
                 });
@@ -162,23 +174,25 @@ pub(crate) fn add(farm: &Farm, terms: &Terms, rows: &mut RowProblem) -> Shed {
     shed
 }
 
-type Truck = Option<(Col, Option<Col>)>;
+/// Pays for the delivery, has it free.
+type Trip = Option<(Col, Option<Col>)>;
 
-fn suppliers(farm: &Farm, terms: &Terms, rows: &mut RowProblem, shed: &mut Shed) -> Vec<Truck> {
+fn suppliers(farm: &Farm, terms: &Terms, rows: &mut RowProblem, shed: &mut Shed) -> Vec<Trip> {
     for (s, supplier) in farm.problem.suppliers.iter().enumerate() {
         let any = farm.stuff.iter().any(|stuff| stuff.from.contains(&Some(s)));
         if !any {
             continue;
         }
-        let mut binary = |cost: f64| {
+        let mut binary = |cost: f64, truck: Truck| {
+            let (least, most) = terms.fence.comes(s, truck);
             if terms.whole {
-                rows.add_integer_column(cost, 0.0..=1.0)
+                rows.add_integer_column(cost, least..=most)
             } else {
-                rows.add_column(cost, 0.0..=1.0)
+                rows.add_column(cost, least..=most)
             }
         };
-        let pays = binary(supplier.delivery);
-        let free = supplier.free_from.map(|_| binary(0.0));
+        let pays = binary(supplier.delivery, Truck::Paid);
+        let free = supplier.free_from.map(|_| binary(0.0, Truck::Free));
         shed.delivery[s] = Some((pays, free));
     }
     shed.delivery.clone()
@@ -191,11 +205,11 @@ fn opening(farm: &Farm, terms: &Terms, m: usize, rows: &mut RowProblem) -> Optio
     if !(counted || terms.opens[m]) || terms.used[m].is_empty() {
         return None;
     }
-    let least = if terms.held[m] { 1.0 } else { 0.0 };
+    let (least, most) = terms.fence.used(m, terms.held[m]);
     let opened = if terms.whole {
-        rows.add_integer_column(options.material_cost, least..=1.0)
+        rows.add_integer_column(options.material_cost, least..=most)
     } else {
-        rows.add_column(options.material_cost, least..=1.0)
+        rows.add_column(options.material_cost, least..=most)
     };
     let mut row = terms.used[m].clone();
     row.push((opened, -terms.most[m]));
@@ -217,6 +231,55 @@ impl Shed {
                 counts
             })
             .collect()
+    }
+
+    /// The range of each column that a fence may narrow.
+    pub fn ranges(&self, farm: &Farm, fence: &Fence) -> Ranges {
+        let mut all = Ranges::new();
+        for (s, truck) in self.delivery.iter().enumerate() {
+            if let Some((pays, free)) = truck {
+                all.push((*pays, fence.comes(s, Truck::Paid)));
+                all.extend(free.map(|free| (free, fence.comes(s, Truck::Free))));
+            }
+        }
+        for (m, tiers) in self.tiers.iter().enumerate() {
+            let of = |(k, t): (usize, &Tier)| (t.count, fence.count(m, k, t.most));
+            all.extend(tiers.iter().enumerate().map(of));
+        }
+        for (m, opened) in self.opened.iter().enumerate() {
+            let held = farm.pairs.iter().any(|p| p.fixed && p.material == m);
+            all.extend(opened.map(|opened| (opened, fence.used(m, held))));
+        }
+        all
+    }
+
+    /// What a relaxation makes of it.
+    pub fn seen(&self, farm: &Farm, at: impl Fn(Col) -> f64) -> Seen {
+        let trucks = self.delivery.iter().enumerate().filter_map(|(s, truck)| {
+            let (pays, free) = (*truck)?;
+            Some(SeenTruck {
+                supplier: s,
+                pays: at(pays),
+                free: free.map(&at),
+                delivery: farm.problem.suppliers[s].delivery,
+            })
+        });
+        let tiers = self.tiers.iter().enumerate().flat_map(|(m, tiers)| {
+            let at = &at;
+            tiers.iter().enumerate().map(move |(k, tier)| SeenTier {
+                material: m,
+                tier: k,
+                count: at(tier.count),
+                from: tier.from,
+                price: tier.price,
+            })
+        });
+        let opened = self.opened.iter().enumerate();
+        Seen {
+            trucks: trucks.collect(),
+            tiers: tiers.collect(),
+            opened: opened.filter_map(|(m, o)| o.map(|o| (m, at(o)))).collect(),
+        }
     }
 
     /// Columns that count packs of a material.

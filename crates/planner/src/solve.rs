@@ -14,6 +14,9 @@ const ONE_MODEL: usize = 160;
 /// The same where almost nothing may be left open.
 const ONE_MODEL_EXACT: usize = 600;
 
+/// How many times the gap that is asked for will do when planning anew from warm.
+const WARM: f64 = 2.0;
+
 /// Pairs up to which the whole model is given what time the prices leave.
 const FINISH: usize = 6_000;
 
@@ -32,8 +35,8 @@ pub fn solve(problem: &Problem) -> Result<Plan, PlanError> {
 }
 
 /// [`solve`] from what an earlier search of a like problem learnt, followed by `watch`. Gives back
-/// what this search learnt. From warm it is content with the gap that was reached before, where
-/// that is wider than the one asked for.
+/// what this search learnt. From warm it is content with twice the gap asked for, or with the gap
+/// that was reached before where that is wider, unless it is to be [`Warm::thorough`].
 ///
 /// # Errors
 /// As [`solve`].
@@ -62,8 +65,9 @@ pub fn solve_warm(
     }
     let first = begin(&farm, warm.amounts(&farm), unavoidable, end);
     let mut hunt = Hunt::new(&farm, first, unavoidable, (began, end), watch);
-    if !warm.is_empty() {
-        hunt.asked = hunt.asked.max(warm.gap * 1.05 + 5e-4);
+    if !warm.is_empty() && !warm.thorough {
+        hunt.warm = true;
+        hunt.asked = (WARM * hunt.asked).max(warm.gap * 1.05 + 5e-4);
     }
     warm.teach(&mut hunt.parts);
     hunt.first_prices(&warm.prices(&farm));

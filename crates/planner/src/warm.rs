@@ -26,6 +26,7 @@ pub struct Warm {
     last: Vec<(Key, f64)>,
     /// The gap that was reached.
     pub(crate) gap: f64,
+    pub(crate) thorough: bool,
 }
 
 /// Block, material, pass.
@@ -47,6 +48,12 @@ impl Warm {
     /// Whether there is nothing in it.
     pub fn is_empty(&self) -> bool {
         self.plans.is_empty() && self.last.is_empty()
+    }
+
+    /// The same for a search that goes on to the gap that is asked for.
+    pub fn thorough(mut self) -> Self {
+        self.thorough = true;
+        self
     }
 
     /// Keeps what a search learnt.

@@ -15,6 +15,7 @@ pub struct Progress {
 }
 
 type Tell = dyn Fn(Progress) + Send + Sync;
+type TellParts = dyn Fn(usize, usize) + Send + Sync;
 
 /// Follows a search from outside: hears how it stands and can end it early, with the best plan
 /// that it then has.
@@ -22,6 +23,7 @@ type Tell = dyn Fn(Progress) + Send + Sync;
 pub struct Watch {
     cancel: Option<Arc<AtomicBool>>,
     tell: Option<Arc<Tell>>,
+    tell_parts: Option<Arc<TellParts>>,
 }
 
 impl Watch {
@@ -36,6 +38,19 @@ impl Watch {
     pub fn with_progress(mut self, tell: impl Fn(Progress) + Send + Sync + 'static) -> Self {
         self.tell = Some(Arc::new(tell));
         self
+    }
+
+    /// Calls back, where a search is made of several, with how many of how many are done.
+    pub fn with_parts(mut self, tell: impl Fn(usize, usize) + Send + Sync + 'static) -> Self {
+        self.tell_parts = Some(Arc::new(tell));
+        self
+    }
+
+    /// Says that so many of so many searches are done.
+    pub fn done(&self, done: usize, of: usize) {
+        if let Some(tell) = &self.tell_parts {
+            tell(done, of);
+        }
     }
 
     /// Whether the search was ended from outside.

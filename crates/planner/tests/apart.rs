@@ -26,6 +26,42 @@ fn the_bound_is_below_what_the_whole_model_finds() {
     }
 }
 
+/// Branches over the shed prove more than prices alone; what they prove must hold as well, under
+/// budgets, counts and charges for each material too.
+#[test]
+fn what_branches_prove_is_below_the_optimum() {
+    let mut raised = 0;
+    for seed in 1..9 {
+        let mut problem = season(seed, 6, 12, 3);
+        problem.options.seconds = 2.0;
+        match seed % 4 {
+            1 => problem.options.most_materials = Some(4),
+            2 => problem.options.material_cost = 40.0,
+            3 => {
+                problem.options.budget = Some(Budget {
+                    money: 2_500.0,
+                    over_cost: None,
+                });
+            }
+            _ => {}
+        }
+        problem.options.gap = 0.2;
+        let loose = solve(&problem).unwrap();
+        problem.options.gap = 2e-4;
+        let apart = solve(&problem).unwrap();
+        assert_eq!(verify(&problem, &apart), Vec::<String>::new());
+        problem.options.seconds = 8.0;
+        let whole = solve_whole(&problem, &Watch::default()).unwrap();
+        let slack = 1e-6 * whole.objective;
+        assert!(apart.bound <= whole.objective + slack, "seed {seed}");
+        assert!(whole.bound <= apart.objective + slack, "seed {seed}");
+        if apart.bound > loose.bound + 1.0 {
+            raised += 1;
+        }
+    }
+    assert!(raised >= 4, "{raised}");
+}
+
 #[test]
 fn a_changed_lock_is_planned_around_from_warm() {
     let mut problem = farm(5, 16);

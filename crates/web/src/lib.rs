@@ -78,6 +78,7 @@ pub fn routes(app: App) -> Router {
         .route("/plan/how", get(plan::how).post(plan::change_how))
         .route("/plan/offers", get(plan::offers).post(plan::find_offers))
         .route("/plan/choose", post(plan::choose))
+        .route("/plan/give-way", post(plan::give_way))
         .route("/plan/limits", get(plan::limits).post(plan::find_limits))
         .route(
             "/plan/left-out",

@@ -34,6 +34,8 @@ pub(crate) struct Search {
     began: Instant,
     cancel: Arc<AtomicBool>,
     progress: Mutex<Option<Progress>>,
+    /// How many of how many searches are done.
+    parts: Mutex<Option<(usize, usize)>>,
     /// Where to go when it is done, or why it failed.
     outcome: Mutex<Option<Result<String, String>>>,
 }
@@ -53,6 +55,10 @@ impl Search {
 
     pub(crate) fn progress(&self) -> Option<Progress> {
         *held(&self.progress)
+    }
+
+    pub(crate) fn parts(&self) -> Option<(usize, usize)> {
+        *held(&self.parts)
     }
 
     pub(crate) fn outcome(&self) -> Option<Result<String, String>> {
@@ -107,6 +113,7 @@ impl App {
                 began: Instant::now(),
                 cancel: Arc::default(),
                 progress: Mutex::default(),
+                parts: Mutex::default(),
                 outcome: Mutex::default(),
             });
             *now = Some(Arc::clone(&search));
@@ -114,10 +121,11 @@ impl App {
         };
         let doing = Arc::clone(&search);
         tokio::task::spawn_blocking(move || {
-            let told = Arc::clone(&doing);
+            let (told, counted) = (Arc::clone(&doing), Arc::clone(&doing));
             let watch = Watch::default()
                 .with_cancel(Arc::clone(&doing.cancel))
-                .with_progress(move |progress| *held(&told.progress) = Some(progress));
+                .with_progress(move |progress| *held(&told.progress) = Some(progress))
+                .with_parts(move |done, of| *held(&counted.parts) = Some((done, of)));
             // A search that fails inside the program still has an outcome, or its page would wait for ever.
             let done = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| work(&watch)))
                 .unwrap_or_else(|_| {

@@ -273,7 +273,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 27] = [
+const FORMS: [(&str, &[&str]); 28] = [
     (
         "/lab/type",
         &[
@@ -291,6 +291,7 @@ const FORMS: [(&str, &[&str]); 27] = [
         ],
     ),
     ("/lab/paste", &["text", "name"]),
+    ("/plan/give-way", &["change"]),
     (
         "/lab/boxes",
         &["new-1", "new-2", "label-1", "sent-1", "drop-1", "all"],

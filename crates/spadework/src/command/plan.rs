@@ -3,6 +3,7 @@ use agronomy::material::Pass;
 use anyhow::{Context, bail};
 use clap::Args;
 use farmbook::{Book, Lock};
+use farmwork::collisions::{self, Change};
 use farmwork::planning::Made;
 use farmwork::{block_sheet, order, planning, supply, words};
 use quantity::plain;
@@ -105,6 +106,7 @@ pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
     for hold in &args.hold {
         self::hold(&mut book, hold)?;
     }
+    collide(&book)?;
     if !json {
         eprintln!("Planning …");
     }
@@ -210,6 +212,62 @@ pub(super) fn run(args: PlanArgs, json: bool) -> anyhow::Result<()> {
         plain(made.plan.seconds, 2)
     ))?;
     Ok(())
+}
+
+/// Ends with what collides, where anything does, and the changes that would help.
+fn collide(book: &Book) -> anyhow::Result<()> {
+    let question = planning::question(book)?;
+    let found = collisions::collisions(&question, &book.farm()?.currency)?;
+    if found.is_empty() {
+        return Ok(());
+    }
+    let mut text = String::new();
+    for one in found {
+        if !text.is_empty() {
+            text.push('\n');
+        }
+        text.push_str(&one.sentence);
+        for way in one.ways {
+            text.push_str("\n  · ");
+            text.push_str(&way.text);
+            if let Some(option) = option(book, &way.change)? {
+                text.push_str(&format!(": {option}"));
+            }
+        }
+    }
+    bail!(text)
+}
+
+/// A change as an option of this command.
+fn option(book: &Book, change: &Change) -> anyhow::Result<Option<String>> {
+    let place = |block: &str, material: &str, pass: &str| -> anyhow::Result<String> {
+        let name = book.block(block.parse()?)?.name;
+        let at = if pass.is_empty() {
+            String::new()
+        } else {
+            format!("@{pass}")
+        };
+        Ok(format!("{name}:{material}{at}"))
+    };
+    Ok(Some(match change {
+        Change::Hold {
+            block,
+            material,
+            pass,
+            lb,
+        } => format!("--hold \"{}={lb}\"", place(block, material, pass)?),
+        Change::LetGo {
+            block,
+            material,
+            pass,
+        } => format!("--hold \"{}=\"", place(block, material, pass)?),
+        Change::Budget(money) => format!(
+            "--budget {}",
+            money.map_or_else(|| "none".to_owned(), |m| m.to_string())
+        ),
+        Change::MaterialsPerBlock(most) => format!("--most-per-block {}", most.unwrap_or(0)),
+        Change::Materials(most) => format!("--most-materials {}", most.unwrap_or(0)),
+    }))
 }
 
 fn hold(book: &mut Book, text: &str) -> anyhow::Result<()> {

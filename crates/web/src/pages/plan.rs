@@ -1,6 +1,7 @@
 //! The plan: what goes where, how each block stands, and amounts held by hand.
 
 mod block;
+mod collisions;
 mod compare;
 mod how;
 mod left_out;
@@ -11,6 +12,7 @@ mod years;
 
 pub(super) use block::lines;
 pub(crate) use block::{hold, show as block};
+pub(crate) use collisions::give_way;
 pub(crate) use compare::show as compare;
 pub(crate) use how::{change as change_how, show as how};
 pub(crate) use left_out::{find as find_left_out, show as left_out};
@@ -41,6 +43,8 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                 against_before(book)?
             )),
             "set" => Some("It is kept. Make the plan again to plan so.".to_owned()),
+            "collide" => Some("No plan was made: see below what collides.".to_owned()),
+            "gave" => Some("The change is kept.".to_owned()),
             "chosen" => Some("The plan is chosen and kept.".to_owned()),
             _ => None,
         };
@@ -74,6 +78,7 @@ fn whole(book: &Book, done: Option<&str>) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let question = planning::question(book)?;
     let made = planning::latest(book)?;
+    let collide = farmwork::collisions::collisions(&question, &farm.currency)?;
     let body = html! {
         div {
             h1 { "Plan for " (farm.season) }
@@ -82,6 +87,7 @@ fn whole(book: &Book, done: Option<&str>) -> Result<Markup, Page> {
                 Some(made) => (lede(book, made)?),
             }
             (said(done))
+            (collisions::list(&collide))
             @if let Some(made) = &made {
                 @if !made.out_of_date.is_empty() {
                     div.first {

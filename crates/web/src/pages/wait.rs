@@ -15,21 +15,27 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Response, Page> {
         return Err(app.take().await);
     };
     let (what, seconds, progress) = (search.what, search.seconds(), search.progress());
+    let parts = search.parts();
     let farm = app.farm().await?;
     let body = html! {
         div {
             h1 { (what) }
             p.lede role="status" {
                 span.num { (plain(seconds, 2)) } " s so far. "
-                @match progress {
-                    Some(p) => { "The best found is within " span.num { (plain(p.gap * 100.0, 2)) } " % of the proven best." },
-                    None => {},
+                @match (parts, progress) {
+                    (Some((done, of)), _) => { (done) " of " (of) " are done." },
+                    (None, Some(p)) => { "The best found is within " span.num { (plain(p.gap * 100.0, 2)) } " % of the proven best." },
+                    (None, None) => {},
                 }
             }
-            @if let Some(p) = progress {
+            @if let Some((done, of)) = parts {
+                p { progress max=(of) value=(done) aria-label="How many are done" {} }
+            } @else if let Some(p) = progress {
                 p { progress max="100" value=(format!("{:.1}", 100.0 - (p.gap * 100.0).clamp(0.0, 100.0))) aria-label="How close the best plan is proven to be" {} }
             }
-            @if progress.is_some() {
+            @if parts.is_some() {
+                form method="post" action="/wait/end" { button.q { "Take what is done" } }
+            } @else if progress.is_some() {
                 form method="post" action="/wait/end" { button.q { "Take the best so far" } }
             } @else {
                 p { progress aria-label="It goes on" {} }

@@ -237,7 +237,7 @@ pub(crate) async fn hold(
         .await?;
     match kept {
         Some(page) => Ok(page),
-        None => Err(super::search::plan(&app, "held").await),
+        None => Err(super::search::plan(&app, "held", false).await),
     }
 }
 

@@ -5,29 +5,35 @@ use crate::error::Page;
 use crate::search::Known;
 use crate::state::App;
 use axum::extract::State;
+use farmwork::collisions::collisions;
 use farmwork::planning::{self, Made};
 use planner::{Warm, Watch};
 
 pub(crate) async fn make(State(app): State<App>) -> Page {
-    plan(&app, "made").await
+    plan(&app, "made", true).await
 }
 
-/// Plans from the book as it stands and from what earlier searches learnt, and keeps the plan.
-pub(super) async fn plan(app: &App, done: &'static str) -> Page {
+/// Plans from the book as it stands and from what earlier searches learnt, and keeps the plan. A search
+/// that is not thorough is content with less, and quick.
+pub(super) async fn plan(app: &App, done: &'static str, thorough: bool) -> Page {
     let question = app
         .with(|book| {
             let question = planning::question(book)?;
             planning::ready(&question)?;
-            Ok(question)
+            let currency = book.farm()?.currency;
+            let collide = !collisions(&question, &currency)?.is_empty();
+            Ok((question, collide))
         })
         .await;
     let question = match question {
-        Ok(question) => question,
+        Ok((question, false)) => question,
+        Ok((_, true)) => return Page::Go("/plan?done=collide".to_owned()),
         Err(page) => return page,
     };
     let inside = app.clone();
     app.begin("Looking for the plan", move |watch| {
         let warm = inside.known().warm.clone();
+        let warm = if thorough { warm.thorough() } else { warm };
         let (plan, learnt) = planning::search(&question.problem, &warm, watch)?;
         inside.known().warm = learnt;
         inside.on_book(|book| Ok(planning::keep(book, &question.problem, plan)?))?;

@@ -1,0 +1,200 @@
+//! Branches over the shed: which suppliers come, which prices and packs are bought, what is opened.
+//! In each branch the prices settle anew from all the block plans known so far, and prove a bound
+//! for the branch; the least of the branches' bounds holds for the farm.
+
+use crate::fence::Fence;
+use crate::master::{Master, Mix, Mixed};
+use crate::parts::Parts;
+use crate::solve::gap;
+use crate::{PlanError, Watch};
+use std::time::Instant;
+
+/// Rounds of prices in a branch.
+const ROUNDS: usize = 6;
+
+/// Partings tried before one is taken.
+const TRIED: usize = 6;
+
+/// Money: a gain beyond which more is no better, and one that stands for none.
+const FAR: f64 = 1e4;
+const SMALL: f64 = 0.1;
+
+pub(crate) struct Branch {
+    fence: Fence,
+    bound: f64,
+}
+
+/// What the search is to reach, and when it ends.
+#[derive(Clone, Copy)]
+pub(crate) struct Aim {
+    /// Of the best plan.
+    pub value: f64,
+    pub asked: f64,
+    pub slack: f64,
+    pub end: Instant,
+}
+
+impl Aim {
+    fn reached(&self, bound: f64) -> bool {
+        gap(self.value, bound) <= self.asked
+    }
+
+    fn over(&self, watch: &Watch) -> bool {
+        watch.cancelled() || Instant::now() >= self.end
+    }
+}
+
+pub(crate) struct Tree {
+    pub open: Vec<Branch>,
+    /// The least bound of the branches that end.
+    ended: f64,
+    /// Pairs that the mixtures use.
+    pub used: Vec<bool>,
+    /// Mixtures to make plans of, the newest last.
+    pub mixes: Vec<Mix>,
+}
+
+impl Tree {
+    pub fn new(parts: &Parts, bound: f64) -> Self {
+        Self {
+            open: vec![Branch {
+                fence: Fence::default(),
+                bound,
+            }],
+            ended: f64::INFINITY,
+            used: vec![false; parts.farm.pairs.len()],
+            mixes: Vec::new(),
+        }
+    }
+
+    /// Proven for the farm.
+    pub fn bound(&self) -> f64 {
+        let open = self.open.iter().map(|b| b.bound);
+        open.fold(self.ended, f64::min)
+    }
+
+    /// Whether there is nothing left to part.
+    pub fn done(&self) -> bool {
+        self.open.is_empty()
+    }
+
+    /// Looks at so many branches, the weakest first.
+    pub fn grow(
+        &mut self,
+        parts: &mut Parts,
+        master: &mut Master,
+        aim: Aim,
+        branches: usize,
+        watch: &Watch,
+    ) -> Result<(), PlanError> {
+        for _ in 0..branches {
+            if aim.over(watch) || aim.reached(self.bound()) {
+                return Ok(());
+            }
+            let weakest = (0..self.open.len())
+                .min_by(|a, b| self.open[*a].bound.total_cmp(&self.open[*b].bound));
+            let Some(weakest) = weakest else {
+                return Ok(());
+            };
+            let branch = self.open.swap_remove(weakest);
+            self.look(parts, master, aim, branch, watch)?;
+        }
+        Ok(())
+    }
+
+    fn look(
+        &mut self,
+        parts: &mut Parts,
+        master: &mut Master,
+        aim: Aim,
+        mut branch: Branch,
+        watch: &Watch,
+    ) -> Result<(), PlanError> {
+        let mut last = None;
+        for _ in 0..ROUNDS {
+            let mix = match master.solve(parts, &branch.fence, aim.end)? {
+                Mixed::Mix(mix) => mix,
+                // Nothing is bought or used for plans that spread nothing: where not even they
+                // fit, no others do.
+                Mixed::Impossible if parts.can_rest() => return Ok(()),
+                Mixed::Impossible => {
+                    self.ended = self.ended.min(branch.bound);
+                    return Ok(());
+                }
+                Mixed::Late => break,
+            };
+            let known = parts.count_known();
+            let Some(bounds) = parts.bounds(&mix.price, aim.slack, aim.end) else {
+                break;
+            };
+            branch.bound = branch.bound.max(mix.bound(parts, &bounds));
+            let open = gap(mix.value, branch.bound);
+            let settled = open <= 0.1 * aim.asked || parts.count_known() == known;
+            last = Some(mix);
+            if aim.reached(branch.bound) || settled || aim.over(watch) {
+                break;
+            }
+        }
+        let Some(mix) = last else {
+            self.open.push(branch);
+            return Ok(());
+        };
+        self.note(parts, &mix);
+        if aim.reached(branch.bound) {
+            self.ended = self.ended.min(branch.bound);
+        } else if let Some(fences) = choose(parts, master, aim, &branch.fence, &mix)? {
+            self.open.extend(fences.into_iter().map(|fence| Branch {
+                fence,
+                bound: branch.bound,
+            }));
+            self.mixes.push(mix);
+        } else {
+            self.ended = self.ended.min(branch.bound);
+            self.mixes.push(mix);
+        }
+        Ok(())
+    }
+
+    pub fn note(&mut self, parts: &Parts, mix: &Mix) {
+        for (b, weights) in mix.weights.iter().enumerate() {
+            for (part, w) in parts.known[b].iter().zip(weights) {
+                if *w > 1e-6 {
+                    for (k, _) in &part.shares {
+                        self.used[parts.plots[b].cells[*k].pair] = true;
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The parting whose weaker side gains most by the plans known so far.
+fn choose(
+    parts: &Parts,
+    master: &mut Master,
+    aim: Aim,
+    fence: &Fence,
+    mix: &Mix,
+) -> Result<Option<Vec<Fence>>, PlanError> {
+    let mut best: Option<(f64, Vec<Fence>)> = None;
+    for fences in fence.parts(&mix.shed, TRIED) {
+        let mut gains = Vec::with_capacity(fences.len());
+        for fence in &fences {
+            let gain = match master.solve(parts, fence, aim.end)? {
+                Mixed::Mix(other) => (other.value - mix.value).max(0.0),
+                Mixed::Impossible => FAR,
+                Mixed::Late => 0.0,
+            };
+            gains.push(gain.min(FAR));
+        }
+        gains.sort_by(f64::total_cmp);
+        let [weak, .., strong] = gains.as_slice() else {
+            continue;
+        };
+        let score = (weak + SMALL) * (strong + SMALL);
+        if best.as_ref().is_none_or(|(most, _)| score > *most) {
+            best = Some((score, fences));
+        }
+    }
+    Ok(best.map(|(_, fences)| fences))
+}
