@@ -97,7 +97,14 @@ impl Lie {
 /// The nearest of eight directions and its opposite.
 fn compass(bearing: f64) -> (&'static str, &'static str) {
     const NAMES: [&str; 8] = [
-        "north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest",
+        "north",
+        "northeast",
+        "east",
+        "southeast",
+        "south",
+        "southwest",
+        "west",
+        "northwest",
     ];
     let eighth = (bearing.rem_euclid(360.0) / 45.0).round() as usize % 8;
     (NAMES[eighth], NAMES[(eighth + 4) % 8])
@@ -140,9 +147,7 @@ pub fn lay_out(outline: &Outline, plan: &BedPlan) -> Result<BedLayout, GroundErr
     let frame = Frame::around([outline])
         .ok_or_else(|| GroundError::NoBeds("The outline has no corners.".to_owned()))?;
     let shape = frame.shape(outline);
-    let lie = plan
-        .bearing
-        .map_or_else(|| Lie::longways(&shape), Lie::of);
+    let lie = plan.bearing.map_or_else(|| Lie::longways(&shape), Lie::of);
     let (bed, path) = (plan.bed_width.si(), plan.path_width.si());
     let sound = |v: f64| v.is_finite() && (0.0..=1_000.0).contains(&v);
     if !sound(bed) || !sound(path) || bed < 0.05 || !lie.bearing.is_finite() {
@@ -190,8 +195,14 @@ pub fn lay_out(outline: &Outline, plan: &BedPlan) -> Result<BedLayout, GroundErr
     for n in 0..count {
         let west = first + f64::from(n) * (bed + path);
         let strip = Rect::new(
-            Coord { x: west, y: bounds.min().y - 1.0 },
-            Coord { x: west + bed, y: bounds.max().y + 1.0 },
+            Coord {
+                x: west,
+                y: bounds.min().y - 1.0,
+            },
+            Coord {
+                x: west + bed,
+                y: bounds.max().y + 1.0,
+            },
         )
         .to_polygon();
         let cut = turned.intersection(&strip);
@@ -204,7 +215,9 @@ pub fn lay_out(outline: &Outline, plan: &BedPlan) -> Result<BedLayout, GroundErr
             continue;
         };
         beds.push(Bed {
-            number: u32::try_from(beds.len()).unwrap_or(u32::MAX).saturating_add(1),
+            number: u32::try_from(beds.len())
+                .unwrap_or(u32::MAX)
+                .saturating_add(1),
             length: Length::metres(reach.height()),
             area: Area::square_metres(pieces.unsigned_area()),
             shape: pieces.map_coords(|c| lie.turn_back(c)),

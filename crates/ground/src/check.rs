@@ -282,7 +282,10 @@ fn heart(places: &[[f64; 2]]) -> Option<[f64; 2]> {
         .map(|a| {
             let mut to_others: Vec<f64> = places.iter().map(|b| apart(*a, *b)).collect();
             to_others.sort_by(f64::total_cmp);
-            (to_others.get(to_others.len() / 2).copied().unwrap_or(0.0), *a)
+            (
+                to_others.get(to_others.len() / 2).copied().unwrap_or(0.0),
+                *a,
+            )
         })
         .min_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, place)| place)

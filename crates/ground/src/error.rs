@@ -4,9 +4,7 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[non_exhaustive]
 pub enum GroundError {
-    #[error(
-        "This is {found}; outlines come as GeoJSON, KML, KMZ, GPX or a zipped shapefile."
-    )]
+    #[error("This is {found}; outlines come as GeoJSON, KML, KMZ, GPX or a zipped shapefile.")]
     OtherForm { found: String },
     #[error("The {form} file is broken: {why}.")]
     Broken { form: &'static str, why: String },

@@ -71,8 +71,7 @@ impl Frame {
         match self {
             Self::Earth { centre: [lon, lat] } => {
                 let azimuth = at.x.atan2(at.y).to_degrees();
-                let (lat, lon) =
-                    Geodesic::wgs84().direct(*lat, *lon, azimuth, at.x.hypot(at.y));
+                let (lat, lon) = Geodesic::wgs84().direct(*lat, *lon, azimuth, at.x.hypot(at.y));
                 [lon, lat]
             }
             Self::Grid { centre, metres } => [at.x / metres + centre[0], at.y / metres + centre[1]],

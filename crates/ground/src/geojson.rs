@@ -145,7 +145,10 @@ fn geometries(
             let ring = positions(list("coordinates"), count)?;
             // A line that comes back to its start is an outline drawn with the wrong tool.
             if ring.len() > 3 && ring.first() == ring.last() {
-                notes.push("It was drawn as a line that ends where it begins, and is taken as an outline.".to_owned());
+                notes.push(
+                    "It was drawn as a line that ends where it begins, and is taken as an outline."
+                        .to_owned(),
+                );
                 parts.push(Part {
                     outer: tidy_ring(ring),
                     holes: Vec::new(),

@@ -28,6 +28,3 @@ pub use form::FileForm;
 pub use frame::Frame;
 pub use outline::{Coordinates, Feature, GridUnit, Outline, Part, Ring};
 pub use read::{OutlineFile, read};
-
-#[cfg(test)]
-mod tests;

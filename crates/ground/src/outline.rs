@@ -113,7 +113,12 @@ pub(crate) fn tidy_name(text: &str) -> String {
         .map(|c| if c.is_control() { ' ' } else { c })
         .collect();
     let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
-    words.chars().take(LONGEST_NAME).collect::<String>().trim().to_owned()
+    words
+        .chars()
+        .take(LONGEST_NAME)
+        .collect::<String>()
+        .trim()
+        .to_owned()
 }
 
 /// A ring as kept: without the first corner at the end and without the same corner twice running.

@@ -10,6 +10,9 @@ use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
 use zip::ZipArchive;
 
+/// No grid's numbers are larger, whatever its unit.
+const LARGEST: f64 = 1e9;
+
 /// What a file of outlines holds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OutlineFile {
@@ -145,10 +148,13 @@ fn finish(
         });
     }
     let corners = || found.features.iter().flat_map(|f| f.outline.corners());
-    if corners().flatten().any(|n| !n.is_finite()) {
+    if corners()
+        .flatten()
+        .any(|n| !n.is_finite() || n.abs() > LARGEST)
+    {
         return Err(GroundError::broken(
             form.name(),
-            "a coordinate is no finite number",
+            "a coordinate is no number that any map has",
         ));
     }
     if let Some(projection) = &found.projection
@@ -166,7 +172,7 @@ fn finish(
             let example = corners().find(|c| c.iter().any(|n| n.abs() > 360.0));
             let [x, y] = example.or_else(|| corners().next()).unwrap_or_default();
             return Err(GroundError::UnitUnknown {
-                example: format!("{x}, {y}"),
+                example: format!("{x:.2}, {y:.2}"),
             });
         };
         for feature in &mut found.features {
@@ -183,9 +189,14 @@ fn finish(
 /// Spherical Mercator, as on maps for the screen: at 44 degrees north, areas are doubled.
 fn stretched(projection: &str) -> bool {
     let name = projection.to_lowercase().replace('_', " ");
-    ["mercator auxiliary", "web mercator", "pseudo-mercator", "popular visualisation"]
-        .iter()
-        .any(|n| name.contains(n))
+    [
+        "mercator auxiliary",
+        "web mercator",
+        "pseudo-mercator",
+        "popular visualisation",
+    ]
+    .iter()
+    .any(|n| name.contains(n))
         || ["3857", "900913", "102100", "3785"]
             .iter()
             .any(|code| name.ends_with(code))

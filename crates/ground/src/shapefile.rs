@@ -210,7 +210,9 @@ fn names_or_none(dbf: &[u8]) -> Option<Vec<String>> {
         .or_else(|| fields.iter().find(|(name, ..)| name.contains("name")))?;
     (0..rows)
         .map(|row| {
-            let start = header.checked_add(row.checked_mul(width)?)?.checked_add(*from)?;
+            let start = header
+                .checked_add(row.checked_mul(width)?)?
+                .checked_add(*from)?;
             let cell = dbf.get(start..start.checked_add(*length)?)?;
             // UTF-8 where it is, otherwise Latin letters byte by byte.
             let text = std::str::from_utf8(cell).map_or_else(
@@ -228,7 +230,10 @@ fn projection(wkt: &str, found: &mut Found) {
     let Some(at) = upper.find("PROJCS").or_else(|| upper.find("PROJCRS")) else {
         return;
     };
-    let name = wkt.get(at..).and_then(|t| t.split('"').nth(1)).unwrap_or("");
+    let name = wkt
+        .get(at..)
+        .and_then(|t| t.split('"').nth(1))
+        .unwrap_or("");
     found.projection = Some(tidy_name(name));
     let unit = upper.rfind("UNIT[").and_then(|u| upper.get(u..));
     let factor = unit

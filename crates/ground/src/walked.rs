@@ -33,6 +33,7 @@ pub(crate) fn outline(places: Ring, notes: &mut Vec<String>) -> Outline {
     if places.len() < 4 || !places.iter().all(on_earth) {
         return whole(tidy_ring(places));
     }
+    let places = tidy_ring(places);
     let raw = whole(places.clone());
     let Some(frame) = Frame::around([&raw]) else {
         return raw;
@@ -75,7 +76,7 @@ pub(crate) fn outline(places: Ring, notes: &mut Vec<String>) -> Outline {
         }
     }
     if !changed {
-        return whole(tidy_ring(places));
+        return raw;
     }
     whole(tidy_ring(
         line.into_iter().map(|c| frame.from_plane(c)).collect(),
@@ -96,7 +97,8 @@ fn cut_overlap(line: &[Coord]) -> Option<Vec<Coord>> {
     let total = along.last().copied()?;
     let mut best: Option<(f64, usize, usize, Coord)> = None;
     pairs(line, false, |i, j, at| {
-        let beside = along[i] + (total - along[j]);
+        let beyond = |k: usize| along[k] + (at.x - line[k].x).hypot(at.y - line[k].y);
+        let beside = beyond(i) + (total - beyond(j));
         if j > i + 2
             && beside <= MOST_OVERLAP * total
             && best.is_none_or(|(least, ..)| beside < least)

@@ -65,7 +65,9 @@ pub(crate) fn walk(
                     Err(_) => None,
                 };
                 let Some(c) = known else {
-                    return Err(broken("it names an entity that XML does not know".to_owned()));
+                    return Err(broken(
+                        "it names an entity that XML does not know".to_owned(),
+                    ));
                 };
                 said.push(c);
             }
@@ -80,7 +82,9 @@ pub(crate) fn walk(
     }
     if let Some(open) = path.last() {
         let open: String = open.chars().take(40).collect();
-        return Err(broken(format!("it ends inside “{open}”; fetch it again whole")));
+        return Err(broken(format!(
+            "it ends inside “{open}”; fetch it again whole"
+        )));
     }
     Ok(())
 }
