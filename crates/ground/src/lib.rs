@@ -15,9 +15,15 @@ mod gpx;
 mod kml;
 mod limits;
 mod outline;
+mod random;
 mod read;
+mod sample;
 mod shapefile;
+mod site;
+mod strata;
+mod walk;
 mod walked;
+mod waypoints;
 mod xml;
 
 pub use beds::{Bed, BedLayout, BedPlan, Lie, lay_out};
@@ -27,4 +33,12 @@ pub use error::GroundError;
 pub use form::FileForm;
 pub use frame::Frame;
 pub use outline::{Coordinates, Feature, GridUnit, Outline, Part, Ring};
+pub use random::Chance;
 pub use read::{OutlineFile, read};
+pub use sample::{
+    Core, Corner, MOST_CORES, SamplePlan, SampleWalk, Start, by_chance, even, sample, unevenness,
+    zigzag,
+};
+pub use site::{LeaveOut, Site};
+pub use walk::{Walk, shortest_walk};
+pub use waypoints::waypoints;
