@@ -10,6 +10,7 @@
 pub mod block_sheet;
 mod boxes;
 mod chance;
+pub mod core_walk;
 pub mod demo;
 pub mod doubts;
 mod error;
@@ -22,6 +23,7 @@ pub mod needs;
 pub mod nitrogen_weeks;
 pub mod offers;
 pub mod order;
+pub mod outlines;
 pub mod own_tables;
 pub mod planning;
 pub mod readings;

@@ -21,8 +21,8 @@ const SHORTEST: f64 = 1.0;
 pub struct BedPlan {
     pub bed_width: Length,
     pub path_width: Length,
-    /// The direction in which beds run, degrees clockwise from north; along the block where not
-    /// given.
+    /// The direction in which beds run, degrees clockwise from north. Where not given, along the
+    /// block, or across it where their number fits so.
     pub bearing: Option<f64>,
     /// As many as fit where not given.
     pub beds: Option<u32>,
@@ -147,20 +147,34 @@ pub fn lay_out(outline: &Outline, plan: &BedPlan) -> Result<BedLayout, GroundErr
     let frame = Frame::around([outline])
         .ok_or_else(|| GroundError::NoBeds("The outline has no corners.".to_owned()))?;
     let shape = frame.shape(outline);
-    let lie = plan.bearing.map_or_else(|| Lie::longways(&shape), Lie::of);
     let (bed, path) = (plan.bed_width.si(), plan.path_width.si());
     let sound = |v: f64| v.is_finite() && (0.0..=1_000.0).contains(&v);
-    if !sound(bed) || !sound(path) || bed < 0.05 || !lie.bearing.is_finite() {
+    if !sound(bed) || !sound(path) || bed < 0.05 || plan.bearing.is_some_and(|b| !b.is_finite()) {
         return Err(GroundError::NoBeds(format!(
             "Beds of {} in with paths of {} in cannot be drawn; a bed is at least 2 in wide.",
             plain(plan.bed_width.to_inches(), 3),
             plain(plan.path_width.to_inches(), 3)
         )));
     }
-    let turned: MultiPolygon = shape.map_coords(|c| lie.turn(c));
-    let bounds = turned
-        .bounding_rect()
-        .ok_or_else(|| GroundError::NoBeds("The outline has no corners.".to_owned()))?;
+    let taken = |n: u32| f64::from(n) * bed + f64::from(n.saturating_sub(1)) * path;
+    let no_corners = || GroundError::NoBeds("The outline has no corners.".to_owned());
+    let turn = |lie: Lie| {
+        let turned: MultiPolygon = shape.map_coords(|c| lie.turn(c));
+        let bounds = turned.bounding_rect()?;
+        Some((lie, turned, bounds))
+    };
+    // Beds run along the block, unless as many as there are fit its other side better.
+    let longways = Lie::longways(&shape);
+    let tried = match plan.bearing {
+        Some(bearing) => vec![Lie::of(bearing)],
+        None => vec![longways, Lie::of(longways.bearing + 90.0)],
+    };
+    let misfit = |bounds: &Rect| plan.beds.map_or(0.0, |n| (bounds.width() - taken(n)).abs());
+    let (lie, turned, bounds) = tried
+        .into_iter()
+        .filter_map(turn)
+        .min_by(|a, b| misfit(&a.2).total_cmp(&misfit(&b.2)))
+        .ok_or_else(no_corners)?;
     let width = bounds.width();
     let fit = ((width + path + TAPE) / (bed + path)).floor();
     if fit > MOST_BEDS {
@@ -179,7 +193,6 @@ pub fn lay_out(outline: &Outline, plan: &BedPlan) -> Result<BedLayout, GroundErr
             feet(width)
         )));
     }
-    let taken = |n: u32| f64::from(n) * bed + f64::from(n.saturating_sub(1)) * path;
     let wanted = plan.beds.unwrap_or(fit).max(1);
     let count = wanted.min(fit);
     let mut note = (wanted > fit).then(|| {

@@ -329,6 +329,20 @@ fn beds_of_a_rectangle_come_out_as_by_hand() {
     );
     let first = geo::Centroid::centroid(&turned.beds[0].shape).unwrap();
     assert!(first.y() > 0.0);
+    // Eight short beds beside each other make a block that is longer across them.
+    let short = outline(
+        Coordinates::Grid(GridUnit::Feet),
+        vec![[0.0, 0.0], [46.0, 0.0], [46.0, 24.0], [0.0, 24.0]],
+    );
+    let eight = BedPlan {
+        bed_width: Length::feet(4.0),
+        path_width: Length::feet(2.0),
+        bearing: None,
+        beds: Some(8),
+    };
+    let layout = lay_out(&short, &eight).unwrap();
+    assert_eq!((layout.beds.len(), layout.note), (8, None));
+    assert!((layout.beds[0].length.to_feet() - 24.0).abs() < 1e-6);
     // More than fit are not drawn, and it is said.
     let more = lay_out(
         &o,
