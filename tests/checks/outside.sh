@@ -17,12 +17,13 @@ if ! command -v python3 >/dev/null 2>&1 || ! python3 -c 'import ensurepip, venv'
 fi
 
 venv=target/outside-venv
-mark="$venv/.made-$(cksum <tests/outside/requirements.txt | cut -d' ' -f1)"
+mark="$venv/.made-$(cat tests/outside/requirements*.txt | cksum | cut -d' ' -f1)"
 if [ ! -e "$mark" ]; then
   rm -rf "$venv"
   mkdir -p target
   python3 -m venv "$venv"
   "$venv/bin/pip" install --quiet --disable-pip-version-check -r tests/outside/requirements.txt
+  "$venv/bin/pip" install --quiet --disable-pip-version-check --no-deps -r tests/outside/requirements-data.txt
   touch "$mark"
 fi
 
@@ -31,6 +32,8 @@ build planner dump_farms
 build planner dump_units
 build agronomy dump_outlines
 build agronomy dump_statistics
+build ground dump_walks
+build ground dump_spread
 shown=$(mktemp -d)
 trap 'rm -rf "$shown"' EXIT
 built="${CARGO_TARGET_DIR:-target}/release/examples"
@@ -38,9 +41,12 @@ built="${CARGO_TARGET_DIR:-target}/release/examples"
 "$built/dump_units" >"$shown/units.json"
 "$built/dump_outlines" >"$shown/outlines.csv"
 "$built/dump_statistics" >"$shown/statistics.csv"
+"$built/dump_walks" >"$shown/walks.csv"
 
 "$venv/bin/python" tests/outside/season_optimum.py "$shown/farms.json"
 "$venv/bin/python" tests/outside/units.py "$shown/units.json"
 "$venv/bin/python" tests/outside/molar.py reference/materials/molar_masses.csv
 "$venv/bin/python" tests/outside/outlines.py "$shown/outlines.csv"
 "$venv/bin/python" tests/outside/statistics.py "$shown/statistics.csv"
+"$venv/bin/python" tests/outside/walks.py "$shown/walks.csv"
+"$venv/bin/python" tests/outside/spread.py "$built/dump_spread" "$shown"

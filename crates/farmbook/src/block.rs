@@ -182,6 +182,7 @@ impl Book {
                 return Ok(Removal::Archived);
             }
             book.forget_refusals(id)?;
+            book.forget_outline(id)?;
             book.delete(Table::Block, id)?;
             Ok(Removal::Deleted)
         })

@@ -22,10 +22,11 @@ pub(crate) enum Table {
     Supplier,
     Wish,
     Box,
+    Outline,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 14] = [
+    pub(crate) const ALL: [Self; 15] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -40,6 +41,7 @@ impl Table {
         Self::Supplier,
         Self::Wish,
         Self::Box,
+        Self::Outline,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -58,6 +60,7 @@ impl Table {
             Self::Supplier => "supplier",
             Self::Wish => "season_wish",
             Self::Box => "sample_box",
+            Self::Outline => "block_outline",
         }
     }
 

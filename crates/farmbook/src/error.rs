@@ -38,6 +38,9 @@ pub enum Error {
     Damaged(String),
     #[error("{what} must be {must}.")]
     Invalid { what: String, must: String },
+    /// An outline that is of no use.
+    #[error("{0}")]
+    Outline(String),
     #[error("There is already a block called “{0}”.")]
     NameTaken(String),
     #[error("“{name}” already stands for the block “{block}”; a sample could not tell them apart.")]

@@ -22,6 +22,7 @@
 
 mod backup;
 mod block;
+mod block_outline;
 mod book;
 mod change;
 mod check;
@@ -48,6 +49,7 @@ mod valid;
 mod wish;
 
 pub use block::{Block, BlockKind, Removal};
+pub use block_outline::BlockOutline;
 pub use book::Book;
 pub use error::{Error, Result};
 pub use farm::Farm;

@@ -110,7 +110,7 @@ fn the_settings_that_keep_records_safe_are_on() {
     };
     assert!(text("journal_mode").contains("Text([119, 97, 108])"), "wal");
     assert_eq!(text("application_id"), format!("Integer({})", 0x5350_4457));
-    assert_eq!(text("user_version"), "Integer(4)");
+    assert_eq!(text("user_version"), "Integer(5)");
     drop(book);
 }
 
@@ -133,14 +133,14 @@ fn a_copy_is_made_at_the_first_change_of_a_day() {
     book.set_clock(on(1));
     book.add_block(&field("A")).unwrap();
     book.add_block(&field("B")).unwrap();
-    assert_eq!(copies(), ["pipit-2026-03-01-schema4.book"]);
+    assert_eq!(copies(), ["pipit-2026-03-01-schema5.book"]);
     book.set_clock(on(2));
     book.add_block(&field("C")).unwrap();
     assert_eq!(
         copies(),
         [
-            "pipit-2026-03-01-schema4.book",
-            "pipit-2026-03-02-schema4.book"
+            "pipit-2026-03-01-schema5.book",
+            "pipit-2026-03-02-schema5.book"
         ]
     );
     // The copy is a whole book as it was before that day's first change.
@@ -156,7 +156,7 @@ fn old_copies_are_thinned_and_foreign_files_left() {
     let backups = dir.path().join("backups");
     fs::create_dir(&backups).unwrap();
     for foreign in [
-        "pipit-2020-01-02-schema1-before-schema4.book",
+        "pipit-2020-01-02-schema1-before-schema5.book",
         "pipit-2020-01-03-schema1.book.txt",
         "pipit-notes.book",
         "other-2020-01-04-schema1.book",

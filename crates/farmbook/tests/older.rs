@@ -11,6 +11,7 @@ const BOOKS: &[&str] = &[
     include_str!("fixtures/layout1.sql"),
     include_str!("fixtures/layout2.sql"),
     include_str!("fixtures/layout3.sql"),
+    include_str!("fixtures/layout4.sql"),
 ];
 
 fn written(sql: &str, folder: &tempfile::TempDir) -> Book {
@@ -74,6 +75,20 @@ fn a_table_of_ones_own_in_an_older_book_is_read() {
         ("HOME_P", "readings")
     );
     assert!(tables[0].files["bands.csv"].starts_with("nutrient,extractant"));
+}
+
+#[test]
+fn suppliers_and_boxes_of_an_older_book_are_read() {
+    let dir = folder();
+    let mut book = written(BOOKS[3], &dir);
+    assert_eq!(book.suppliers().unwrap()[0].name, "Hollow Mill");
+    let labels: Vec<_> = book.boxes().unwrap().into_iter().map(|b| b.label).collect();
+    assert_eq!(labels, ["18", "17"]);
+    // What the newest layout adds is there to be used.
+    let upper = book.block_by_name("upper field").unwrap().unwrap().id;
+    book.set_outline(&outline(upper, 0.0)).unwrap();
+    assert_eq!(book.outlines().unwrap(), [outline(upper, 0.0)]);
+    assert_eq!(book.check().unwrap(), Vec::<String>::new());
 }
 
 /// The steps of a layout that books already have are never edited: a new book's tables are the

@@ -872,3 +872,49 @@ fn a_box_waits_for_its_report_and_waits_again_without_it() {
     assert_eq!(book.remove_block(a).unwrap(), Removal::Archived);
     assert_eq!(book.check().unwrap(), Vec::<String>::new());
 }
+
+#[test]
+fn an_outline_is_kept_replaced_undone_and_goes_with_its_block() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let a = book.add_block(&field("A")).unwrap();
+    let b = book.add_block(&field("B")).unwrap();
+    assert_eq!(book.outline(a).unwrap(), None);
+    let first = outline(a, 0.1 + 0.2);
+    book.set_outline(&first).unwrap();
+    assert_eq!(book.outline(a).unwrap(), Some(first.clone()));
+    let second = outline(a, 0.7);
+    book.set_outline(&second).unwrap();
+    assert_eq!(book.outlines().unwrap(), std::slice::from_ref(&second));
+    book.undo_last().unwrap();
+    assert_eq!(book.outlines().unwrap(), [first]);
+    book.redo_last().unwrap();
+    // What is of no use is refused with its reason.
+    let flat = book.set_outline(&outline(b, -1.0)).unwrap_err();
+    assert!(flat.to_string().starts_with("“B”"), "{flat}");
+    sentence(flat);
+    sentence(book.set_outline(&outline(99, 0.0)).unwrap_err());
+    let turned = BlockOutline {
+        bearing: Some(f64::NAN),
+        ..outline(b, 0.0)
+    };
+    sentence(book.set_outline(&turned).unwrap_err());
+    let mut nowhere = outline(b, 0.0);
+    nowhere.outline.parts.clear();
+    sentence(book.set_outline(&nowhere).unwrap_err());
+    book.set_outline(&outline(b, 0.0)).unwrap();
+    book.remove_outline(b).unwrap();
+    assert_eq!(book.outline(b).unwrap(), None);
+    book.undo_last().unwrap();
+    // A block with nothing but its outline goes whole, and comes back whole.
+    assert_eq!(book.remove_block(b).unwrap(), Removal::Deleted);
+    assert_eq!(book.outlines().unwrap(), std::slice::from_ref(&second));
+    book.undo_last().unwrap();
+    assert!(book.outline(b).unwrap().is_some());
+    // One that is put away keeps it out of the list.
+    book.set_planting(&Planting::new(a, 2026, "kale")).unwrap();
+    assert_eq!(book.remove_block(a).unwrap(), Removal::Archived);
+    assert_eq!(book.outlines().unwrap().len(), 1);
+    assert_eq!(book.outline(a).unwrap(), Some(second));
+    assert_eq!(book.check().unwrap(), Vec::<String>::new());
+}

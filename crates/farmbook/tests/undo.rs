@@ -111,6 +111,8 @@ enum Act {
     NoOwnTable(u8),
     Settle(u8, u8, f64),
     Unsettle(u8, u8),
+    Outline(u8, f64),
+    NoOutline(u8),
     Undo,
     Redo,
 }
@@ -142,7 +144,9 @@ fn act() -> impl Strategy<Value = Act> {
         (n.clone(), 0.0f64..99.0).prop_map(|(a, b)| OwnTable(a, b)),
         n.clone().prop_map(NoOwnTable),
         (n.clone(), n.clone(), 0.0f64..99.0).prop_map(|(a, b, c)| Settle(a, b, c)),
-        (n.clone(), n).prop_map(|(a, b)| Unsettle(a, b)),
+        (n.clone(), n.clone()).prop_map(|(a, b)| Unsettle(a, b)),
+        (n.clone(), -0.1f64..1.0).prop_map(|(a, b)| Outline(a, b)),
+        n.prop_map(NoOutline),
         Just(Undo),
         Just(Redo),
     ]
@@ -241,6 +245,8 @@ fn perform(book: &mut Book, act: &Act) -> Result<()> {
             pass: String::new(),
         }),
         Act::ClearLock(n, season) => book.clear_lock(*season, block(*n), "m", ""),
+        Act::Outline(n, east) => book.set_outline(&outline(block(*n), *east)),
+        Act::NoOutline(n) => book.remove_outline(block(*n)),
         Act::Undo => book.undo_last().map(|_| ()),
         Act::Redo => book.redo_last().map(|_| ()),
     }

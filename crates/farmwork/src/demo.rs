@@ -1,11 +1,13 @@
 //! Pipit Lane, an invented farm, filled in the way a grower would fill the book.
 
-use crate::{Result, ground_file, lab, supply};
+use crate::{Result, ground_file, lab, outlines, supply};
 use farmbook::{Book, Farm};
 use std::path::Path;
 
 /// The invented farm’s ground.
 pub const GROUND: &[u8] = include_bytes!("../../../demo/ground.csv");
+/// Where the blocks of the invented farm lie: at sea, so that nobody’s ground is shown.
+pub const OUTLINES: &[u8] = include_bytes!("../../../demo/outlines.geojson");
 /// The invented lab’s file.
 pub const REPORT: &[u8] = include_bytes!("../../../demo/soil_report.csv");
 /// The name the invented lab’s file arrives under.
@@ -23,6 +25,13 @@ pub fn create(path: &Path, season: i64) -> Result<Book> {
     let mut book = Book::create(path, &farm)?;
     book.as_person("demo");
     ground_file::add(&mut book, "ground.csv", GROUND)?;
+    let lie = outlines::propose(
+        &book,
+        "outlines.geojson",
+        OUTLINES,
+        &outlines::Ask::default(),
+    )?;
+    outlines::keep(&mut book, &lie)?;
     supply::tick_usual(&mut book, true)?;
     for (id, lb) in [("feather_meal", 60.0), ("lime_calcitic", 200.0)] {
         if let Some(mut choice) = book.material(id)? {

@@ -3,9 +3,11 @@
 mod book;
 mod boxes;
 mod bulk;
+mod cores;
 mod demo;
 mod figure;
 mod import;
+mod outlines;
 mod own;
 mod plan;
 mod print;
@@ -37,6 +39,10 @@ pub(crate) struct Cli {
 enum Command {
     /// Make a new book, with its ground where you have it in a file
     New(book::New),
+    /// Where the blocks lie: outlines from a file, and the areas they give
+    Outlines(outlines::Outlines),
+    /// Where to take the cores of a block, as a list, CSV or GPX
+    Cores(cores::Cores),
     /// The boxes of soil: what is written on each, sent and answered
     Boxes(boxes::Boxes),
     /// Take in a lab’s file
@@ -79,6 +85,8 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
     let json = cli.json;
     match cli.command {
         Command::New(args) => book::run(args, json),
+        Command::Outlines(args) => outlines::run(args, json),
+        Command::Cores(args) => cores::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),
         Command::Results(args) => results::run(args, json),

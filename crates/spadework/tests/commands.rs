@@ -52,7 +52,7 @@ fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
         "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
-        "boxes",
+        "boxes", "outlines", "cores",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
@@ -395,4 +395,124 @@ fn bulk_takes_and_gives_a_workbook() {
     book.save(at("in.xlsx")).unwrap();
     run(&at("in.xlsx"), &at("again.csv"));
     assert_eq!(std::fs::read_to_string(at("again.csv")).unwrap(), written);
+}
+
+#[test]
+fn outlines_are_listed_then_kept_and_cores_are_placed_on_them() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    let book = path("farm.book");
+    ok(&[
+        "new",
+        &book,
+        "--name",
+        "Test",
+        "--season",
+        "2027",
+        "--ground",
+        "demo/ground.csv",
+    ]);
+    assert!(ok(&["outlines", &book]).contains("No block has an outline yet"));
+    assert!(fails(&["cores", &book, "Barn Field"]).contains("no outline yet"));
+    let seen = ok(&["outlines", &book, "demo/outlines.geojson"]);
+    assert!(
+        seen.contains("Creek Field") && seen.contains("add --write"),
+        "{seen}"
+    );
+    assert_eq!(
+        json(&["outlines", &book, "--json"])
+            .as_array()
+            .unwrap()
+            .len(),
+        0
+    );
+    let kept = json(&[
+        "outlines",
+        &book,
+        "demo/outlines.geojson",
+        "--write",
+        "--json",
+    ]);
+    assert_eq!(kept["kept"], 14);
+    let areas = json(&["outlines", &book, "--json"]);
+    let creek = |areas: &Value| {
+        let list = areas.as_array().unwrap();
+        list.iter()
+            .find(|a| a["block"] == "Creek Field")
+            .unwrap()
+            .clone()
+    };
+    assert_eq!(creek(&areas)["agrees"], false);
+    assert_eq!(
+        creek(&areas)["book_ft2"].as_f64().unwrap().round(),
+        16_200.0
+    );
+    ok(&["outlines", &book, "--take-area", "creek field"]);
+    assert_eq!(creek(&json(&["outlines", &book, "--json"]))["agrees"], true);
+    ok(&["outlines", &book, "--beds-run", "Garlic Patch=12"]);
+    assert!(
+        fails(&["outlines", &book, "--beds-run", "Garlic Patch=x"])
+            .contains("no number of degrees")
+    );
+    assert!(fails(&["outlines", &book, "Cargo.toml"]).contains("GeoJSON, KML"));
+
+    let (gpx, csv) = (path("barn.gpx"), path("barn.csv"));
+    let args = [
+        "cores",
+        &book,
+        "barn field",
+        "--cores",
+        "20",
+        "--gpx",
+        &gpx,
+        "--csv",
+        &csv,
+    ];
+    let said = ok(&args);
+    assert!(
+        said.contains("20 cores from the southwest corner") && said.contains("Seed 2027"),
+        "{said}"
+    );
+    let first = std::fs::read_to_string(&csv).unwrap();
+    assert_eq!(first.lines().count(), 21);
+    assert_eq!(
+        std::fs::read_to_string(&gpx)
+            .unwrap()
+            .matches("<wpt")
+            .count(),
+        20
+    );
+    ok(&args);
+    assert_eq!(
+        std::fs::read_to_string(&csv).unwrap(),
+        first,
+        "the same places again"
+    );
+    let beds = ok(&[
+        "cores",
+        &book,
+        "Tunnel 1",
+        "--start",
+        "39.9,-73.6",
+        "--back",
+    ]);
+    assert!(
+        beds.contains("bed 1, ") && beds.contains("from the place you gave"),
+        "{beds}"
+    );
+    for (more, wanted) in [
+        (["--start", "up"], "is no corner"),
+        (["--cores", "0"], "from 1 to 200"),
+        (["--margin", "-1"], "cannot be kept"),
+        (["--leave-out", "1,2"], "is not LATITUDE,LONGITUDE,FEET"),
+    ] {
+        let args: Vec<&str> = ["cores", &book, "Barn Field"]
+            .into_iter()
+            .chain(more)
+            .collect();
+        let why = fails(&args);
+        assert!(why.contains(wanted), "{why}");
+    }
+    ok(&["outlines", &book, "--drop", "Barn Field"]);
+    assert!(fails(&["cores", &book, "Barn Field"]).contains("no outline yet"));
 }

@@ -35,7 +35,7 @@ fn dependencies_point_one_way() {
     let layers: [&[&str]; 7] = [
         &["quantity"],
         &["agronomy"],
-        &["planner", "labfiles", "bulk"],
+        &["planner", "labfiles", "bulk", "ground"],
         &["farmbook"],
         &["farmwork"],
         &["sheets", "web"],
@@ -67,7 +67,7 @@ fn the_science_knows_no_input_or_output() {
     let outside = [
         "tokio", "axum", "rusqlite", "jiff", "highs", "typst", "tracing",
     ];
-    for pure in ["quantity", "agronomy"] {
+    for pure in ["quantity", "agronomy", "ground"] {
         for name in outside {
             assert!(
                 !graph[pure].iter().any(|d| d == name),
@@ -76,7 +76,8 @@ fn the_science_knows_no_input_or_output() {
         }
     }
     for below in [
-        "quantity", "agronomy", "planner", "labfiles", "bulk", "farmbook", "farmwork", "sheets",
+        "quantity", "agronomy", "planner", "labfiles", "bulk", "ground", "farmbook", "farmwork",
+        "sheets",
     ] {
         assert!(
             !graph[below].iter().any(|d| d == "tokio"),

@@ -74,7 +74,7 @@ impl<S: Send + Sync> FromRequest<S> for Parcel {
             .await
             .map(Self)
             .map_err(|_| {
-                Page::sentence("No file arrived; choose it on the Lab page and load it again.")
+                Page::sentence("No file arrived; choose it on its page and load it again.")
             })
     }
 }

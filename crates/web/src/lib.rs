@@ -38,12 +38,21 @@ pub fn routes(app: App) -> Router {
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
+        .route("/ground/diagram", post(ground::diagram::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     Router::new()
         .route("/", get(|| async { Redirect::to("/ground") }))
         .route("/farm", get(farm::show).post(farm::change))
         .route("/ground", get(ground::list).post(ground::add))
         .route("/ground/new", get(ground::blank))
+        .route("/ground/diagram", get(ground::diagram::show))
+        .route("/ground/walk/{id}", get(ground::walk::show))
+        .route("/ground/walk/{id}/cores.gpx", get(ground::walk::gpx))
+        .route("/ground/walk/{id}/area", post(ground::diagram::area))
+        .route(
+            "/ground/walk/{id}/drop",
+            post(ground::diagram::drop_outline),
+        )
         .route("/ground/{id}", get(ground::show).post(ground::change))
         .route("/ground/{id}/remove", post(ground::remove))
         .route("/lab", get(lab::list))

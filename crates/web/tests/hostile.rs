@@ -273,7 +273,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 28] = [
+const FORMS: [(&str, &[&str]); 31] = [
     (
         "/lab/type",
         &[
@@ -292,6 +292,12 @@ const FORMS: [(&str, &[&str]); 28] = [
     ),
     ("/lab/paste", &["text", "name"]),
     ("/plan/give-way", &["change"]),
+    (
+        "/ground/diagram",
+        &["file", "do", "swap", "far", "add", "grid", "match", "skip"],
+    ),
+    ("/ground/walk/{}/area", &["area"]),
+    ("/ground/walk/{}/drop", &["drop"]),
     (
         "/lab/boxes",
         &["new-1", "new-2", "label-1", "sent-1", "drop-1", "all"],
@@ -496,7 +502,7 @@ proptest! {
         let path = form.replace("{}", &id.to_string());
         let answer = demo.post_owned(&path, &sent);
         prop_assert!(answer.is_sound(), "{path}: {}", answer.text());
-        for page in ["/ground", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/changes"] {
+        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/changes"] {
             let shown = demo.get(page);
             prop_assert!(shown.is_sound(), "{page} after {path}: {}", shown.text());
             prop_assert!(

@@ -10,12 +10,18 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 36] = [
+const PAGES: [(&str, &str); 39] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
     ("/ground/new", "/ground/new"),
     ("/ground/{id}", "/ground/1"),
+    ("/ground/diagram", "/ground/diagram"),
+    ("/ground/walk/{id}", "/ground/walk/1?cores=20&back=yes"),
+    (
+        "/ground/walk/{id}/cores.gpx",
+        "/ground/walk/1/cores.gpx?seed=3",
+    ),
     ("/lab", "/lab"),
     ("/lab/type", "/lab/type"),
     ("/lab/boxes", "/lab/boxes"),
@@ -90,7 +96,7 @@ fn the_list_holds_every_route_that_can_be_read() {
 fn every_page_of_every_block_and_material_answers() {
     let served = Served::planned();
     for id in 1..=14 {
-        for place in ["ground", "reading", "plan", "jobs"] {
+        for place in ["ground", "ground/walk", "reading", "plan", "jobs"] {
             let path = format!("/{place}/{id}");
             assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
         }
@@ -114,6 +120,8 @@ fn an_empty_book_leads_on() {
             }
             "fallback"
             | "/ground/{id}"
+            | "/ground/walk/{id}"
+            | "/ground/walk/{id}/cores.gpx"
             | "/lab/{id}"
             | "/lab/{id}/file"
             | "/lab/{id}/cut"
@@ -140,6 +148,7 @@ fn what_is_not_there_is_said_on_a_page() {
     ] {
         for path in [
             format!("/ground/{id}"),
+            format!("/ground/walk/{id}"),
             format!("/lab/{id}"),
             format!("/lab/{id}/file"),
             format!("/reading/{id}"),
@@ -153,6 +162,8 @@ fn what_is_not_there_is_said_on_a_page() {
         for path in [
             format!("/ground/{id}"),
             format!("/ground/{id}/remove"),
+            format!("/ground/walk/{id}/area"),
+            format!("/ground/walk/{id}/drop"),
             format!("/lab/{id}/read"),
             format!("/lab/{id}/match"),
             format!("/lab/{id}/remove"),

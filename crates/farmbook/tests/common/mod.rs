@@ -88,6 +88,29 @@ pub fn report(file_name: &str, bytes: &[u8]) -> NewReport {
     }
 }
 
+/// An invented square near 40.47° N, so many degrees to the east; of no use where that is below zero.
+pub fn outline(block: Id, east: f64) -> BlockOutline {
+    let west = -74.43 + east.max(0.0);
+    let wide = if east < 0.0 { 0.0 } else { 0.000_8 };
+    BlockOutline {
+        block,
+        outline: ground::Outline {
+            coordinates: ground::Coordinates::Degrees,
+            parts: vec![ground::Part {
+                outer: vec![
+                    [west, 40.47],
+                    [west + wide, 40.47],
+                    [west + wide, 40.470_7],
+                    [west, 40.470_7],
+                ],
+                holes: vec![],
+            }],
+        },
+        file_name: "farm.geojson".into(),
+        bearing: (east > 0.5).then_some(17.5),
+    }
+}
+
 /// Every journaled record as the public functions give it.
 pub fn dump(book: &Book) -> String {
     let mut text = format!("{:#?}\n{:#?}\n", book.farm().unwrap(), book.all_blocks());
@@ -104,6 +127,7 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n", book.own_tables());
     text += &format!("{:?}\n", book.suppliers());
     text += &format!("{:?}\n", book.boxes());
+    text += &format!("{:?}\n", book.outlines());
     for season in 2020..=2030 {
         text += &format!("{:?}{:?}", book.plans(season), book.locks(season));
         text += &format!("{:?}", book.wish(season));
@@ -129,6 +153,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "supplier",
         "season_wish",
         "sample_box",
+        "block_outline",
         "settled",
     ] {
         let mut statement = conn

@@ -1,7 +1,9 @@
 //! The ground: blocks with their size, soil and next crop.
 
 mod brings;
+pub(crate) mod diagram;
 mod form;
+pub(crate) mod walk;
 
 use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
@@ -71,7 +73,7 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
                         }
                     }
                     (said(done))
-                    p { a.btn href="/ground/new" { "Add a block" } }
+                    p { a.btn href="/ground/new" { "Add a block" } " " a.btn.q href="/ground/diagram" { "Where they lie" } }
                     div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr {

@@ -143,6 +143,27 @@ impl Served {
         )
     }
 
+    /// Sends a file of outlines with the fields of its form.
+    pub fn outlines(&self, bytes: &[u8], fields: &[(&str, &str)]) -> Answer {
+        let mut body = Vec::new();
+        for (key, value) in fields {
+            body.extend_from_slice(
+                format!(
+                    "--edge-7f\r\nContent-Disposition: form-data; name=\"{key}\"\r\n\r\n{value}\r\n"
+                )
+                .as_bytes(),
+            );
+        }
+        body.extend_from_slice(
+            b"--edge-7f\r\nContent-Disposition: form-data; name=\"file\"; filename=\"farm.geojson\"\r\n\r\n",
+        );
+        body.extend_from_slice(bytes);
+        body.extend_from_slice(b"\r\n--edge-7f--\r\n");
+        let kind = "multipart/form-data; boundary=edge-7f";
+        let asked = request("POST", "/ground/diagram").header(header::CONTENT_TYPE, kind);
+        self.send(asked.body(Body::from(body)).unwrap())
+    }
+
     /// Sends a file as the form of the Lab page does.
     pub fn load(&self, name: &str, bytes: &[u8]) -> Answer {
         let name: String = name

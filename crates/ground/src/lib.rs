@@ -1,0 +1,44 @@
+//! Where the blocks lie: their outlines from a file, what is wrong with them, their areas and beds,
+//! and where in them to take cores.
+//!
+//! Pure: bytes and values in, values out. Places on the earth are WGS 84 degrees; work inside a
+//! block is done on a plane in metres ([`Frame`]) whose error is told there.
+
+mod beds;
+mod check;
+mod earth;
+mod error;
+mod form;
+mod frame;
+mod geojson;
+mod gpx;
+mod kml;
+mod limits;
+mod outline;
+mod random;
+mod read;
+mod sample;
+mod shapefile;
+mod site;
+mod strata;
+mod walk;
+mod walked;
+mod waypoints;
+mod xml;
+
+pub use beds::{Bed, BedLayout, BedPlan, Lie, lay_out};
+pub use check::{Doubt, Kind, Weight, doubts, overlaps};
+pub use earth::{area, around, distance};
+pub use error::GroundError;
+pub use form::FileForm;
+pub use frame::Frame;
+pub use outline::{Coordinates, Feature, GridUnit, Outline, Part, Ring};
+pub use random::Chance;
+pub use read::{OutlineFile, read};
+pub use sample::{
+    Core, Corner, MOST_CORES, SamplePlan, SampleWalk, Start, by_chance, even, sample, unevenness,
+    zigzag,
+};
+pub use site::{LeaveOut, Site};
+pub use walk::{Walk, shortest_walk};
+pub use waypoints::waypoints;

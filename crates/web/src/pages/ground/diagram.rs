@@ -1,0 +1,318 @@
+//! Where the blocks lie: a map to scale, the areas beside it, and a file of outlines to bring in.
+
+use crate::ask::{Asked, At, Parcel};
+use crate::error::Page;
+use crate::fields::Fields;
+use crate::layout::{page, said, wrong};
+use crate::parts::choose::{choice, field, tick};
+use crate::parts::plot::{Plot, one_frame};
+use crate::state::App;
+use axum::extract::State;
+use farmbook::{Book, Shape};
+use farmwork::outlines::{self, Ask, Fate, Ground, Proposal};
+use ground::GridUnit;
+use maud::{Markup, html};
+use quantity::plain;
+
+pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let query = Fields(query);
+        let done = match query.text("done") {
+            "kept" => Some("The outlines are kept. The areas of the blocks stay as they were until you take one over."),
+            "area" => Some("The block’s area is now that of its outline."),
+            "dropped" => Some("The outline was taken out. “Changes and undo” at the foot of the page brings it back."),
+            _ => None,
+        };
+        whole(book, done, None, None)
+    })
+    .await
+}
+
+fn whole(
+    book: &Book,
+    done: Option<&str>,
+    problem: Option<&str>,
+    seen: Option<&Proposal>,
+) -> Result<Markup, Page> {
+    let farm = book.farm()?;
+    let all = outlines::all(book)?;
+    let without = book.blocks()?.len() - all.len();
+    let differ = all.iter().filter(|g| !g.agrees()).count();
+    let body = html! {
+        div {
+            p.meta { a href="/ground" { "Ground" } }
+            h1 { "Where the blocks lie" }
+            p.lede {
+                @if all.is_empty() { "No block has an outline yet. Bring in a file: drawn on any map, or recorded by a phone while you walk around each block." }
+                @else {
+                    (all.len()) @if all.len() == 1 { " block has an outline" } @else { " blocks have outlines" }
+                    @if without > 0 { ", " (without) " have none" }
+                    "."
+                    @if differ > 0 { " " (differ) @if differ == 1 { " differs" } @else { " differ" } " from the area in the book by more than 2 %." }
+                }
+            }
+            (said(done))
+            (wrong(problem))
+            @if let Some(seen) = seen { (proposal(seen)) }
+            (map(&all))
+            @if !all.is_empty() { (areas(&all)) }
+            (form())
+        }
+        aside {
+            h3 { "What is read" }
+            p { "GeoJSON, KML, KMZ, a GPX track or route around each block, or a zipped shapefile. Each outline goes to the block of its name." }
+            h3 { "What an area is" }
+            p { "Measured on the earth’s ellipsoid. A phone wanders some 10 ft, so a small block is better measured with a tape." }
+            h3 { "Cores" }
+            p { "Each block’s own page of the map spreads the cores of a sample over it and gives the walk." }
+        }
+    };
+    Ok(page(&farm, "Ground", "Where the blocks lie", &body))
+}
+
+/// The map; nothing where there is no outline.
+fn map(all: &[Ground]) -> Markup {
+    let Some(frame) = one_frame(all.iter().map(|g| &g.outline.outline)) else {
+        return html! {};
+    };
+    let first = matches!(frame, ground::Frame::Earth { .. });
+    let drawn: Vec<(&Ground, geo::MultiPolygon)> = all
+        .iter()
+        .filter(|g| (g.outline.outline.coordinates == ground::Coordinates::Degrees) == first)
+        .map(|g| (g, frame.shape(&g.outline.outline)))
+        .collect();
+    let corners = drawn
+        .iter()
+        .flat_map(|(_, s)| s.iter().flat_map(|p| p.exterior().coords().copied()));
+    let Some(plot) = Plot::around(corners) else {
+        return html! {};
+    };
+    let names: Vec<&str> = drawn.iter().map(|(g, _)| g.block.name.as_str()).collect();
+    let picture = html! {
+        @for (at, (g, shape)) in drawn.iter().enumerate() {
+            a href={ "/ground/walk/" (g.block.id) } {
+                path d=(plot.path(shape)) fill="#eee9dd" fill-rule="evenodd" stroke="#5f4a25" stroke-width="1.5" {
+                    title { (g.block.name) }
+                }
+                @if let Some(place) = geo::InteriorPoint::interior_point(shape) {
+                    text.v x=(format!("{:.1}", plot.x(place.into()))) y=(format!("{:.1}", plot.y(place.into()) + 4.0)) text-anchor="middle" {
+                        (at + 1)
+                    }
+                }
+            }
+        }
+    };
+    let label = format!("Map of {}", names.join(", "));
+    html! {
+        (plot.picture(&label, &picture))
+        @if drawn.len() < all.len() {
+            p.meta { "Blocks on a plain grid of their own are not on this map; each has its own." }
+        }
+    }
+}
+
+fn areas(all: &[Ground]) -> Markup {
+    html! {
+        h2 { "Areas" }
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+            table.rows.num.stack {
+                thead { tr {
+                    th.l scope="col" { "Block" }
+                    th scope="col" { "Outline, ft²" }
+                    th scope="col" { "Bed tops, ft²" }
+                    th scope="col" { "In the book, ft²" }
+                    th.l scope="col" { "" }
+                } }
+                tbody {
+                    @for (at, g) in all.iter().enumerate() {
+                        tr {
+                            td.l { (at + 1) " " a href={ "/ground/walk/" (g.block.id) } { b { (g.block.name) } } }
+                            td data-label="Outline, ft²" { (plain(g.gross.to_square_feet(), 5)) small { (plain(g.gross.to_acres(), 3)) " acre" } }
+                            td data-label="Bed tops, ft²" {
+                                @match (&g.beds, &g.block.shape) {
+                                    (Some(b), _) => { (plain(b.tops.to_square_feet(), 5)) small { (b.beds.len()) " beds" } }
+                                    (None, Shape::Beds { .. }) => "do not fit",
+                                    _ => "–",
+                                }
+                            }
+                            td data-label="In the book, ft²" { (plain(g.block.shape.spread_area().to_square_feet(), 5)) @if !g.agrees() { small { "differs" } } }
+                            td.l {
+                                @if let Some(note) = &g.note { small { (note) } }
+                                @if !g.agrees() && (g.beds.is_some() || !matches!(g.block.shape, Shape::Beds { .. })) {
+                                    form.noprint method="post" action={ "/ground/walk/" (g.block.id) "/area" } {
+                                        button.q { "Take this area over" }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn form() -> Markup {
+    html! {
+        form.noprint method="post" action="/ground/diagram" enctype="multipart/form-data" {
+            h2 { "Bring in outlines" }
+            div.row {
+                div.field {
+                    label for="file" { "The file" }
+                    input type="file" id="file" name="file" accept=".geojson,.json,.kml,.kmz,.gpx,.zip" required;
+                }
+                button name="do" value="look" { "Look at it first" }
+                button.q name="do" value="keep" { "Keep the outlines" }
+            }
+            details {
+                summary { "If something does not fit" }
+                (tick("swap", "Exchange latitude and longitude of what lies wrong", false))
+                (tick("far", "What lies far from the farm is right", false))
+                (tick("add", "Outlines without a block become new blocks", false))
+                div.row {
+                    (choice("grid", "Coordinates that are no degrees are", [("", "as the file says"), ("feet", "feet"), ("metres", "metres")], ""))
+                    (field("match", "Whose outline it is", "", "OUTLINE=BLOCK, parted by semicolons"))
+                    (field("skip", "Leave out", "", "names or numbers, parted by semicolons"))
+                }
+            }
+        }
+    }
+}
+
+/// What a file would do, before anything is kept.
+fn proposal(seen: &Proposal) -> Markup {
+    let stops = seen.stops();
+    html! {
+        h2 { (seen.file_name) }
+        p { "A " (seen.form.name()) " file. Nothing is kept yet." }
+        @if !stops.is_empty() {
+            div.wrong role="alert" { ul { @for stop in &stops { li { (stop) } } } }
+        }
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+            table.rows.num {
+                thead { tr { th.l scope="col" { "Outline" } th.l scope="col" { "Becomes" } th scope="col" { "ft²" } th scope="col" { "acres" } } }
+                tbody {
+                    @for line in &seen.lines {
+                        tr {
+                            td.l {
+                                (line.number) " " b { @if line.feature.name.is_empty() { "without a name" } @else { (line.feature.name) } }
+                                @for note in &line.feature.notes { small { (note) } }
+                            }
+                            td.l {
+                                @match &line.fate {
+                                    Fate::Block { block, replaces } => { (block.name) @if *replaces { small { "in place of the one it has" } } }
+                                    Fate::New => "a new block",
+                                    Fate::NoBlock => "nothing: no block has this name",
+                                    Fate::Skipped => "left out",
+                                }
+                            }
+                            td { (plain(line.area.to_square_feet(), 5)) }
+                            td { (plain(line.area.to_acres(), 3)) }
+                        }
+                    }
+                }
+            }
+        }
+        @if !seen.passed_over.is_empty() { p.meta { "Passed over: " (seen.passed_over.join(", ")) "." } }
+        @for shared in &seen.shared { p { (shared) } }
+        @if stops.is_empty() { p.first { "If this is right, choose the file again below and keep the outlines." } }
+    }
+}
+
+fn parted(text: &str) -> Vec<String> {
+    text.split(';')
+        .map(str::trim)
+        .filter(|t| !t.is_empty())
+        .map(str::to_owned)
+        .collect()
+}
+
+fn asked(f: &Fields) -> Result<Ask, String> {
+    let mut matches = Vec::new();
+    for pair in parted(f.text("match")) {
+        let (outline, block) = pair
+            .rsplit_once('=')
+            .ok_or_else(|| format!("“{pair}” is not OUTLINE=BLOCK, as in 3=Barn Field."))?;
+        matches.push((outline.to_owned(), block.to_owned()));
+    }
+    Ok(Ask {
+        grid: match f.text("grid") {
+            "feet" => Some(GridUnit::Feet),
+            "metres" => Some(GridUnit::Metres),
+            _ => None,
+        },
+        swap: f.ticked("swap"),
+        far: f.ticked("far"),
+        add: f.ticked("add"),
+        matches,
+        skip: parted(f.text("skip")),
+    })
+}
+
+pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Result<Markup, Page> {
+    let unfit = |e: &axum::extract::multipart::MultipartError| {
+        if e.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE {
+            Page::TooLarge(
+                "The file is larger than 20 MB, which no farm’s outlines are; nothing was kept."
+                    .to_owned(),
+            )
+        } else {
+            Page::sentence("The file did not arrive whole; load it again.")
+        }
+    };
+    let mut file = None;
+    let mut fields = Fields::default();
+    while let Some(part) = form.next_field().await.map_err(|e| unfit(&e))? {
+        let key = part.name().unwrap_or_default().to_owned();
+        if key == "file" {
+            let name = part.file_name().unwrap_or("file").to_owned();
+            file = Some((name, part.bytes().await.map_err(|e| unfit(&e))?));
+        } else {
+            let bytes = part.bytes().await.map_err(|e| unfit(&e))?;
+            fields
+                .0
+                .push((key, String::from_utf8_lossy(&bytes).into_owned()));
+        }
+    }
+    app.with(move |book| {
+        let Some((name, bytes)) = file.filter(|(name, _)| !name.is_empty()) else {
+            return whole(book, None, Some("No file was chosen."), None);
+        };
+        let ask = match asked(&fields) {
+            Ok(ask) => ask,
+            Err(why) => return whole(book, None, Some(&why), None),
+        };
+        let seen = match outlines::propose(book, &name, &bytes, &ask) {
+            Ok(seen) => seen,
+            Err(why) => return whole(book, None, Some(&why.to_string()), None),
+        };
+        if fields.text("do") != "keep" || !seen.stops().is_empty() {
+            return whole(book, None, None, Some(&seen));
+        }
+        match outlines::keep(book, &seen) {
+            Ok(_) => Err(Page::Go("/ground/diagram?done=kept".to_owned())),
+            Err(why) => whole(book, None, Some(&why.to_string()), Some(&seen)),
+        }
+    })
+    .await
+}
+
+pub(crate) async fn area(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
+    app.with(move |book| {
+        super::the(book, id)?;
+        match outlines::take_area(book, id) {
+            Ok(_) => Err(Page::Go("/ground/diagram?done=area".to_owned())),
+            Err(why) => whole(book, None, Some(&why.to_string()), None),
+        }
+    })
+    .await
+}
+
+pub(crate) async fn drop_outline(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
+    app.with(move |book| {
+        super::the(book, id)?;
+        book.remove_outline(id)?;
+        Err(Page::Go("/ground/diagram?done=dropped".to_owned()))
+    })
+    .await
+}
