@@ -24,6 +24,7 @@ pub mod offers;
 pub mod order;
 pub mod own_tables;
 pub mod planning;
+mod raw_manure;
 pub mod readings;
 pub mod results;
 pub mod season;

@@ -2,6 +2,7 @@
 
 use crate::needs::BlockNeeds;
 use crate::nitrogen_weeks::{WEEK_OF_PLANTING, anchor};
+use crate::raw_manure::Wait;
 use crate::timing;
 use agronomy::material::{self, Fit, Ground, Kind, Material, Pass, in_pass};
 use agronomy::nitrogen::{self, Covered, Spreading, Weather, When};
@@ -148,27 +149,22 @@ fn closed(
         return Some(found.why.clone());
     }
     if of.raw_manure {
-        let crop = n.reading.crop.as_ref();
-        let (wait, source) = crop.map_or_else(
-            || (120, "7 CFR 205.203(c)(1)".to_owned()),
-            |c| {
-                let (days, source) = c.raw_manure_days();
-                (days, source.text)
-            },
-        );
-        let rule = source.split(':').next().unwrap_or_default();
-        match days.to_harvest(pass) {
-            Some(there) if there < i64::from(wait) => {
+        let wait = Wait::of(n.reading.crop.as_ref());
+        let (needed, rule) = (wait.days, wait.rule());
+        match days.harvest {
+            Some(harvest) => {
+                if let Some(there) = wait.broken(days.day(pass), harvest) {
+                    return Some(format!(
+                        "raw manure waits {needed} days for the harvest, {there} are left ({rule})"
+                    ));
+                }
+            }
+            None if needed > 0 && pass != Pass::Autumn => {
                 return Some(format!(
-                    "raw manure waits {wait} days for the harvest, {there} are left ({rule})"
+                    "raw manure waits {needed} days for the harvest, whose day is not set ({rule})"
                 ));
             }
-            None if wait > 0 && pass != Pass::Autumn => {
-                return Some(format!(
-                    "raw manure waits {wait} days for the harvest, whose day is not set ({rule})"
-                ));
-            }
-            _ => {}
+            None => {}
         }
     }
     if pass == Pass::Sidedress

@@ -1,10 +1,10 @@
 //! When things go on, and what must not meet.
 
+use crate::raw_manure::Wait;
 use agronomy::crop::Crop;
 use agronomy::material::{Ground, Kind, Material};
 use agronomy::working::{Caution, Evidence, Source};
 use farmbook::{BlockKind, Planting};
-use jiff::ToSpan;
 
 /// What stands on a block when it is spread.
 pub(crate) fn ground(kind: BlockKind) -> Ground {
@@ -27,14 +27,14 @@ pub(crate) fn when(
     if !material.raw_manure {
         return material.when_on(ground(kind));
     }
-    // Without a crop the longer wait holds.
-    let days = crop.map_or(120, |c| c.raw_manure_days().0);
+    let wait = Wait::of(crop);
+    let days = wait.days;
     if days == 0 {
         return material.when_on(ground(kind));
     }
     let by = planting
         .and_then(|p| p.harvest_on)
-        .and_then(|day| day.checked_sub(i64::from(days).days()).ok());
+        .and_then(|harvest| wait.last_day(harvest));
     match by {
         Some(day) => format!("worked in by {day}, {days} days before the harvest"),
         None => format!("worked in at least {days} days before the first harvest"),
