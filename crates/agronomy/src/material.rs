@@ -9,6 +9,7 @@ mod mixing;
 mod passes;
 mod place;
 mod tables;
+mod windows;
 
 pub use advice::{
     Advice, Foliar, Handling, Hazard, MetalLevel, OfMaterial, RecordField, Timing, advice,
@@ -22,6 +23,7 @@ pub use mixing::{Clash, Meeting, Mixing, Verdict, load_mixing, may_mix};
 pub use passes::{Fit, InPass, Pass, in_pass};
 pub use place::Ground;
 pub use tables::load;
+pub use windows::{CountedFrom, Edge, PassEdge, Place, ground_conditions, pass_edges};
 
 use crate::working::{Caution, Source};
 use serde::{Deserialize, Serialize};

@@ -2,13 +2,14 @@
 //! plan, an order and sheets.
 //!
 //! ```text
-//! book ──> readings ──> needs ──> problem ──> plan ──> order list, block sheets
+//! book ──> readings ──> needs ──> problem ──> plan ──> order list, block sheets, calendar
 //! ```
 //! Each step is a function of the book and of the step before it; only [`planning::make`] and
 //! [`demo`] write.
 
 pub mod block_sheet;
 mod boxes;
+pub mod calendar;
 mod chance;
 pub mod demo;
 pub mod doubts;

@@ -41,15 +41,22 @@ pub(crate) fn when(
     }
 }
 
+fn gives_ammonia(of: &Material) -> bool {
+    of.analysis.n.is_some_and(|n| n > 0.0)
+        && (matches!(of.kind, Kind::Synthetic | Kind::Manure) || of.id == "litter_pellet")
+}
+
+/// Whether a material is lime, or one that loses ammonia to lime.
+pub(crate) fn meets_ammonia(of: &Material) -> bool {
+    of.kind == Kind::Lime || gives_ammonia(of)
+}
+
 /// What must be kept apart among the materials of one block.
 pub(crate) fn apart(materials: &[Material]) -> Vec<Caution> {
     let lime: Vec<&Material> = materials.iter().filter(|m| m.kind == Kind::Lime).collect();
     let ammonia: Vec<String> = materials
         .iter()
-        .filter(|m| {
-            m.analysis.n.is_some_and(|n| n > 0.0)
-                && (matches!(m.kind, Kind::Synthetic | Kind::Manure) || m.id == "litter_pellet")
-        })
+        .filter(|m| gives_ammonia(m))
         .map(|m| m.name.to_lowercase())
         .collect();
     if lime.is_empty() || ammonia.is_empty() {

@@ -15,6 +15,10 @@ pub struct Timing {
     pub text: String,
     /// Days ahead of planting (or, for raw manure, of harvest), where the source gives any.
     pub days: (Option<f64>, Option<f64>),
+    /// Whether what goes on sooner than the first of these days is lost; common practice.
+    pub sooner_is_lost: bool,
+    /// Whether it does harm later than the last of these days; common practice. Else it only does less.
+    pub later_harms: bool,
     pub source: Source,
 }
 
