@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Plans, units and molar masses against independent Python libraries.
+# Plans, calendar, units and molar masses against independent Python libraries.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 
@@ -31,6 +31,7 @@ build planner dump_farms
 build planner dump_units
 build agronomy dump_outlines
 build agronomy dump_statistics
+build farmwork dump_calendar
 shown=$(mktemp -d)
 trap 'rm -rf "$shown"' EXIT
 built="${CARGO_TARGET_DIR:-target}/release/examples"
@@ -38,9 +39,11 @@ built="${CARGO_TARGET_DIR:-target}/release/examples"
 "$built/dump_units" >"$shown/units.json"
 "$built/dump_outlines" >"$shown/outlines.csv"
 "$built/dump_statistics" >"$shown/statistics.csv"
+"$built/dump_calendar" "$shown"
 
 "$venv/bin/python" tests/outside/season_optimum.py "$shown/farms.json"
 "$venv/bin/python" tests/outside/units.py "$shown/units.json"
 "$venv/bin/python" tests/outside/molar.py reference/materials/molar_masses.csv
 "$venv/bin/python" tests/outside/outlines.py "$shown/outlines.csv"
 "$venv/bin/python" tests/outside/statistics.py "$shown/statistics.csv"
+"$venv/bin/python" tests/outside/phone_calendar.py "$shown"

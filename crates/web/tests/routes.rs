@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 36] = [
+const PAGES: [(&str, &str); 38] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -41,6 +41,8 @@ const PAGES: [(&str, &str); 36] = [
     ("/suppliers/{id}", "/suppliers/1"),
     ("/order", "/order"),
     ("/order.pdf", "/order.pdf"),
+    ("/calendar", "/calendar?by=block"),
+    ("/calendar.ics", "/calendar.ics"),
     ("/jobs", "/jobs"),
     ("/jobs/{id}", "/jobs/1"),
     ("/jobs.pdf", "/jobs.pdf?block=1"),
@@ -109,9 +111,8 @@ fn an_empty_book_leads_on() {
         assert!(answer.is_sound(), "{path}");
         let wanted = match route {
             "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/left-out" | "/plan/years"
-            | "/order" | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => {
-                StatusCode::SEE_OTHER
-            }
+            | "/order" | "/order.pdf" | "/calendar" | "/calendar.ics" | "/jobs" | "/jobs/{id}"
+            | "/jobs.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"
             | "/lab/{id}"

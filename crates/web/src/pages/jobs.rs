@@ -22,7 +22,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
             div {
                 h1 { "Jobs" }
                 p.lede { "A sheet for each block: what goes on, how much to a bed and to a bucket, when and how." }
-                p { a.btn href="/jobs.pdf" { "All sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
+                p { a.btn href="/calendar" { "When each goes on" } " " a.btn.q href="/jobs.pdf" { "All sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.num {
                         thead { tr { th.l scope="col" { "Block" } th.l scope="col" { "What goes on" } } }
