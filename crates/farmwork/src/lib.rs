@@ -2,7 +2,7 @@
 //! plan, an order and sheets.
 //!
 //! ```text
-//! book ──> readings ──> needs ──> problem ──> plan ──> order list, block sheets, calendar
+//! book ──> readings ──> needs ──> problem ──> plan ──> order list, block sheets, calendar, job sheets
 //! ```
 //! Each step is a function of the book and of the step before it; only [`planning::make`] and
 //! [`demo`] write.
@@ -15,6 +15,7 @@ pub mod demo;
 pub mod doubts;
 mod error;
 pub mod ground_file;
+pub mod job_sheet;
 pub mod lab;
 pub mod left_out;
 pub mod letter;

@@ -95,6 +95,7 @@ pub fn routes(app: App) -> Router {
         .route("/jobs", get(jobs::list))
         .route("/jobs/{id}", get(jobs::show))
         .route("/jobs.pdf", get(jobs::pdf))
+        .route("/job-sheets.pdf", get(jobs::crew_pdf))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/static/{name}", get(files::serve))

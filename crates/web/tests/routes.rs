@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 38] = [
+const PAGES: [(&str, &str); 39] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -46,6 +46,7 @@ const PAGES: [(&str, &str); 38] = [
     ("/jobs", "/jobs"),
     ("/jobs/{id}", "/jobs/1"),
     ("/jobs.pdf", "/jobs.pdf?block=1"),
+    ("/job-sheets.pdf", "/job-sheets.pdf?language=es&bucket=2"),
     ("/changes", "/changes"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
@@ -176,6 +177,36 @@ fn what_is_not_there_is_said_on_a_page() {
             StatusCode::NOT_FOUND,
             "{path}"
         );
+    }
+}
+
+#[test]
+fn job_sheets_are_asked_for_by_language_bucket_and_job() {
+    let served = Served::planned();
+    let page = served.get("/calendar").text();
+    let job = page.split("/job-sheets.pdf?job=").nth(1).unwrap();
+    let job = job.split('"').next().unwrap();
+    for language in ["en", "es"] {
+        let answer = served.get(&format!("/job-sheets.pdf?job={job}&language={language}"));
+        assert_eq!(answer.status, StatusCode::OK, "{job}");
+        assert!(answer.bytes.starts_with(b"%PDF-"));
+    }
+    for bad in [
+        "language=xx",
+        "bucket=0",
+        "bucket=-1",
+        "bucket=NaN",
+        "bucket=1e9",
+        "bucket=ten",
+    ] {
+        let answer = served.get(&format!("/job-sheets.pdf?{bad}"));
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{bad}");
+        assert!(answer.is_page() && answer.is_sound(), "{bad}");
+    }
+    for none in ["job=x", "block=999", "block=%00", "job=%3Cscript%3E"] {
+        let answer = served.get(&format!("/job-sheets.pdf?{none}"));
+        assert_eq!(answer.status, StatusCode::NOT_FOUND, "{none}");
+        assert!(answer.is_page(), "{none}");
     }
 }
 

@@ -40,6 +40,19 @@ pub struct Hazard {
     pub caution: Caution,
 }
 
+impl Hazard {
+    /// A key of small letters, digits and dashes, to find its words in another language by.
+    pub fn key(&self) -> String {
+        let hazard: String = self
+            .hazard
+            .to_lowercase()
+            .chars()
+            .map(|c| if c.is_alphanumeric() { c } else { '-' })
+            .collect();
+        format!("hazard-{}-{hazard}", self.group)
+    }
+}
+
 /// One field of a record that an inspector looks for.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RecordField {

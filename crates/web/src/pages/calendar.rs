@@ -193,7 +193,7 @@ fn undated(all: &Calendar) -> Markup {
 
 fn job(a: &Application) -> Markup {
     html! {
-        a href={ "/jobs/" (a.block_id) } { (a.material) " on " (a.block) } ", " span.num { (words::lb(a.lb)) }
+        a href={ "/job-sheets.pdf?job=" (a.key) } { (a.material) " on " (a.block) } ", " span.num { (words::lb(a.lb)) }
     }
 }
 
