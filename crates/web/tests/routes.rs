@@ -113,7 +113,7 @@ fn an_empty_book_leads_on() {
         let wanted = match route {
             "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/left-out" | "/plan/years"
             | "/order" | "/order.pdf" | "/calendar" | "/calendar.ics" | "/jobs" | "/jobs/{id}"
-            | "/jobs.pdf" => StatusCode::SEE_OTHER,
+            | "/jobs.pdf" | "/job-sheets.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"
             | "/lab/{id}"
