@@ -140,9 +140,8 @@ mod tests {
                 let given: Vec<(&str, &str)> =
                     variables.iter().map(|v| (v.as_str(), "¿?")).collect();
                 let said = words.say(key, &given);
-                assert_eq!(
+                assert!(
                     said.matches("¿?").count() >= variables.len(),
-                    true,
                     "{key}: {said}"
                 );
                 assert!(
