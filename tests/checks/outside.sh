@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Plans, units and molar masses against independent Python libraries.
+# Plans, calendar, units and molar masses against independent Python libraries.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 
@@ -34,6 +34,7 @@ build agronomy dump_outlines
 build agronomy dump_statistics
 build ground dump_walks
 build ground dump_spread
+build farmwork dump_calendar
 shown=$(mktemp -d)
 trap 'rm -rf "$shown"' EXIT
 built="${CARGO_TARGET_DIR:-target}/release/examples"
@@ -42,6 +43,7 @@ built="${CARGO_TARGET_DIR:-target}/release/examples"
 "$built/dump_outlines" >"$shown/outlines.csv"
 "$built/dump_statistics" >"$shown/statistics.csv"
 "$built/dump_walks" >"$shown/walks.csv"
+"$built/dump_calendar" "$shown"
 
 "$venv/bin/python" tests/outside/season_optimum.py "$shown/farms.json"
 "$venv/bin/python" tests/outside/units.py "$shown/units.json"
@@ -50,3 +52,4 @@ built="${CARGO_TARGET_DIR:-target}/release/examples"
 "$venv/bin/python" tests/outside/statistics.py "$shown/statistics.csv"
 "$venv/bin/python" tests/outside/walks.py "$shown/walks.csv"
 "$venv/bin/python" tests/outside/spread.py "$built/dump_spread" "$shown"
+"$venv/bin/python" tests/outside/phone_calendar.py "$shown"

@@ -209,6 +209,17 @@ fn raw_manure_waits() -> Result<BTreeMap<String, (u16, Source)>, TableError> {
         .collect()
 }
 
+/// The wait after raw manure that holds where nobody says which crop it is for: the longest of 7 CFR
+/// 205.203(c)(1), days, with its source.
+pub fn longest_raw_manure_wait() -> (u16, Source) {
+    static LONGEST: OnceLock<Option<(u16, Source)>> = OnceLock::new();
+    LONGEST
+        .get_or_init(|| raw_manure_waits().ok()?.into_values().max_by_key(|w| w.0))
+        .clone()
+        // Nothing is spread too late where the table cannot be read, which a test rules out.
+        .unwrap_or_else(|| (u16::MAX, Source::arithmetic()))
+}
+
 /// Parses the crops themselves, without what the other tables add.
 fn load_crops(name: &str, text: &str) -> Result<Vec<Crop>, TableError> {
     let waits = raw_manure_waits()?;

@@ -3,25 +3,30 @@
 mod advice;
 mod advice_tables;
 mod amount;
+mod crew;
 mod groups;
 mod lime_effect;
 mod mixing;
 mod passes;
 mod place;
 mod tables;
+mod windows;
 
 pub use advice::{
     Advice, Foliar, Handling, Hazard, MetalLevel, OfMaterial, RecordField, Timing, advice,
 };
 pub use advice_tables::load_advice;
 pub use amount::{
-    AmountError, amount_for, amount_on, bucket_lb, label, supplied, total, total_share,
+    AmountError, amount_for, amount_on, bucket_lb, bucket_lb_of, label, supplied, total,
+    total_share,
 };
+pub use crew::{Gear, crew_cautions, gear};
 pub use lime_effect::lime_effect;
 pub use mixing::{Clash, Meeting, Mixing, Verdict, load_mixing, may_mix};
 pub use passes::{Fit, InPass, Pass, in_pass};
 pub use place::Ground;
 pub use tables::load;
+pub use windows::{CountedFrom, Edge, PassEdge, Place, ground_conditions, pass_edges};
 
 use crate::working::{Caution, Source};
 use serde::{Deserialize, Serialize};
@@ -217,6 +222,9 @@ pub struct Material {
     /// Whether it burns plants that stand, so that it goes on bare ground only.
     pub bare_ground_only: bool,
     pub cautions: Vec<Caution>,
+    /// Those of the cautions that speak to whoever spreads it, each with its key.
+    #[serde(default)]
+    pub crew_cautions: Vec<(String, Caution)>,
 }
 
 impl Material {

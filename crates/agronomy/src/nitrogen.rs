@@ -12,6 +12,7 @@ mod nitrate_test;
 mod release;
 mod residue;
 mod sidedress;
+mod sign;
 mod split;
 mod supply;
 mod uptake;
@@ -44,6 +45,7 @@ pub use residue::{
     PreviousCrop, ResidueOf, previous_crop, previous_crops, residue, residue_parts, residues,
 };
 pub use sidedress::sidedress;
+pub use sign::{SidedressSign, sidedress_signs};
 pub use split::{
     Split, System, When, half_before_planting, need_split, need_split_on, split_systems,
     split_systems_of,
@@ -188,6 +190,7 @@ pub fn load() -> Result<(), TableError> {
     residue::load()?;
     nitrate_test::load()?;
     split::load()?;
+    sign::load()?;
     uptake::load()?;
     climate::load()?;
     limit::load()?;

@@ -147,7 +147,13 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 continue;
             };
             of.cautions.iter().for_each(&mut add);
-            let mut line = line(&of, amount.lb, beds, area, bag(&choices, &amount.material));
+            let mut line = line(
+                &of,
+                amount.lb,
+                beds,
+                area,
+                supply::bag(&choices, &amount.material),
+            );
             line.how = of.how_on(timing::ground(block.kind));
             line.when = timing::when(
                 &of,
@@ -279,21 +285,6 @@ fn material_of(choices: &[Choice], id: &str) -> Option<material::Material> {
         .find(|c| c.material.id == id)
         .map(|c| c.material.clone())
         .or_else(|| material::find(id).cloned())
-}
-
-/// The largest bag it is bought in; none for loads and yards.
-fn bag(choices: &[Choice], id: &str) -> Option<f64> {
-    let choice = choices.iter().find(|c| c.material.id == id)?;
-    let packs = if choice.choice.packs.is_empty() {
-        supply::usual_packs(&choice.material, false)
-    } else {
-        choice.choice.packs.clone()
-    };
-    packs
-        .iter()
-        .map(|p| p.lb)
-        .filter(|lb| *lb <= 100.0)
-        .reduce(f64::max)
 }
 
 fn beds(block: &Block) -> (u32, String) {

@@ -2,9 +2,12 @@
 //!
 //! Columns, in any order; only `name` and a size are needed: `name`, `kind`, `beds`, `bed_length_ft`,
 //! `bed_width_in`, `path_in`, `length_ft`, `width_ft`, `area_ft2`, `texture`, `depth_in`, `free_lime`,
-//! `cores`, `aliases` (parted by `;`), `crop`, `yield_lb_per_acre`, `cover_crop`, `past_material`,
+//! `cores`, `aliases` (parted by `;`), `crop`, `plant_on`, `harvest_on`, `yield_lb_per_acre`, `cover_crop`, `past_material`,
 //! `past_lb_per_acre`, `past_years_ago`, `previous_crop`, `residue_crop`, `residue_part`, `water_nitrate_ppm`,
 //! `water_in`, `nitrate_ppm`.
+//!
+//! A day is written `2027-05-10`, or `05-10` for that day of the book’s season; a planting later in the
+//! year than its harvest is then that of the year before, as garlic is planted.
 
 use crate::{Result, WorkError};
 use agronomy::crop;
@@ -14,9 +17,11 @@ use agronomy::texture::Texture;
 use farmbook::{
     Block, BlockKind, Book, CoverCrop, Credits, Irrigation, PastSpread, Planting, Residue, Shape,
 };
+use jiff::ToSpan;
+use jiff::civil::Date;
 use quantity::{Area, Length};
 
-const COLUMNS: [&str; 26] = [
+const COLUMNS: [&str; 28] = [
     "name",
     "kind",
     "beds",
@@ -32,6 +37,8 @@ const COLUMNS: [&str; 26] = [
     "cores",
     "aliases",
     "crop",
+    "plant_on",
+    "harvest_on",
     "yield_lb_per_acre",
     "cover_crop",
     "past_material",
@@ -162,6 +169,34 @@ impl Row<'_> {
         Ok(block)
     }
 
+    /// A day, and whether it names its year.
+    fn day(&self, column: &str, season: i64) -> Result<Option<(Date, bool)>> {
+        let Some(text) = self.text(column) else {
+            return Ok(None);
+        };
+        let whole = text.parse::<Date>().ok().map(|day| (day, true));
+        let in_season = || Some((format!("{season:04}-{text}").parse().ok()?, false));
+        whole
+            .or_else(in_season)
+            .map(Some)
+            .ok_or_else(|| self.bad(column, "a day such as 2027-05-10, or 05-10 in the season"))
+    }
+
+    /// The days of planting and of the first harvest.
+    fn days(&self, season: i64) -> Result<(Option<Date>, Option<Date>)> {
+        let harvest = self.day("harvest_on", season)?.map(|d| d.0);
+        let planting = match self.day("plant_on", season)? {
+            Some((day, false)) if harvest.is_some_and(|h| day > h) => {
+                day.checked_sub(1.year()).ok()
+            }
+            Some((day, true)) if harvest.is_some_and(|h| day > h) => {
+                return Err(self.bad("plant_on", "a day not after harvest_on"));
+            }
+            day => day.map(|d| d.0),
+        };
+        Ok((planting, harvest))
+    }
+
     fn previous(&self) -> Result<Option<String>> {
         let Some(key) = self.text("previous_crop") else {
             return Ok(None);
@@ -206,6 +241,7 @@ impl Row<'_> {
             )
         })?;
         let mut planting = Planting::new(0, season, crop.key.clone());
+        (planting.plant_on, planting.harvest_on) = self.days(season)?;
         planting.yield_lb_per_acre = self.number("yield_lb_per_acre")?;
         if let Some(kind) = self.text("cover_crop") {
             let kinds = cover_crop_kinds();

@@ -2,13 +2,14 @@
 //! plan, an order and sheets.
 //!
 //! ```text
-//! book ──> readings ──> needs ──> problem ──> plan ──> order list, block sheets
+//! book ──> readings ──> needs ──> problem ──> plan ──> order list, block sheets, calendar, job sheets
 //! ```
 //! Each step is a function of the book and of the step before it; only [`planning::make`] and
 //! [`demo`] write.
 
 pub mod block_sheet;
 mod boxes;
+pub mod calendar;
 mod chance;
 pub mod collisions;
 pub mod core_walk;
@@ -16,6 +17,7 @@ pub mod demo;
 pub mod doubts;
 mod error;
 pub mod ground_file;
+pub mod job_sheet;
 pub mod lab;
 pub mod left_out;
 pub mod letter;
@@ -27,6 +29,7 @@ pub mod order;
 pub mod outlines;
 pub mod own_tables;
 pub mod planning;
+mod raw_manure;
 pub mod readings;
 pub mod results;
 pub mod season;

@@ -2,9 +2,10 @@
 
 use crate::needs::BlockNeeds;
 use crate::nitrogen_weeks::{WEEK_OF_PLANTING, anchor};
+use crate::raw_manure::Wait;
 use crate::timing;
 use agronomy::material::{self, Fit, Ground, Kind, Material, Pass, in_pass};
-use agronomy::nitrogen::{self, Covered, Spreading, Weather, When};
+use agronomy::nitrogen::{self, Covered, Split, Spreading, Weather, When};
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
 
@@ -12,7 +13,7 @@ use jiff::civil::{Date, date};
 const SPRING_DAYS: i64 = 30;
 
 /// Weeks from planting to the first sidedressing where no split is printed for the crop.
-const SIDEDRESS_WEEKS: f64 = 4.0;
+pub(crate) const SIDEDRESS_WEEKS: f64 = 4.0;
 
 /// A sidedressing needs this many days to the harvest to be of use.
 const USEFUL_DAYS: i64 = 14;
@@ -89,13 +90,17 @@ fn middle_of_planting(season: i16) -> Date {
 
 /// The week of the first sidedressing that a source prints for the crop.
 fn sidedress_week(n: &BlockNeeds) -> Option<f64> {
+    sidedress_part(n).map(|part| part.week)
+}
+
+/// The first sidedressing that a source prints for the crop.
+pub(crate) fn sidedress_part(n: &BlockNeeds) -> Option<Split> {
     let crop = n.reading.crop.as_ref()?;
     let system = nitrogen::split_systems_of(crop).into_iter().next()?;
     nitrogen::need_split(crop, &system.key)
         .ok()?
         .into_iter()
         .find(|part| part.when == When::Sidedress && part.week > 0.0)
-        .map(|part| part.week)
 }
 
 /// Why a material may not go on a block in a pass; none where it may. `made` are the passes that the
@@ -148,27 +153,22 @@ fn closed(
         return Some(found.why.clone());
     }
     if of.raw_manure {
-        let crop = n.reading.crop.as_ref();
-        let (wait, source) = crop.map_or_else(
-            || (120, "7 CFR 205.203(c)(1)".to_owned()),
-            |c| {
-                let (days, source) = c.raw_manure_days();
-                (days, source.text)
-            },
-        );
-        let rule = source.split(':').next().unwrap_or_default();
-        match days.to_harvest(pass) {
-            Some(there) if there < i64::from(wait) => {
+        let wait = Wait::of(n.reading.crop.as_ref());
+        let (needed, rule) = (wait.days, wait.rule());
+        match days.harvest {
+            Some(harvest) => {
+                if let Some(there) = wait.broken(days.day(pass), harvest) {
+                    return Some(format!(
+                        "raw manure waits {needed} days for the harvest, {there} are left ({rule})"
+                    ));
+                }
+            }
+            None if needed > 0 && pass != Pass::Autumn => {
                 return Some(format!(
-                    "raw manure waits {wait} days for the harvest, {there} are left ({rule})"
+                    "raw manure waits {needed} days for the harvest, whose day is not set ({rule})"
                 ));
             }
-            None if wait > 0 && pass != Pass::Autumn => {
-                return Some(format!(
-                    "raw manure waits {wait} days for the harvest, whose day is not set ({rule})"
-                ));
-            }
-            _ => {}
+            None => {}
         }
     }
     if pass == Pass::Sidedress

@@ -136,6 +136,21 @@ pub fn usual_packs(material: &Material, invented_prices: bool) -> Vec<PackPrice>
     }
 }
 
+/// The largest bag it is bought in; none for loads and yards.
+pub(crate) fn bag(choices: &[Choice], id: &str) -> Option<f64> {
+    let choice = choices.iter().find(|c| c.material.id == id)?;
+    let packs = if choice.choice.packs.is_empty() {
+        usual_packs(&choice.material, false)
+    } else {
+        choice.choice.packs.clone()
+    };
+    packs
+        .iter()
+        .map(|p| p.lb)
+        .filter(|lb| *lb <= 100.0)
+        .reduce(f64::max)
+}
+
 /// What the scale can show for a material: half an ounce-fine where a little is too much.
 fn weigh_step(material: &Material) -> f64 {
     match material.kind {

@@ -1,10 +1,10 @@
 //! When things go on, and what must not meet.
 
+use crate::raw_manure::Wait;
 use agronomy::crop::Crop;
 use agronomy::material::{Ground, Kind, Material};
 use agronomy::working::{Caution, Evidence, Source};
 use farmbook::{BlockKind, Planting};
-use jiff::ToSpan;
 
 /// What stands on a block when it is spread.
 pub(crate) fn ground(kind: BlockKind) -> Ground {
@@ -27,18 +27,28 @@ pub(crate) fn when(
     if !material.raw_manure {
         return material.when_on(ground(kind));
     }
-    // Without a crop the longer wait holds.
-    let days = crop.map_or(120, |c| c.raw_manure_days().0);
+    let wait = Wait::of(crop);
+    let days = wait.days;
     if days == 0 {
         return material.when_on(ground(kind));
     }
     let by = planting
         .and_then(|p| p.harvest_on)
-        .and_then(|day| day.checked_sub(i64::from(days).days()).ok());
+        .and_then(|harvest| wait.last_day(harvest));
     match by {
         Some(day) => format!("worked in by {day}, {days} days before the harvest"),
         None => format!("worked in at least {days} days before the first harvest"),
     }
+}
+
+fn gives_ammonia(of: &Material) -> bool {
+    of.analysis.n.is_some_and(|n| n > 0.0)
+        && (matches!(of.kind, Kind::Synthetic | Kind::Manure) || of.id == "litter_pellet")
+}
+
+/// Whether a material is lime, or one that loses ammonia to lime.
+pub(crate) fn meets_ammonia(of: &Material) -> bool {
+    of.kind == Kind::Lime || gives_ammonia(of)
 }
 
 /// What must be kept apart among the materials of one block.
@@ -46,10 +56,7 @@ pub(crate) fn apart(materials: &[Material]) -> Vec<Caution> {
     let lime: Vec<&Material> = materials.iter().filter(|m| m.kind == Kind::Lime).collect();
     let ammonia: Vec<String> = materials
         .iter()
-        .filter(|m| {
-            m.analysis.n.is_some_and(|n| n > 0.0)
-                && (matches!(m.kind, Kind::Synthetic | Kind::Manure) || m.id == "litter_pellet")
-        })
+        .filter(|m| gives_ammonia(m))
         .map(|m| m.name.to_lowercase())
         .collect();
     if lime.is_empty() || ammonia.is_empty() {

@@ -59,6 +59,14 @@ pub fn and(parts: &[String]) -> String {
     }
 }
 
+/// `a`, `a or b`, `a, b or c`.
+pub fn or(parts: &[String]) -> String {
+    match parts {
+        [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
+        _ => and(parts),
+    }
+}
+
 /// The text with its first letter as a capital.
 pub fn capital(text: &str) -> String {
     let mut chars = text.chars();

@@ -1,14 +1,16 @@
-//! Prints the invented farm's order and block sheets into a folder and says how long each took:
+//! Prints the invented farm's order, block sheets and job sheets into a folder and says how long each took:
 //! `cargo run --release -p sheets --example sample_sheets -- FOLDER`.
 
 #[path = "../tests/invented/mod.rs"]
 mod invented;
+#[path = "../tests/invented_jobs/mod.rs"]
+mod invented_jobs;
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use sheets::Pdf;
+use sheets::{Language, Pdf};
 
 /// Repetitions from which the median is taken. Each prints other figures, so that nothing is
 /// answered from what an earlier one left behind.
@@ -52,6 +54,22 @@ fn main() -> Result<(), Box<dyn Error>> {
             sheets::block_sheets(&blocks, true).map(|_| ())
         })?,
     );
+    for language in Language::ALL {
+        let jobs: Vec<_> = (0..16).map(invented_jobs::job).collect();
+        keep(
+            &folder,
+            &format!("jobs-{}", language.key()),
+            &sheets::job_sheets(&jobs, language)?,
+        )?;
+        say(
+            &format!("16 job sheets, {}", language.name()),
+            median(|round| {
+                let from = 16 * (round + 1);
+                let jobs: Vec<_> = (from..from + 16).map(invented_jobs::job).collect();
+                sheets::job_sheets(&jobs, language).map(|_| ())
+            })?,
+        );
+    }
     Ok(())
 }
 

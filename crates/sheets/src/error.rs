@@ -9,6 +9,8 @@ pub enum SheetError {
     Set(String),
     #[error("The page could not be written as PDF: {0}.")]
     Write(String),
+    #[error("The words of the sheets in {0} cannot be read: {1}.")]
+    Language(&'static str, String),
     #[error("A font of the printed pages is damaged: {0}. Build Spadework again.")]
     Font(&'static str),
 }

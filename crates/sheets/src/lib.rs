@@ -1,4 +1,4 @@
-//! Printed pages: the order list and the block sheets, set as PDF on US Letter paper.
+//! Printed pages: the order list, the block sheets and the job sheets, set as PDF on US Letter paper.
 //!
 //! The pages are Typst templates in `templates/`. What they print reaches them as JSON through a
 //! virtual file, so a name such as `#eval("1")` is printed as it stands and never run. The same
@@ -7,14 +7,18 @@
 mod block;
 mod error;
 mod fit;
+mod job;
+mod language;
 mod order;
 mod press;
 mod words;
 
 pub use error::SheetError;
+pub use language::Language;
 pub use press::Pdf;
 
 use farmwork::block_sheet::BlockSheet;
+use farmwork::job_sheet::JobSheet;
 use farmwork::order::OrderList;
 
 /// The list of what to buy for the whole farm.
@@ -34,4 +38,23 @@ pub fn order_list(list: &OrderList) -> Result<Pdf, SheetError> {
 /// [`SheetError`] when a page could not be typeset; no input is known to cause it.
 pub fn block_sheets(blocks: &[BlockSheet], with_working: bool) -> Result<Pdf, SheetError> {
     press::print("block.typ", &block::view(blocks, with_working))
+}
+
+/// One sheet for each job in the language of the crew, each on one page, in the order given.
+///
+/// What would not fit a page is set smaller; without jobs there is one page that says so.
+///
+/// # Errors
+/// [`SheetError`] when a page could not be typeset; no input is known to cause it.
+pub fn job_sheets(jobs: &[JobSheet], language: Language) -> Result<Pdf, SheetError> {
+    let wanted = jobs.len().max(1);
+    let mut pdf = press::print("job.typ", &job::view(jobs, language, job::SIZES[0])?)?;
+    // Names and cautions of usual length fit at once; a smaller face is for the rest.
+    for size in &job::SIZES[1..] {
+        if pdf.pages <= wanted {
+            break;
+        }
+        pdf = press::print("job.typ", &job::view(jobs, language, *size)?)?;
+    }
+    Ok(pdf)
 }

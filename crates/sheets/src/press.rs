@@ -30,10 +30,11 @@ const KEPT_PRINTS: usize = 2;
 /// The name under which a template finds its data.
 const DATA: &str = "data.json";
 
-const TEMPLATES: [(&str, &str); 3] = [
+const TEMPLATES: [(&str, &str); 4] = [
     ("common.typ", include_str!("../templates/common.typ")),
     ("order.typ", include_str!("../templates/order.typ")),
     ("block.typ", include_str!("../templates/block.typ")),
+    ("job.typ", include_str!("../templates/job.typ")),
 ];
 
 /// Each font file with the family under which the templates ask for it. The files named `-ext` hold

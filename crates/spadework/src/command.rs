@@ -3,6 +3,7 @@
 mod book;
 mod boxes;
 mod bulk;
+mod calendar;
 mod cores;
 mod demo;
 mod figure;
@@ -67,6 +68,8 @@ enum Command {
     Material(supply::MaterialArgs),
     /// Who sells and delivers, and at what charge
     Supplier(supply::SupplierArgs),
+    /// When each material goes on each block, what is late first of all
+    Calendar(calendar::CalendarArgs),
     /// Set the order list or the job sheets as PDF
     Print(print::Print),
     /// Open a book in the browser
@@ -99,6 +102,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
         Command::Supplier(args) => supply::supplier(args, json),
+        Command::Calendar(args) => calendar::run(args, json),
         Command::Print(args) => print::run(args, json),
         Command::Serve(args) => serve::run(args, json),
         Command::Demo(args) => demo::run(args, json),

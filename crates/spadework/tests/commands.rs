@@ -52,7 +52,7 @@ fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
         "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
-        "boxes", "outlines", "cores",
+        "boxes", "calendar", "outlines", "cores",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
@@ -118,6 +118,38 @@ fn from_a_lab_file_to_printed_sheets() {
         assert!(wrote["pages"].as_u64().unwrap() >= 1);
         assert!(std::fs::read(&out).unwrap().starts_with(b"%PDF"));
     }
+    let calendar = json(&["calendar", &book, "--today", "2027-04-01", "--json"]);
+    let jobs = calendar["applications"].as_array().unwrap().len();
+    assert_eq!(jobs, plan["plan"]["amounts"].as_array().unwrap().len());
+    let ics = path("spreading.ics");
+    let table = ok(&[
+        "calendar", &book, "--block", "tunnel 1", "--why", "--ics", &ics,
+    ]);
+    assert!(
+        table.contains("How it stands") && table.contains("Wrote"),
+        "{table}"
+    );
+    assert!(std::fs::read(&ics).unwrap().starts_with(b"BEGIN:VCALENDAR"));
+    assert!(fails(&["calendar", &book, "--today", "soon"]).contains("not a day"));
+    assert!(fails(&["calendar", &book, "--block", "Nowhere"]).contains("no block"));
+    for language in ["en", "es"] {
+        let out = path("crew.pdf");
+        let wrote = json(&[
+            "print",
+            &book,
+            "jobs",
+            "--language",
+            language,
+            "--bucket",
+            "2",
+            "--out",
+            &out,
+            "--json",
+        ]);
+        assert_eq!(wrote["pages"], jobs, "one page a job");
+    }
+    assert!(fails(&["print", &book, "jobs", "--language", "xx"]).contains("“xx”"));
+    assert!(fails(&["print", &book, "jobs", "--bucket", "0"]).contains("gallons"));
     let held = json(&[
         "plan",
         &book,

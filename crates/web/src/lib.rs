@@ -33,8 +33,8 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        boxes, changes, compare, farm, ground, jobs, lab, materials, order, plan, reading,
-        suppliers, typing, wait,
+        boxes, calendar, changes, compare, farm, ground, jobs, lab, materials, order, plan,
+        reading, suppliers, typing, wait,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -100,9 +100,12 @@ pub fn routes(app: App) -> Router {
         .route("/wait", get(wait::show))
         .route("/wait/end", post(wait::end))
         .route("/order.pdf", get(order::pdf))
+        .route("/calendar", get(calendar::show))
+        .route("/calendar.ics", get(calendar::file))
         .route("/jobs", get(jobs::list))
         .route("/jobs/{id}", get(jobs::show))
         .route("/jobs.pdf", get(jobs::pdf))
+        .route("/job-sheets.pdf", get(jobs::crew_pdf))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/static/{name}", get(files::serve))

@@ -1,6 +1,7 @@
 //! One file a page.
 
 pub(crate) mod boxes;
+pub(crate) mod calendar;
 pub(crate) mod changes;
 pub(crate) mod compare;
 pub(crate) mod farm;

@@ -47,9 +47,12 @@ const PAGES: [(&str, &str); 39] = [
     ("/suppliers/{id}", "/suppliers/1"),
     ("/order", "/order"),
     ("/order.pdf", "/order.pdf"),
+    ("/calendar", "/calendar?by=block"),
+    ("/calendar.ics", "/calendar.ics"),
     ("/jobs", "/jobs"),
     ("/jobs/{id}", "/jobs/1"),
     ("/jobs.pdf", "/jobs.pdf?block=1"),
+    ("/job-sheets.pdf", "/job-sheets.pdf?language=es&bucket=2"),
     ("/changes", "/changes"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
@@ -115,9 +118,8 @@ fn an_empty_book_leads_on() {
         assert!(answer.is_sound(), "{path}");
         let wanted = match route {
             "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/left-out" | "/plan/years"
-            | "/order" | "/order.pdf" | "/jobs" | "/jobs/{id}" | "/jobs.pdf" => {
-                StatusCode::SEE_OTHER
-            }
+            | "/order" | "/order.pdf" | "/calendar" | "/calendar.ics" | "/jobs" | "/jobs/{id}"
+            | "/jobs.pdf" | "/job-sheets.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"
             | "/ground/walk/{id}"
@@ -186,6 +188,36 @@ fn what_is_not_there_is_said_on_a_page() {
             StatusCode::NOT_FOUND,
             "{path}"
         );
+    }
+}
+
+#[test]
+fn job_sheets_are_asked_for_by_language_bucket_and_job() {
+    let served = Served::planned();
+    let page = served.get("/calendar").text();
+    let job = page.split("/job-sheets.pdf?job=").nth(1).unwrap();
+    let job = job.split('"').next().unwrap();
+    for language in ["en", "es"] {
+        let answer = served.get(&format!("/job-sheets.pdf?job={job}&language={language}"));
+        assert_eq!(answer.status, StatusCode::OK, "{job}");
+        assert!(answer.bytes.starts_with(b"%PDF-"));
+    }
+    for bad in [
+        "language=xx",
+        "bucket=0",
+        "bucket=-1",
+        "bucket=NaN",
+        "bucket=1e9",
+        "bucket=ten",
+    ] {
+        let answer = served.get(&format!("/job-sheets.pdf?{bad}"));
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{bad}");
+        assert!(answer.is_page() && answer.is_sound(), "{bad}");
+    }
+    for none in ["job=x", "block=999", "block=%00", "job=%3Cscript%3E"] {
+        let answer = served.get(&format!("/job-sheets.pdf?{none}"));
+        assert_eq!(answer.status, StatusCode::NOT_FOUND, "{none}");
+        assert!(answer.is_page(), "{none}");
     }
 }
 

@@ -15,6 +15,10 @@ pub struct Timing {
     pub text: String,
     /// Days ahead of planting (or, for raw manure, of harvest), where the source gives any.
     pub days: (Option<f64>, Option<f64>),
+    /// Whether what goes on sooner than the first of these days is lost; common practice.
+    pub sooner_is_lost: bool,
+    /// Whether it does harm later than the last of these days; common practice. Else it only does less.
+    pub later_harms: bool,
     pub source: Source,
 }
 
@@ -34,6 +38,19 @@ pub struct Hazard {
     pub(super) group: String,
     pub hazard: String,
     pub caution: Caution,
+}
+
+impl Hazard {
+    /// A key of small letters, digits and dashes, to find its words in another language by.
+    pub fn key(&self) -> String {
+        let hazard: String = self
+            .hazard
+            .to_lowercase()
+            .chars()
+            .map(|c| if c.is_alphanumeric() { c } else { '-' })
+            .collect();
+        format!("hazard-{}-{hazard}", self.group)
+    }
 }
 
 /// One field of a record that an inspector looks for.

@@ -14,6 +14,8 @@ struct TimingRow {
     text: String,
     days_from: Option<f64>,
     days_to: Option<f64>,
+    sooner: String,
+    later: String,
     source: String,
     evidence: String,
 }
@@ -123,10 +125,24 @@ pub fn load_advice() -> Result<Advice, TableError> {
         .enumerate()
     {
         groups.known(&r.group, name, i + 2)?;
+        if !matches!(r.sooner.as_str(), "" | "well" | "lost")
+            || !matches!(r.later.as_str(), "" | "weak" | "harm")
+        {
+            return Err(TableError {
+                table: name.to_owned(),
+                row: i + 2,
+                problem: format!(
+                    "sooner is “{}” and later “{}”, not well or lost, and weak or harm",
+                    r.sooner, r.later
+                ),
+            });
+        }
         all.timing.push(Timing {
             group: r.group,
             text: r.text,
             days: (r.days_from, r.days_to),
+            sooner_is_lost: r.sooner == "lost",
+            later_harms: r.later == "harm",
             source: table::source(name, i + 2, &r.source, &r.evidence)?,
         });
     }

@@ -303,16 +303,29 @@ fn limit(material: &Material, lb: f64, area: Option<Area>) -> Result<Option<Caut
 
 /// What a full five-gallon bucket of it weighs, lb; none where the density is not known.
 pub fn bucket_lb(material: &Material) -> Option<Figure> {
+    let usual = constants().get("bucket_gallons")?;
+    bucket(material, usual.value, usual.source.clone())
+}
+
+/// What a full bucket of so many gallons weighs, lb; none where the density is not known or there is no
+/// such bucket.
+pub fn bucket_lb_of(material: &Material, gallons: f64) -> Option<Figure> {
+    bucket(material, gallons, Source::stated("the bucket you named"))
+}
+
+fn bucket(material: &Material, gallons: f64, whose: Source) -> Option<Figure> {
     let ([low, mid, high], source) = material.density.as_ref()?;
-    let gallons = constants().get("bucket_gallons")?;
-    let ft3 = Volume::gallons(gallons.value).to_cubic_feet();
+    if !(gallons.is_finite() && gallons > 0.0) {
+        return None;
+    }
+    let ft3 = Volume::gallons(gallons).to_cubic_feet();
     let mut figure = Figure::new(format!("A bucket of {}", material.name.to_lowercase()));
     figure.working.push(Step {
         what: "a bucket".to_owned(),
         value: ft3,
         unit: "ft3".to_owned(),
-        formula: format!("{} gal × 0.1337", plain(gallons.value, 3)),
-        source: gallons.source.clone(),
+        formula: format!("{} gal × 0.1337", plain(gallons, 3)),
+        source: whose,
     });
     figure.step(
         "weight of a full bucket",

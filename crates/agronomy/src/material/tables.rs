@@ -93,6 +93,7 @@ struct LimitRow {
 struct CautionRow {
     key: String,
     text: String,
+    crew: String,
     source: String,
     evidence: String,
 }
@@ -188,7 +189,8 @@ fn densities() -> Result<BTreeMap<String, ([f64; 3], Source)>, TableError> {
         .collect()
 }
 
-fn cautions() -> Result<BTreeMap<String, Caution>, TableError> {
+/// Each caution by its key, and whether it speaks to the crew.
+fn cautions() -> Result<BTreeMap<String, (Caution, bool)>, TableError> {
     let name = "materials/cautions.csv";
     let text = include_str!("../../../../reference/materials/cautions.csv");
     table::rows::<CautionRow>(name, text)?
@@ -196,13 +198,18 @@ fn cautions() -> Result<BTreeMap<String, Caution>, TableError> {
         .enumerate()
         .map(|(i, r)| {
             let source = table::source(name, i + 2, &r.source, &r.evidence)?;
-            Ok((
-                r.key,
-                Caution {
-                    text: r.text,
-                    source,
-                },
-            ))
+            let caution = Caution {
+                text: r.text,
+                source,
+            };
+            match r.crew.as_str() {
+                "" | "yes" => Ok((r.key, (caution, r.crew == "yes"))),
+                other => Err(bad(
+                    name,
+                    i + 2,
+                    format!("crew is “{other}”, not yes or nothing"),
+                )),
+            }
         })
         .collect()
 }
@@ -223,11 +230,15 @@ pub fn load() -> Result<Vec<Material>, TableError> {
         let kind = Kind::from_key(&r.kind)
             .ok_or_else(|| bad(name, at, format!("“{}” is not a kind", r.kind)))?;
         let mut warn = Vec::new();
+        let mut for_crew = Vec::new();
         for key in list(&r.cautions) {
-            let caution = cautions
+            let (caution, crew) = cautions
                 .get(key)
                 .ok_or_else(|| bad(name, at, format!("no caution “{key}”")))?;
             warn.push(caution.clone());
+            if *crew {
+                for_crew.push((key.to_owned(), caution.clone()));
+            }
         }
         // A figure without its source is an error, and so is a source without a figure.
         let least_even_source = match (r.min_even_lb_per_1000_ft2, r.min_even_source.as_str()) {
@@ -298,6 +309,7 @@ pub fn load() -> Result<Vec<Material>, TableError> {
             raw_manure: r.raw_manure == "yes",
             bare_ground_only: r.bare_ground_only == "yes",
             cautions: warn,
+            crew_cautions: for_crew,
             id: r.id,
             name: r.name,
         });

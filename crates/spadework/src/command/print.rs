@@ -2,7 +2,9 @@ use crate::text;
 use anyhow::{Context, bail};
 use clap::{Args, ValueEnum};
 use farmbook::Book;
-use farmwork::{block_sheet, order, planning};
+use farmwork::{block_sheet, job_sheet, order, planning};
+use jiff::ZonedDateTime;
+use sheets::Language;
 use std::path::PathBuf;
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -11,11 +13,13 @@ enum What {
     Order,
     /// A sheet for each block
     Sheets,
+    /// A page for each job, for the crew
+    Jobs,
 }
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework print farm.book order --out order.pdf\n  spadework print farm.book sheets --working --out jobs.pdf"
+    after_help = "Example:\n  spadework print farm.book order --out order.pdf\n  spadework print farm.book sheets --working --out jobs.pdf\n  spadework print farm.book jobs --language es --bucket 2 --out trabajos.pdf"
 )]
 pub(crate) struct Print {
     /// The book
@@ -30,6 +34,12 @@ pub(crate) struct Print {
     /// One block only
     #[arg(long)]
     block: Option<String>,
+    /// The language of the crew’s job sheets: en or es
+    #[arg(long, default_value = "en")]
+    language: String,
+    /// The crew’s bucket, gallons
+    #[arg(long, value_name = "GALLONS", default_value_t = job_sheet::USUAL_BUCKET)]
+    bucket: f64,
 }
 
 pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
@@ -66,6 +76,26 @@ pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
                 return text::json(&all);
             }
             (sheets::block_sheets(&all, args.working)?, "jobs.pdf")
+        }
+        What::Jobs => {
+            let language = Language::from_key(&args.language).with_context(|| {
+                format!(
+                    "Found the language “{}”, expected en for English or es for Spanish.",
+                    args.language
+                )
+            })?;
+            let today = ZonedDateTime::now().date();
+            let mut jobs = job_sheet::of_plan(&book, &made, today, args.bucket)?;
+            if let Some(name) = &args.block {
+                jobs.retain(|j| j.block.eq_ignore_ascii_case(name));
+                if jobs.is_empty() {
+                    bail!("The plan has no job on “{name}”.");
+                }
+            }
+            if json && args.out.is_none() {
+                return text::json(&jobs);
+            }
+            (sheets::job_sheets(&jobs, language)?, "job-sheets.pdf")
         }
     };
     let out = args.out.unwrap_or_else(|| PathBuf::from(usual_name));

@@ -1,4 +1,4 @@
-//! The sheets to carry out: one a block.
+//! The sheets to carry out: one a block for the grower, one a job for the crew.
 
 use super::order::{as_pdf, plan_of};
 use super::plan::lines;
@@ -6,12 +6,16 @@ use crate::ask::{Asked, At};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::page;
+use crate::parts::choose::{choice, number};
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
 use axum::extract::State;
 use axum::response::Response;
-use farmwork::{block_sheet, words};
+use farmwork::job_sheet::USUAL_BUCKET;
+use farmwork::{block_sheet, job_sheet, words};
 use maud::{Markup, html};
+use quantity::plain;
+use sheets::Language;
 
 pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
     app.with(|book| {
@@ -22,7 +26,10 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
             div {
                 h1 { "Jobs" }
                 p.lede { "A sheet for each block: what goes on, how much to a bed and to a bucket, when and how." }
-                p { a.btn href="/jobs.pdf" { "All sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
+                p { a.btn href="/calendar" { "When each goes on" } }
+                (for_the_crew(None))
+                h2 { "A sheet for each block" }
+                p { a.btn.q href="/jobs.pdf" { "All block sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.num {
                         thead { tr { th.l scope="col" { "Block" } th.l scope="col" { "What goes on" } } }
@@ -44,6 +51,66 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
         Ok(page(&farm, "Jobs", "Jobs", &body))
     })
     .await
+}
+
+/// The form that asks for the crew’s sheets: language and bucket.
+fn for_the_crew(block: Option<i64>) -> Markup {
+    html! {
+        h2 { "For the crew" }
+        p.meta { "One page a job: how much, in how many buckets, when, how, what to wear, and lines to write down what was done." }
+        form.noprint method="get" action="/job-sheets.pdf" {
+            @if let Some(id) = block { input type="hidden" name="block" value=(id); }
+            div.row {
+                (choice("language", "Language", Language::ALL.map(|l| (l.key(), l.name())), Language::English.key()))
+                (number("bucket", "Your bucket", &plain(USUAL_BUCKET, 3), "gallons"))
+                div.field { button { "Job sheets as a PDF" } }
+            }
+        }
+    }
+}
+
+/// One page a job, in the language and for the bucket of the crew.
+pub(crate) async fn crew_pdf(
+    State(app): State<App>,
+    Asked(query): Asked,
+) -> Result<Response, Page> {
+    let f = Fields(query);
+    let language = match f.text("language") {
+        "" => Language::English,
+        key => Language::from_key(key).ok_or_else(|| {
+            Page::sentence(format!(
+                "Found the language “{key}”, expected en for English or es for Spanish."
+            ))
+        })?,
+    };
+    let bucket = f
+        .maybe_number("bucket", "a bucket")
+        .map_err(Page::sentence)?
+        .unwrap_or(USUAL_BUCKET);
+    let only = f.maybe("block").map(str::to_owned);
+    let job = f.maybe("job").map(str::to_owned);
+    let jobs = app
+        .with(move |book| {
+            let made = plan_of(book)?;
+            let today = jiff::ZonedDateTime::now().date();
+            let mut jobs = job_sheet::of_plan(book, &made, today, bucket)?;
+            jobs.retain(|j| {
+                only.as_ref().is_none_or(|id| j.block_id.to_string() == *id)
+                    && job.as_ref().is_none_or(|key| j.key == *key)
+            });
+            if jobs.is_empty() && (only.is_some() || job.is_some()) {
+                return Err(Page::Missing(
+                    "The plan has no such job; the Jobs page lists those it has.".to_owned(),
+                ));
+            }
+            Ok(jobs)
+        })
+        .await?;
+    let bytes = tokio::task::spawn_blocking(move || sheets::job_sheets(&jobs, language))
+        .await
+        .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
+        .bytes;
+    Ok(as_pdf("crew-sheets.pdf", bytes))
 }
 
 pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
@@ -80,6 +147,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 (lines(&sheet))
                 @if !sheet.notes.is_empty() { h2 { "To know" } ul { @for note in &sheet.notes { li { (note) } } } }
                 p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } }
+                (for_the_crew(Some(id)))
                 (fold("Where every number comes from", &sheet.working))
             }
             aside { (cautions(&sheet.cautions)) }

@@ -23,6 +23,16 @@ pub(crate) fn number(key: &str, label: &str, value: &str, unit: &str) -> Markup 
     }
 }
 
+/// A labelled field for a day, written as in 2027-05-10.
+pub(crate) fn date(key: &str, label: &str, value: &str) -> Markup {
+    html! {
+        div.field {
+            label for=(key) { (label) }
+            input id=(key) name=(key) value=(value) type="date";
+        }
+    }
+}
+
 /// A labelled choice; options are key and words.
 pub(crate) fn choice<K: AsRef<str>, W: AsRef<str>>(
     key: &str,

@@ -3,11 +3,12 @@
 use super::brings;
 use crate::fields::Fields;
 use crate::layout::{page, wrong};
-use crate::parts::choose::{choice, field, number, tick};
+use crate::parts::choose::{choice, date, field, number, tick};
 use agronomy::crop;
 use agronomy::texture::Texture;
 use farmbook::{Block, BlockKind, Farm, Planting, Shape};
 use farmwork::words;
+use jiff::civil::Date;
 use maud::{Markup, html};
 use quantity::{Area, Length, plain};
 
@@ -20,6 +21,10 @@ pub(super) fn shown(value: f64) -> String {
     } else {
         String::new()
     }
+}
+
+fn day(value: Option<Date>) -> String {
+    value.map(|d| d.to_string()).unwrap_or_default()
 }
 
 pub(super) fn maybe(value: Option<f64>) -> String {
@@ -83,6 +88,8 @@ impl Draft {
         if let Some(p) = planting {
             all.extend([
                 ("crop", p.crop.clone()),
+                ("plant_on", day(p.plant_on)),
+                ("harvest_on", day(p.harvest_on)),
                 ("yield", maybe(p.yield_lb_per_acre)),
                 ("target_ph", maybe(p.target_ph)),
             ]);
@@ -177,6 +184,8 @@ impl Draft {
             .cloned()
             .unwrap_or_else(|| Planting::new(0, season, key));
         planting.crop = key.to_owned();
+        planting.plant_on = f.maybe_of("plant_on", "a day such as 2027-05-10")?;
+        planting.harvest_on = f.maybe_of("harvest_on", "a day such as 2027-07-20")?;
         planting.yield_lb_per_acre = f.maybe_number("yield", "the yield in lb per acre")?;
         planting.target_ph = f.maybe_number("target_ph", "the target pH")?;
         brings::read(f, &mut planting.credits)?;
@@ -259,6 +268,11 @@ pub(super) fn form(
                     legend { "Next crop, " (farm.season) }
                     div.row {
                         (choice("crop", "Crop", crops, &t("crop")))
+                        (date("plant_on", "Planting day", &t("plant_on")))
+                        (date("harvest_on", "First day of harvest", &t("harvest_on")))
+                    }
+                    p.meta { "From these days the calendar works back when each material goes on; without them it gives no day." }
+                    div.row {
                         (number("yield", "Expected yield", &t("yield"), "lb/acre"))
                         (number("target_ph", "Your own target pH", &t("target_ph"), ""))
                     }

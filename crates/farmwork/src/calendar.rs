@@ -1,0 +1,291 @@
+//! When each application of a kept plan goes on: its window, how it stands today, and ways out where the
+//! day has gone by.
+//!
+//! Everything is worked back from the days that the grower set. Where one is missing no day is given: it
+//! is said what to set. Today is handed in and read nowhere.
+
+mod anchors;
+pub mod ical;
+mod standing;
+mod window;
+
+pub use standing::State;
+pub use window::{Bound, Missing, Window};
+
+use crate::needs::{self, BlockNeeds};
+use crate::planning::{self, Made};
+use crate::supply::{self, Choice};
+use crate::{Result, timing};
+use agronomy::material::{self, Fit, Material, Pass, ground_conditions, in_pass};
+use agronomy::working::Caution;
+use anchors::Anchors;
+use farmbook::{BlockKind, Book, Id};
+use jiff::civil::Date;
+use serde::Serialize;
+use std::collections::HashMap;
+
+/// One application: a material on a block in a pass.
+#[derive(Debug, Clone, Serialize)]
+pub struct Application {
+    /// The same for this block, material and pass in every plan of the season.
+    pub key: String,
+    pub block_id: Id,
+    pub block: String,
+    pub crop: Option<String>,
+    /// Id of the material.
+    pub material_id: String,
+    pub material: String,
+    pub pass: Pass,
+    /// lb on the whole block
+    pub lb: f64,
+    /// None where a day is missing.
+    pub window: Option<Window>,
+    /// The days of the book that have to be set first.
+    pub missing: Vec<Missing>,
+    pub state: State,
+    /// The day to do it, given today; none where it is too late or cannot be told.
+    pub on: Option<Date>,
+    /// How it stands, in a sentence.
+    pub says: String,
+    /// What can be done where it is late or too late.
+    pub ways: Vec<String>,
+    /// What must be kept in mind on this ground and beside the other materials there.
+    pub conditions: Vec<Caution>,
+}
+
+impl Application {
+    /// The day under which it stands in a list: when to do it, else when it should have been done.
+    pub fn listed(&self) -> Option<Date> {
+        self.on.or_else(|| {
+            let window = self.window.as_ref()?;
+            Some(
+                window
+                    .stop
+                    .as_ref()
+                    .map_or(window.latest.day, |stop| stop.day),
+            )
+        })
+    }
+}
+
+/// An application of an earlier plan that the newest no longer has.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Dropped {
+    pub key: String,
+    pub block: String,
+    pub material: String,
+}
+
+/// The season’s applications in the order of their days.
+#[derive(Debug, Clone, Serialize)]
+pub struct Calendar {
+    pub farm: String,
+    pub season: i64,
+    pub today: Date,
+    /// Told apart from the calendars of other books.
+    pub mark: String,
+    /// Goes up with every change of the book and with the days.
+    pub revision: i64,
+    pub applications: Vec<Application>,
+    /// What an earlier plan of the season had and this one has not.
+    pub dropped: Vec<Dropped>,
+    /// What holds for every spreading under the sky.
+    pub conditions: Vec<Caution>,
+}
+
+impl Calendar {
+    /// Those that are in a state.
+    pub fn in_state(&self, state: State) -> impl Iterator<Item = &Application> {
+        self.applications.iter().filter(move |a| a.state == state)
+    }
+}
+
+/// What every application of a block is worked out from.
+struct OnBlock<'a> {
+    made: &'a Made,
+    choices: &'a [Choice],
+    needs: &'a BlockNeeds,
+    anchors: Anchors,
+    today: Date,
+}
+
+/// The calendar of a plan as of today.
+///
+/// # Errors
+/// The book’s own.
+pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
+    let farm = book.farm()?;
+    let choices = supply::chosen(book)?;
+    let all_needs = needs::all(book)?;
+    let before: HashMap<Id, Date> = book
+        .plantings(farm.season - 1)?
+        .into_iter()
+        .filter_map(|p| Some((p.block, p.harvest_on?)))
+        .collect();
+    let mut applications = Vec::new();
+    for asked in &made.problem.blocks {
+        let Some(needs) = all_needs
+            .iter()
+            .find(|n| n.reading.block.id.to_string() == asked.id)
+        else {
+            continue;
+        };
+        let last_harvest = before.get(&needs.reading.block.id).copied();
+        let on_block = OnBlock {
+            made,
+            choices: &choices,
+            needs,
+            anchors: Anchors::of(needs, farm.season, last_harvest),
+            today,
+        };
+        applications.extend(of_block(&on_block, &asked.id, farm.season));
+    }
+    applications.sort_by_key(|a| {
+        (
+            a.listed().unwrap_or(Date::MAX),
+            a.pass,
+            a.block.clone(),
+            a.material.clone(),
+        )
+    });
+    Ok(Calendar {
+        dropped: dropped(book, made, farm.season, &applications)?,
+        farm: farm.name,
+        season: farm.season,
+        today,
+        mark: mark(book)?,
+        revision: revision(book, today)?,
+        applications,
+        conditions: ground_conditions().iter().map(|c| c.1.clone()).collect(),
+    })
+}
+
+fn key(season: i64, block: &str, material: &str, pass: &str) -> String {
+    format!("{season}-{block}-{material}-{pass}")
+}
+
+fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
+    let here = || {
+        let amounts = on.made.plan.amounts.iter();
+        amounts.filter(|a| a.block == id && a.lb > 0.0)
+    };
+    let used: Vec<Material> = here()
+        .filter_map(|a| material_of(on.choices, &a.material))
+        .collect();
+    let apart = timing::apart(&used);
+    here()
+        .filter_map(|amount| {
+            let of = material_of(on.choices, &amount.material)?;
+            // A plan made before there were passes names none: the one that suits best is taken.
+            let pass = Pass::from_key(&amount.pass).or_else(|| suits_best(&of))?;
+            let block = &on.needs.reading.block;
+            let mut a = Application {
+                key: key(season, id, &amount.material, &amount.pass),
+                block_id: block.id,
+                block: block.name.clone(),
+                crop: on.needs.reading.crop.as_ref().map(|c| c.name.clone()),
+                material_id: amount.material.clone(),
+                material: of.name.clone(),
+                pass,
+                lb: amount.lb,
+                window: None,
+                missing: Vec::new(),
+                state: State::Missing,
+                on: None,
+                says: String::new(),
+                ways: Vec::new(),
+                conditions: if timing::meets_ammonia(&of) {
+                    apart.clone()
+                } else {
+                    Vec::new()
+                },
+            };
+            match window::window(&of, pass, on.needs, &on.anchors) {
+                Err(missing) => {
+                    a.says = standing::asks(&block.name, &missing);
+                    a.missing = missing;
+                }
+                Ok(window) => {
+                    a.state = standing::state(&window, on.today);
+                    a.on = standing::day(&window, a.state, on.today);
+                    a.says = standing::says(&window, a.state, on);
+                    if matches!(a.state, State::Late | State::Shut) {
+                        a.ways = standing::ways(&of, pass, &window, a.state, on);
+                    }
+                    a.window = Some(window);
+                }
+            }
+            if block.kind != BlockKind::Tunnel {
+                a.conditions
+                    .extend(ground_conditions().iter().map(|c| c.1.clone()));
+            }
+            Some(a)
+        })
+        .collect()
+}
+
+fn suits_best(of: &Material) -> Option<Pass> {
+    Pass::ALL
+        .into_iter()
+        .rev()
+        .max_by_key(|p| in_pass(of, *p).map_or(Fit::No, |f| f.fit))
+}
+
+fn material_of(choices: &[Choice], id: &str) -> Option<Material> {
+    choices
+        .iter()
+        .find(|c| c.material.id == id)
+        .map(|c| c.material.clone())
+        .or_else(|| material::find(id).cloned())
+}
+
+/// What the season’s earlier plans had and this one has not.
+fn dropped(
+    book: &Book,
+    made: &Made,
+    season: i64,
+    applications: &[Application],
+) -> Result<Vec<Dropped>> {
+    let mut out: Vec<Dropped> = Vec::new();
+    for stored in book.plans(season)? {
+        if stored.id >= made.stored.id {
+            continue;
+        }
+        for a in planning::plan_in(&stored)?.amounts {
+            let key = key(season, &a.block, &a.material, &a.pass);
+            let known =
+                applications.iter().any(|b| b.key == key) || out.iter().any(|d| d.key == key);
+            if a.lb > 0.0 && !known {
+                let block = a.block.parse().ok().and_then(|id| book.block(id).ok());
+                out.push(Dropped {
+                    key,
+                    block: block.map_or(a.block, |b| b.name),
+                    material: material::find(&a.material).map_or(a.material, |m| m.name.clone()),
+                });
+            }
+        }
+    }
+    Ok(out)
+}
+
+/// The moment at which the book was begun, shortened (FNV-1a, 64 bit): two farms whose calendars lie on
+/// one phone do not take each other’s places.
+fn mark(book: &Book) -> Result<String> {
+    let begun = book
+        .history("farm", 1)?
+        .last()
+        .map_or_else(String::new, |e| e.at.clone());
+    let hash = begun.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |h, byte| {
+        (h ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    });
+    Ok(format!("{hash:016x}"))
+}
+
+/// The number of the newest change and the days since 2020: both only go up.
+fn revision(book: &Book, today: Date) -> Result<i64> {
+    let newest = book.changes(1)?.first().map_or(0, |c| c.id);
+    let days = jiff::civil::date(2020, 1, 1)
+        .until(today)
+        .map_or(0, |s| i64::from(s.get_days()));
+    Ok(newest + days.max(0))
+}

@@ -1,0 +1,85 @@
+//! Jobs of an invented farm.
+#![allow(dead_code)] // each user takes a part
+#![allow(clippy::unwrap_used)]
+
+use agronomy::material::{self, Material, Pass};
+use farmbook::BlockKind;
+use farmwork::calendar::State;
+use farmwork::job_sheet::{Beds, Days, JobSheet, Spread, Water, WorkIn};
+use jiff::civil::date;
+
+const MATERIALS: [&str; 8] = [
+    "lime_calcitic",
+    "feather_meal",
+    "compost_general",
+    "k_sulfate",
+    "blood_meal",
+    "sulfur",
+    "borax",
+    "manure_dairy",
+];
+
+/// The nth job: materials, blocks and amounts take turns.
+pub fn job(n: usize) -> JobSheet {
+    let of = material::find(MATERIALS[n % MATERIALS.len()]).unwrap();
+    let mut job = of_material(of, n);
+    job.lb = 44.0 + (n / MATERIALS.len()) as f64;
+    job.lb_each = job.lb / 8.0;
+    job
+}
+
+/// A job for each material there is.
+pub fn every_material() -> Vec<JobSheet> {
+    material::materials()
+        .iter()
+        .enumerate()
+        .map(|(n, of)| of_material(of, n))
+        .collect()
+}
+
+fn of_material(of: &Material, n: usize) -> JobSheet {
+    let bucket_lb = material::bucket_lb_of(of, 2.0).map(|f| f.value);
+    JobSheet {
+        key: format!("2027-{n}-{}-spring", of.id),
+        farm: "Pipit Lane".to_owned(),
+        season: "2027".to_owned(),
+        made_on: "2027-01-09".to_owned(),
+        number: 1,
+        count: 1,
+        block_id: 1,
+        block: format!("North {}", n + 1),
+        kind: BlockKind::Field,
+        crop: Some("tomato".to_owned()),
+        material: of.id.clone(),
+        grade: of.grade(),
+        grade_unconfirmed: of.source.evidence.unconfirmed(),
+        pass: Pass::Spring,
+        area_ft2: 2_000.0,
+        acres: 2_000.0 / 43_560.0,
+        beds: Some(Beds {
+            count: 8,
+            length_ft: 100.0,
+            width_in: 30.0,
+        }),
+        lb: 44.0,
+        lb_each: 5.5,
+        lb_per_1000_ft2: 22.0,
+        bucket_gallons: 2.0,
+        bucket_lb,
+        buckets: bucket_lb.map(|b| 5.5 / b),
+        bag_lb: of.bags_lb.first().copied(),
+        days: Some(Days {
+            from: date(2027, 3, 1),
+            best: date(2027, 3, 15),
+            to: date(2027, 3, 31),
+            stop: Some(date(2027, 4, 15)),
+        }),
+        state: State::NotYet,
+        spread: Spread::EvenBed,
+        work_in: WorkIn::Meal,
+        water: Water::Rain,
+        outdoors: true,
+        gear: material::gear(of),
+        cautions: material::crew_cautions(of),
+    }
+}

@@ -1,0 +1,261 @@
+//! Job sheets as the crew gets them: text and places are taken back out of the PDF.
+
+// In tests a failed expectation is the report; the helpers below are part of them.
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
+
+mod invented_jobs;
+
+use farmwork::calendar::State;
+use farmwork::job_sheet::JobSheet;
+use invented_jobs::{every_material, job};
+use sheets::{Language, Pdf, job_sheets};
+use std::process::Command;
+
+fn poppler(pdf: &Pdf, args: &[&str]) -> String {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("page.pdf");
+    std::fs::write(&path, &pdf.bytes).expect("the page is written");
+    let out = Command::new("pdftotext")
+        .args(args)
+        .arg(&path)
+        .arg("-")
+        .output()
+        .expect("this test needs pdftotext: install poppler-utils");
+    assert!(out.status.success());
+    String::from_utf8(out.stdout)
+        .expect("UTF-8 text")
+        .replace(['\u{200b}', '\u{ad}'], "")
+}
+
+fn running(pdf: &Pdf) -> String {
+    poppler(pdf, &["-enc", "UTF-8"])
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+/// A word on a page: its page and box in points.
+#[derive(Debug)]
+struct Word {
+    page: usize,
+    text: String,
+    left: f64,
+    top: f64,
+    right: f64,
+    bottom: f64,
+}
+
+fn words(pdf: &Pdf) -> Vec<Word> {
+    let mut page = 0;
+    let mut all = Vec::new();
+    for line in poppler(pdf, &["-bbox", "-enc", "UTF-8"]).lines() {
+        let line = line.trim();
+        if line.starts_with("<page ") {
+            page += 1;
+        }
+        let Some(rest) = line.strip_prefix("<word ") else {
+            continue;
+        };
+        let at = |name: &str| -> f64 {
+            let from = rest.split_once(&format!("{name}=\"")).unwrap().1;
+            from.split_once('"').unwrap().0.parse().unwrap()
+        };
+        all.push(Word {
+            page,
+            text: rest
+                .split_once('>')
+                .unwrap()
+                .1
+                .trim_end_matches("</word>")
+                .to_owned(),
+            left: at("xMin"),
+            top: at("yMin"),
+            right: at("xMax"),
+            bottom: at("yMax"),
+        });
+    }
+    all
+}
+
+/// Every sheet on one page, every word on the paper, and no two words on one spot.
+fn is_sound(jobs: &[JobSheet], language: Language) {
+    let pdf = job_sheets(jobs, language).expect("job sheets");
+    assert_eq!(pdf.pages, jobs.len(), "{}", language.name());
+    let all = words(&pdf);
+    for page in 1..=jobs.len() {
+        let here: Vec<&Word> = all.iter().filter(|w| w.page == page).collect();
+        assert!(here.len() > 80, "page {page} holds {} words", here.len());
+        for (i, a) in here.iter().enumerate() {
+            // US Letter, 612 by 792 points, with its margins.
+            assert!(
+                a.left >= 45.0 && a.right <= 567.0 && a.top >= 36.0 && a.bottom <= 785.0,
+                "“{}” leaves the page: {a:?}",
+                a.text
+            );
+            for b in &here[i + 1..] {
+                let across = a.right.min(b.right) - a.left.max(b.left);
+                let down = a.bottom.min(b.bottom) - a.top.max(b.top);
+                // Boxes hold the room above and below letters, so lines may touch a little.
+                let high = (a.bottom - a.top).min(b.bottom - b.top);
+                assert!(
+                    across < 0.5 || down < 0.45 * high,
+                    "{} p. {page}: {a:?} lies on {b:?}",
+                    language.name()
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn a_sheet_says_all_that_the_crew_needs() {
+    let pdf = job_sheets(&[job(1)], Language::English).expect("a sheet");
+    let text = running(&pdf);
+    for wanted in [
+        "Feather meal on North 2",
+        "job 1 of 1",
+        "Early spring",
+        "for tomato",
+        "8 beds, each 100 ft × 30 in",
+        "5½ lb on each of 8 beds: 44 lb in all",
+        "Buckets a bed",
+        "2 gal",
+        "From March 1, 2027 to March 31, 2027, best March 15, 2027.",
+        "Never after April 15, 2027.",
+        "Spread. Evenly over the whole bed",
+        "Work in. 2 to 4 inches deep.",
+        "Water. No need",
+        "Not on ground that is frozen",
+        "gloves, long sleeves",
+        "Dogs like it",
+        "Veterinary poison help line",
+        "Do not spread on windy or rainy days.",
+        "What really went on",
+        "Weather and ground",
+        "Lot on the bag",
+        "Follow the label, local rules and a licensed adviser",
+        "plan made January 9, 2027",
+        "page 1 of 1",
+    ] {
+        assert!(
+            text.contains(wanted),
+            "“{wanted}” is not on the page:\n{text}"
+        );
+    }
+}
+
+#[test]
+fn the_same_sheet_in_spanish() {
+    let pdf = job_sheets(&[job(1)], Language::Spanish).expect("a sheet");
+    let text = running(&pdf);
+    for wanted in [
+        "Harina de pluma en North 2",
+        "trabajo 1 de 1",
+        "para tomate (jitomate)",
+        "5½ lb en cada una de las 8 camas: 44 lb en total",
+        "Del 1 de marzo de 2027 al 31 de marzo de 2027; lo mejor, el 15 de marzo de 2027.",
+        "Incorporar. De 2 a 4 pulgadas de profundidad.",
+        "guantes, manga larga",
+        "A los perros les gusta",
+        "No esparza en días de viento o lluvia.",
+        "Lo que de verdad se hizo",
+        "Siga la etiqueta, las reglas del lugar y a un asesor con licencia",
+        "página 1 de 1",
+    ] {
+        assert!(
+            text.contains(wanted),
+            "“{wanted}” is not on the page:\n{text}"
+        );
+    }
+    for english in ["Spread", "bucket", "March", "Take care", "unconfirmed"] {
+        assert!(!text.contains(english), "“{english}”:\n{text}");
+    }
+}
+
+#[test]
+fn days_that_went_by_or_are_not_set_are_said() {
+    let mut late = job(2);
+    late.state = State::Late;
+    let mut shut = job(3);
+    shut.state = State::Shut;
+    let mut none = job(4);
+    none.state = State::Missing;
+    none.days = None;
+    let text = running(&job_sheets(&[late, shut, none], Language::English).expect("sheets"));
+    for wanted in [
+        "It is late: as soon as you can.",
+        "Its last day has gone by. Ask before you spread it.",
+        "No day is set yet. Ask before you spread it.",
+    ] {
+        assert_eq!(text.matches(wanted).count(), 1, "“{wanted}”:\n{text}");
+    }
+}
+
+#[test]
+fn every_material_fits_one_page_in_both_languages() {
+    let jobs = every_material();
+    assert!(jobs.len() > 80);
+    for language in Language::ALL {
+        is_sound(&jobs, language);
+    }
+}
+
+#[test]
+fn long_words_and_many_beds_fit_one_page() {
+    let mut jobs = Vec::new();
+    for (i, name) in [
+        "W".repeat(200),
+        "Obergrabenwiesenhinterackerstreifen ".repeat(6),
+        "a b ".repeat(60),
+        "#eval(\"1\") *x* _y_ $z$ @a <b> \\c".to_owned(),
+        "Поле 北の畑 Αγρός".repeat(5),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        // Those with the most to beware of.
+        for material in [
+            "litter_broiler",
+            "lime_burned",
+            "cu_sulfate_penta",
+            "guano_bat",
+        ] {
+            let mut long = every_material()
+                .into_iter()
+                .find(|j| j.material == material)
+                .unwrap();
+            long.block.clone_from(&name);
+            long.farm.clone_from(&name);
+            long.grade_unconfirmed = true;
+            long.lb = 1_234_567.0;
+            long.lb_each = 123_456.7;
+            if let Some(beds) = &mut long.beds {
+                beds.count = [30, 31, 10_000, 2, 17][i];
+                beds.length_ft = 12_345.678;
+            }
+            jobs.push(long);
+        }
+    }
+    for language in Language::ALL {
+        is_sound(&jobs, language);
+    }
+}
+
+#[test]
+fn without_jobs_a_page_says_so() {
+    for (language, says) in [
+        (Language::English, "There is nothing to spread"),
+        (Language::Spanish, "No hay nada que esparcir"),
+    ] {
+        let pdf = job_sheets(&[], language).expect("a page");
+        assert_eq!(pdf.pages, 1);
+        assert!(running(&pdf).contains(says));
+    }
+}
+
+#[test]
+fn the_same_jobs_give_the_same_bytes() {
+    let jobs: Vec<JobSheet> = (0..4).map(job).collect();
+    let once = job_sheets(&jobs, Language::Spanish).expect("sheets");
+    assert_eq!(once, job_sheets(&jobs, Language::Spanish).expect("sheets"));
+}

@@ -1,0 +1,246 @@
+//! When each material goes on: what is late first, then week by week, or block by block.
+
+use super::order::plan_of;
+use crate::ask::Asked;
+use crate::error::Page;
+use crate::fields::Fields;
+use crate::layout::page;
+use crate::state::App;
+use agronomy::working::Source;
+use axum::extract::State as Shared;
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use farmbook::Book;
+use farmwork::calendar::{self, Application, Bound, Calendar, State, ical};
+use farmwork::{planning::Made, words};
+use jiff::civil::{Date, Weekday};
+use jiff::{ToSpan, ZonedDateTime};
+use maud::{Markup, html};
+use std::collections::BTreeMap;
+
+fn today() -> Date {
+    ZonedDateTime::now().date()
+}
+
+fn of(book: &Book) -> Result<(Made, Calendar), Page> {
+    let made = plan_of(book)?;
+    let all = calendar::of_plan(book, &made, today())?;
+    Ok((made, all))
+}
+
+pub(crate) async fn show(Shared(app): Shared<App>, Asked(query): Asked) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let farm = book.farm()?;
+        let (made, all) = of(book)?;
+        let by_block = Fields(query).text("by") == "block";
+        let body = html! {
+            div {
+                h1 { "Calendar" }
+                p.lede { (opening(&all)) }
+                @if !made.out_of_date.is_empty() {
+                    div.first { p { b { "Out of date. " } "Since the plan was made: " (words::and(&made.out_of_date)) ". " a href="/plan" { "Make it again" } "." } }
+                }
+                p.noprint {
+                    a.btn href="/calendar.ics" { "To a phone’s calendar" } " "
+                    @if by_block { a.btn.q href="/calendar" { "By week" } }
+                    @else { a.btn.q href="/calendar?by=block" { "By block" } }
+                }
+                @if by_block { (blocks(&all)) } @else { (urgent(&all)) (weeks(&all)) (undated(&all)) }
+            }
+            aside {
+                h3 { "Wherever you spread" }
+                ul {
+                    @for c in &all.conditions { li { (c.text) " " (source(&c.source)) } }
+                }
+                h3 { "On a phone" }
+                p { "The file holds a day for each job. Take it in again after a change: the days that moved are moved, and nothing stands there twice." }
+            }
+        };
+        Ok(page(&farm, "Jobs", "Calendar", &body))
+    })
+    .await
+}
+
+/// What is to be done, in two sentences.
+fn opening(all: &Calendar) -> String {
+    let count = |state: State| all.in_state(state).count();
+    let jobs = |n: usize| format!("{n} {}", if n == 1 { "job" } else { "jobs" });
+    let mut says = Vec::new();
+    for (state, words) in [
+        (State::Shut, "too late and need another way"),
+        (State::Late, "late"),
+        (State::Open, "can go on now"),
+        (State::NotYet, "still to come"),
+        (State::Missing, "without a day"),
+    ] {
+        let n = count(state);
+        if n > 0 {
+            says.push(format!("{} {words}", jobs(n)));
+        }
+    }
+    if says.is_empty() {
+        "The plan spreads nothing.".to_owned()
+    } else {
+        format!("{}: {}.", all.today, words::and(&says))
+    }
+}
+
+/// What is late, with the ways out.
+fn urgent(all: &Calendar) -> Markup {
+    let late: Vec<&Application> = all
+        .in_state(State::Shut)
+        .chain(all.in_state(State::Late))
+        .collect();
+    html! {
+        @if !late.is_empty() {
+            h2 { "Late" }
+            @for a in late {
+                div.matter.first {
+                    h2 { (job(a)) }
+                    p { b { (a.state.name()) ". " } (a.says) }
+                    @if !a.ways.is_empty() { ul { @for way in &a.ways { li { (way) } } } }
+                    (reasons(a))
+                }
+            }
+        }
+    }
+}
+
+/// The Monday of the week of a day.
+fn monday(day: Date) -> Date {
+    let back = i64::from(day.weekday().since(Weekday::Monday));
+    day.checked_sub(back.days()).unwrap_or(day)
+}
+
+fn weeks(all: &Calendar) -> Markup {
+    let mut weeks: BTreeMap<Date, Vec<&Application>> = BTreeMap::new();
+    for a in &all.applications {
+        if let Some(on) = a.on.filter(|_| a.state != State::Late) {
+            weeks.entry(monday(on)).or_default().push(a);
+        }
+    }
+    html! {
+        @for (week, here) in &weeks {
+            h2 { "Week of " (week) }
+            (table(here))
+        }
+    }
+}
+
+fn blocks(all: &Calendar) -> Markup {
+    let mut blocks: Vec<(i64, Vec<&Application>)> = Vec::new();
+    for a in &all.applications {
+        match blocks.iter_mut().find(|(id, _)| *id == a.block_id) {
+            Some((_, here)) => here.push(a),
+            None => blocks.push((a.block_id, vec![a])),
+        }
+    }
+    // What is late comes first, the rest as it falls.
+    blocks.sort_by_key(|(_, here)| here.iter().map(|a| a.state).min());
+    html! {
+        @for (id, here) in &blocks {
+            h2 { a href={ "/jobs/" (id) } { (here[0].block) } }
+            (table(here))
+        }
+    }
+}
+
+fn table(here: &[&Application]) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+            table.rows.num.stack {
+                thead { tr {
+                    th.l scope="col" { "Day" }
+                    th.l scope="col" { "Job" }
+                    th.l scope="col" { "From" }
+                    th.l scope="col" { "By" }
+                    th.l scope="col" { "How it stands" }
+                } }
+                tbody {
+                    @for a in here {
+                        tr {
+                            td.l data-label="Day" { @match a.on { Some(day) => b { (day) }, None => "–" } }
+                            td.l data-label="Job" { (job(a)) small { (a.pass.name()) } }
+                            td.l data-label="From" { @if let Some(w) = &a.window { (w.earliest.day) } }
+                            td.l data-label="By" { @if let Some(w) = &a.window { (w.latest.day) } }
+                            td.l data-label="How it stands" {
+                                b { (a.state.name()) } ". " (a.says)
+                                @for way in &a.ways { small { (way) } }
+                                (reasons(a))
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What cannot be told before a day is set.
+fn undated(all: &Calendar) -> Markup {
+    let missing: Vec<&Application> = all.in_state(State::Missing).collect();
+    html! {
+        @if !missing.is_empty() {
+            h2 { "Without a day" }
+            ul {
+                @for a in missing {
+                    li { (job(a)) ". " (a.says) " " a href={ "/ground/" (a.block_id) } { "Set it" } "." }
+                }
+            }
+        }
+    }
+}
+
+fn job(a: &Application) -> Markup {
+    html! {
+        a href={ "/job-sheets.pdf?job=" (a.key) } { (a.material) " on " (a.block) } ", " span.num { (words::lb(a.lb)) }
+    }
+}
+
+/// The reason and its source beside each day, to unfold.
+fn reasons(a: &Application) -> Markup {
+    let bound = |name: &str, b: &Bound| {
+        html! {
+            tr { td { (name) } td { (b.day) } td { (b.why) } td { (source(&b.source)) } }
+        }
+    };
+    html! {
+        @if let Some(w) = &a.window {
+            details {
+                summary { "Why these days" }
+                div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+                    table.work.num {
+                        tbody {
+                            (bound("from", &w.earliest))
+                            (bound("best", &w.best))
+                            (bound("by", &w.latest))
+                            @if let Some(stop) = &w.stop { (bound("never after", stop)) }
+                        }
+                    }
+                }
+                @for n in &w.notes { p { (n.text) " " (source(&n.source)) } }
+            }
+        }
+    }
+}
+
+fn source(of: &Source) -> Markup {
+    html! {
+        small { "(" (of.text) @if of.evidence.unconfirmed() { "; unconfirmed" } ")" }
+    }
+}
+
+pub(crate) async fn file(Shared(app): Shared<App>) -> Result<Response, Page> {
+    let text = app.with(|book| Ok(ical::file(&of(book)?.1))).await?;
+    Ok((
+        [
+            (header::CONTENT_TYPE, "text/calendar; charset=utf-8"),
+            (
+                header::CONTENT_DISPOSITION,
+                "attachment; filename=\"spreading.ics\"",
+            ),
+        ],
+        text,
+    )
+        .into_response())
+}
