@@ -10,8 +10,7 @@ use std::error::Error;
 use std::path::{Path, PathBuf};
 
 /// A name that a careless writer would break at.
-const ODD: &str =
-    "Señora’s; Field, \\North — “ü” 北の畑 with a name that goes on for longer than a line";
+const ODD: &str = "Señora’s; Field, \\North — “ü” 北の畑 whose name is longer than a line";
 
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = PathBuf::from(std::env::args_os().nth(1).ok_or("name a folder")?);
