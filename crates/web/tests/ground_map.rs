@@ -1,6 +1,6 @@
 //! Outlines are looked at, kept and drawn; cores are placed and given as GPX.
 
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::panic)]
 
 mod served;
 
