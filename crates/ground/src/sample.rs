@@ -265,7 +265,16 @@ fn told(site: &Site, at: Coord) -> String {
     let Some(piece) = site.piece(at) else {
         return String::new();
     };
-    let shape = &site.pieces[piece];
+    // A hole is no edge that anybody measures from.
+    let whole: geo::MultiPolygon = site.pieces[piece]
+        .iter()
+        .map(|p| geo::Polygon::new(p.exterior().clone(), Vec::new()))
+        .collect();
+    let shape = if site.beds.is_some() {
+        &site.pieces[piece]
+    } else {
+        &whole
+    };
     let lesser = |a: (f64, &'static str), b: (f64, &'static str)| if a.0 <= b.0 { a } else { b };
     let (along, end) = lesser(
         (reach(shape, at, NORTH), high),

@@ -149,7 +149,15 @@ fn cores_of_beds_are_on_bed_tops_and_told_by_bed_and_end() {
 
 #[test]
 fn places_in_a_field_are_told_from_two_edges() {
-    let walk = sample(&rectangle(300.0, 100.0), &plan(12, 1)).unwrap();
+    // A hole in the middle is no edge to measure from.
+    let mut o = rectangle(300.0, 100.0);
+    o.parts[0].holes.push(vec![
+        [130.0, 30.0],
+        [170.0, 30.0],
+        [170.0, 70.0],
+        [130.0, 70.0],
+    ]);
+    let walk = sample(&o, &plan(25, 1)).unwrap();
     for core in &walk.cores {
         let (x, y) = (core.at[0], core.at[1]);
         let (a, end) = if x > 150.0 {
