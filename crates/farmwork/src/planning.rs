@@ -55,6 +55,23 @@ pub fn search(problem: &Problem, warm: &Warm, watch: &Watch) -> Result<(Plan, Wa
     }
 }
 
+/// Seconds for fitting a plan anew after a single change.
+const MOMENT: f64 = 0.28;
+
+/// [`search`] for somebody who waits: after an earlier search it takes a moment and gives the best that
+/// is found in it.
+///
+/// # Errors
+/// As [`search`].
+pub fn fit_anew(problem: &Problem, warm: &Warm, watch: &Watch) -> Result<(Plan, Warm)> {
+    if warm.is_empty() {
+        return search(problem, warm, watch);
+    }
+    let mut soon = problem.clone();
+    soon.options.seconds = soon.options.seconds.min(MOMENT);
+    search(&soon, warm, watch)
+}
+
 /// Keeps a plan in the book with the question that it answers.
 ///
 /// # Errors

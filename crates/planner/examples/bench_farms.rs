@@ -125,6 +125,9 @@ fn main() -> Result<(), Box<dyn Error>> {
                     lb: amount.lb / 2.0,
                     pass: amount.pass.clone(),
                 });
+                if *blocks <= 16 {
+                    held.options.seconds = 0.28;
+                }
                 let (plan, _) = solve_warm(&held, &warm, &watch)?;
                 row("warm", &held, &plan);
             }

@@ -159,10 +159,10 @@ fn table(here: &[&Application]) -> Markup {
                 tbody {
                     @for a in here {
                         tr {
-                            td.l data-label="Day" { @match a.on { Some(day) => b { (day) }, None => "–" } }
+                            td.l.tight data-label="Day" { @match a.on { Some(day) => b { (day) }, None => "–" } }
                             td.l data-label="Job" { (job(a)) small { (a.pass.name()) } }
-                            td.l data-label="From" { @if let Some(w) = &a.window { (w.earliest.day) } }
-                            td.l data-label="By" { @if let Some(w) = &a.window { (w.latest.day) } }
+                            td.l.tight data-label="From" { @if let Some(w) = &a.window { (w.earliest.day) } }
+                            td.l.tight data-label="By" { @if let Some(w) = &a.window { (w.latest.day) } }
                             td.l data-label="How it stands" {
                                 b { (a.state.name()) } ". " (a.says)
                                 @for way in &a.ways { small { (way) } }

@@ -33,8 +33,11 @@ pub(super) async fn plan(app: &App, done: &'static str, thorough: bool) -> Page 
     let inside = app.clone();
     app.begin("Looking for the plan", move |watch| {
         let warm = inside.known().warm.clone();
-        let warm = if thorough { warm.thorough() } else { warm };
-        let (plan, learnt) = planning::search(&question.problem, &warm, watch)?;
+        let (plan, learnt) = if thorough {
+            planning::search(&question.problem, &warm.thorough(), watch)?
+        } else {
+            planning::fit_anew(&question.problem, &warm, watch)?
+        };
         inside.known().warm = learnt;
         inside.on_book(|book| Ok(planning::keep(book, &question.problem, plan)?))?;
         Ok(format!("/plan?done={done}"))
