@@ -78,16 +78,21 @@ impl Search {
     }
 
     /// Looks for the plan with the least money against the prices. Ends when what is left cannot
-    /// better the plan by more than `slack`. `known` are plans of the block to begin with, and
-    /// `open` says which cells may be used.
+    /// better the plan by more than `slack`. `known` are plans of the block to begin with,
+    /// and `decided` says of cells whether they are used. A bound of infinity says that no plan is so.
     pub fn run<'p>(
         &mut self,
         plot: &Plot,
         price: &Prices,
         slack: f64,
         known: impl Iterator<Item = &'p [(usize, f64)]>,
-        open: impl Fn(usize) -> bool,
+        decided: &[(usize, bool)],
     ) -> Found {
+        let fits = |shares: &[(usize, f64)]| {
+            decided
+                .iter()
+                .all(|(k, used)| shares.iter().any(|s| s.0 == *k) == *used)
+        };
         self.years.clear();
         self.money.clear();
         self.money
@@ -99,20 +104,20 @@ impl Search {
             value: f64::INFINITY,
             ..Found::default()
         };
-        self.offer(plot, price, &[], &mut best);
-        for shares in known {
-            if shares.iter().all(|(k, _)| open(*k)) {
-                self.offer(plot, price, shares, &mut best);
-            }
+        if fits(&[]) {
+            self.offer(plot, price, &[], &mut best);
         }
-        let root = Node {
+        for shares in known.filter(|s| fits(s)) {
+            self.offer(plot, price, shares, &mut best);
+        }
+        let mut root = Node {
             state: (0..plot.cells.len())
                 .map(|k| {
                     let shut = plot.few() == Some(0) && !plot.holds(plot.cells[k].material);
-                    if open(k) && !shut {
-                        State::Free
-                    } else {
+                    if shut || decided.contains(&(k, false)) {
                         State::Out
+                    } else {
+                        State::Free
                     }
                 })
                 .collect(),
@@ -123,6 +128,13 @@ impl Search {
                 .collect(),
             bound: f64::NEG_INFINITY,
         };
+        for (k, _) in decided.iter().filter(|(_, used)| *used) {
+            if root.state[*k] == State::Out {
+                best.bound = f64::INFINITY;
+                return best;
+            }
+            take_in(plot, &mut root, *k);
+        }
         let mut floor = f64::INFINITY;
         let mut stack = vec![root];
         while let Some(mut node) = stack.pop() {

@@ -189,7 +189,7 @@ impl<'a> Hunt<'a> {
             let Some(bounds) = self.parts.evaluate(&mix.price, slack, self.end) else {
                 break;
             };
-            let bound = mix.bound(&self.parts, &bounds);
+            let bound = mix.bound(&bounds);
             self.raise(bound);
             let open = gap(mix.value, self.bound);
             last = Some(mix);
@@ -217,11 +217,10 @@ impl<'a> Hunt<'a> {
             }
             let pairs = open.iter().filter(|o| **o).count();
             if pairs <= tried {
-                let before = (self.value, tree.bound(), tree.done());
-                self.grow(master, &mut tree, BESIDE)?;
-                if before == (self.value, tree.bound(), tree.done()) {
+                if tree.done() {
                     break;
                 }
+                self.grow(master, &mut tree, BESIDE)?;
                 continue;
             }
             tried = pairs;
@@ -243,6 +242,8 @@ impl<'a> Hunt<'a> {
             self.parts.threads = threads;
             grown?;
             self.offer(&raw?.choice);
+            // A second time only when the bound alone does not do.
+            self.grow(master, &mut tree, BESIDE)?;
         }
         Ok(())
     }
@@ -261,6 +262,11 @@ impl<'a> Hunt<'a> {
         };
         tree.grow(&mut self.parts, master, aim, branches, self.watch)?;
         self.raise(tree.bound());
+        for weights in std::mem::take(&mut tree.whole) {
+            let amounts = self.heaviest(&weights);
+            let counts = start::buy(self.parts.farm, &self.parts.farm.used(&amounts));
+            self.offer(&(amounts, counts));
+        }
         Ok(())
     }
 

@@ -1,4 +1,4 @@
-//! Decisions about the shed that a branch of the search has taken.
+//! Decisions that a branch of the search has taken: about the shed, and about what blocks use.
 
 /// What is decided of a supplier's delivery.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -22,6 +22,8 @@ pub(crate) struct Fence {
     counts: Vec<((usize, usize), (f64, f64))>,
     /// Whether a material is used at all.
     opened: Vec<(usize, bool)>,
+    /// Whether a pair is used.
+    pub pairs: Vec<(usize, bool)>,
 }
 
 impl Fence {
@@ -81,6 +83,18 @@ impl Fence {
         let mut fence = self.clone();
         fence.opened.push((material, open));
         fence
+    }
+
+    /// The same with a pair unused, and with it used.
+    pub fn with_pair(&self, pair: usize) -> Vec<Self> {
+        [false, true]
+            .into_iter()
+            .map(|used| {
+                let mut fence = self.clone();
+                fence.pairs.push((pair, used));
+                fence
+            })
+            .collect()
     }
 
     /// The ways to part what a relaxation leaves undecided, those on which most money seems to hang

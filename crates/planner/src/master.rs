@@ -1,7 +1,6 @@
 //! Known block plans mixed against the shed: a linear program that is kept, so that it is solved from
 //! its last basis when plans come to it or a branch changes what may be bought.
 
-use crate::farm::Farm;
 use crate::fence::{Fence, Seen};
 use crate::parts::{Parts, Prices};
 use crate::shed::{self, Ranges, Shed, Terms};
@@ -20,22 +19,22 @@ pub(crate) struct Mix {
     /// What each block's plans are worth at those prices.
     pub worth: Vec<f64>,
     pub shed: Seen,
+    /// Money that the solver's tolerance could take from a bound.
+    lost: f64,
 }
 
 impl Mix {
     /// What is proven when the blocks' bounds at the mixture's prices are these: by duality the shed
     /// adds to them what it adds to the worth of the known plans (the bound of column generation:
     /// G. Desaulniers, J. Desrosiers, M. M. Solomon, Column Generation, Springer 2005, ch. 1).
-    pub fn bound(&self, parts: &Parts, bounds: &[f64]) -> f64 {
+    pub fn bound(&self, bounds: &[f64]) -> f64 {
         let better: f64 = self
             .worth
             .iter()
             .zip(bounds)
             .map(|(worth, bound)| bound - worth)
             .sum();
-        // The prices keep the shed's own rows to the solver's tolerance.
-        let lost: f64 = parts.most.iter().sum::<f64>() * 2.0 * TOLERANCE;
-        self.value + better - lost - 1e-6
+        self.value + better - self.lost
     }
 }
 
@@ -58,13 +57,16 @@ pub(crate) struct Master {
     /// Columns of the plans, by block, as far as they are in the model.
     weights: Vec<Vec<Col>>,
     block: Vec<Row>,
-    /// What plans use, by material.
+    /// What plans use, by material, in shares of the most: the solver's tolerance is in money for a
+    /// unit, and a unit of a lb would make much of it.
     uses: Vec<Option<Row>>,
     /// A pair that is used opens its material.
     links: HashMap<usize, Row>,
     /// The pairs of those rows, in the order of the rows.
     linked: Vec<usize>,
     ranges: Ranges,
+    /// Plans that the last fence shut out, by block and place.
+    shut: Vec<(usize, usize)>,
     /// Seconds that the solver has counted.
     seconds: f64,
 }
@@ -80,7 +82,8 @@ impl Master {
             .collect();
         let used: Vec<Vec<(Col, f64)>> = uses
             .iter()
-            .map(|col| col.iter().map(|c| (*c, 1.0)).collect())
+            .zip(&parts.most)
+            .map(|(col, most)| col.iter().map(|c| (*c, *most)).collect())
             .collect();
         let held: Vec<bool> = parts.held.iter().map(|lb| *lb > 0.0).collect();
         let none = Fence::default();
@@ -109,7 +112,7 @@ impl Master {
         let mut of_material = vec![None; uses.len()];
         for (m, col) in uses.iter().enumerate() {
             if let Some(col) = col {
-                let row = model.try_add_row(parts.held[m].., [(*col, 1.0)]);
+                let row = model.try_add_row(parts.held[m] / parts.most[m].., [(*col, 1.0)]);
                 of_material[m] = Some(row.map_err(&adding)?);
             }
         }
@@ -122,6 +125,7 @@ impl Master {
             uses: of_material,
             links: HashMap::new(),
             linked: Vec::new(),
+            shut: Vec::new(),
             seconds: 0.0,
         })
     }
@@ -135,7 +139,7 @@ impl Master {
             for part in &known[self.weights[b].len()..] {
                 let mut factors = vec![(self.block[b], 1.0)];
                 for (m, lb) in &part.used {
-                    factors.extend(self.uses[*m].map(|row| (row, -lb)));
+                    factors.extend(self.uses[*m].map(|row| (row, -lb / parts.most[*m])));
                 }
                 for (k, _) in &part.shares {
                     let cell = &parts.plots[b].cells[*k];
@@ -188,6 +192,14 @@ impl Master {
             }
         }
         self.ranges = ranges;
+        let shut = shut(parts, fence);
+        for (b, place) in self.shut.iter().filter(|s| !shut.contains(s)) {
+            model.change_column_bounds(self.weights[*b][*place], 0.0..);
+        }
+        for (b, place) in shut.iter().filter(|s| !self.shut.contains(s)) {
+            model.change_column_bounds(self.weights[*b][*place], 0.0..=0.0);
+        }
+        self.shut = shut;
         let began = Instant::now();
         let left = end.saturating_duration_since(began).as_secs_f64();
         // The solver's clock goes on from one run to the next.
@@ -201,7 +213,7 @@ impl Master {
             HighsModelStatus::Optimal => {
                 let solution = solved.get_solution();
                 let value = solved.objective_value();
-                Mixed::Mix(self.read(parts.farm, solution.columns(), solution.dual_rows(), value))
+                Mixed::Mix(self.read(parts, solution.columns(), solution.dual_rows(), value))
             }
             HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {
                 Mixed::Impossible
@@ -212,7 +224,8 @@ impl Master {
         Ok(mixed)
     }
 
-    fn read(&self, farm: &Farm, columns: &[f64], duals: &[f64], value: f64) -> Mix {
+    fn read(&self, parts: &Parts, columns: &[f64], duals: &[f64], value: f64) -> Mix {
+        let farm = parts.farm;
         let at = |col: Col| columns.get(col.index()).copied().unwrap_or_default();
         // Rows come in the order in which they were added; blocks, materials, links are the last.
         let rows = duals.len();
@@ -223,10 +236,11 @@ impl Master {
         let lb = self
             .uses
             .iter()
-            .map(|row| {
+            .zip(&parts.most)
+            .map(|(row, most)| {
                 row.map_or(0.0, |_| {
                     place += 1;
-                    dual(place - 1).max(0.0)
+                    dual(place - 1).max(0.0) / most
                 })
             })
             .collect();
@@ -250,6 +264,29 @@ impl Master {
             value,
             worth: (0..self.block.len()).map(|b| dual(first + b)).collect(),
             shed: self.shed.seen(farm, at),
+            lost: 2.0
+                * TOLERANCE
+                * (1.0
+                    + self.uses.len() as f64
+                    + self.ranges.iter().map(|(_, (_, high))| high).sum::<f64>()),
         }
     }
+}
+
+/// The known plans that do not keep to what the fence says of pairs, by block and place.
+fn shut(parts: &Parts, fence: &Fence) -> Vec<(usize, usize)> {
+    let mut all = Vec::new();
+    for (pair, used) in &fence.pairs {
+        let b = parts.farm.pairs[*pair].block;
+        for (place, part) in parts.known[b].iter().enumerate() {
+            let uses = part
+                .shares
+                .iter()
+                .any(|(k, _)| parts.plots[b].cells[*k].pair == *pair);
+            if uses != *used && !all.contains(&(b, place)) {
+                all.push((b, place));
+            }
+        }
+    }
+    all
 }

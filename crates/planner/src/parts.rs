@@ -139,7 +139,7 @@ impl<'a> Parts<'a> {
     /// Solves every block against the prices; the cut is taken up, new plans too. None when the
     /// time ran out first.
     pub fn evaluate(&mut self, price: &Prices, slack: f64, until: Instant) -> Option<Vec<f64>> {
-        let bounds = self.bounds(price, slack, until)?;
+        let bounds = self.bounds(price, slack, &[], until)?;
         let mut using = vec![0.0; self.farm.stuff.len()];
         for (pair, money) in self.farm.pairs.iter().zip(&price.pair) {
             using[pair.material] += money;
@@ -152,10 +152,16 @@ impl<'a> Parts<'a> {
         Some(bounds)
     }
 
-    /// Solves every block against the prices; new plans are taken up. Gives each block's bound, or
-    /// none when the time ran out first.
-    pub fn bounds(&mut self, price: &Prices, slack: f64, until: Instant) -> Option<Vec<f64>> {
-        let found = self.solve_blocks(price, slack, until)?;
+    /// Solves every block against the prices, where it is decided of some pairs whether they are
+    /// used; new plans are taken up. Gives each block's bound, or none when the time ran out first.
+    pub fn bounds(
+        &mut self,
+        price: &Prices,
+        slack: f64,
+        decided: &[(usize, bool)],
+        until: Instant,
+    ) -> Option<Vec<f64>> {
+        let found = self.solve_blocks(price, slack, decided, until)?;
         let bounds = found.iter().map(|f| f.bound).collect();
         for (b, found) in found.into_iter().enumerate() {
             self.nodes += found.nodes;
@@ -176,7 +182,13 @@ impl<'a> Parts<'a> {
         self.known.iter().map(Vec::len).sum()
     }
 
-    fn solve_blocks(&self, price: &Prices, slack: f64, until: Instant) -> Option<Vec<Found>> {
+    fn solve_blocks(
+        &self,
+        price: &Prices,
+        slack: f64,
+        decided: &[(usize, bool)],
+        until: Instant,
+    ) -> Option<Vec<Found>> {
         let next = AtomicUsize::new(0);
         let count = self.plots.len();
         let late = || Instant::now() >= until;
@@ -189,7 +201,15 @@ impl<'a> Parts<'a> {
                     return done;
                 }
                 let known = self.known[b].iter().map(|p| p.shares.as_slice());
-                let found = search.run(&self.plots[b], price, slack, known, |_| true);
+                let here: Vec<(usize, bool)> = decided
+                    .iter()
+                    .filter(|(pair, _)| self.farm.pairs[*pair].block == b)
+                    .filter_map(|(pair, used)| {
+                        let cells = &self.plots[b].cells;
+                        Some((cells.iter().position(|c| c.pair == *pair)?, *used))
+                    })
+                    .collect();
+                let found = search.run(&self.plots[b], price, slack, known, &here);
                 done.push((b, found));
             }
         };

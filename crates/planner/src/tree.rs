@@ -4,7 +4,7 @@
 
 use crate::fence::Fence;
 use crate::master::{Master, Mix, Mixed};
-use crate::parts::Parts;
+use crate::parts::{Parts, Prices};
 use crate::solve::gap;
 use crate::{PlanError, Watch};
 use std::time::Instant;
@@ -22,6 +22,8 @@ const SMALL: f64 = 0.1;
 pub(crate) struct Branch {
     fence: Fence,
     bound: f64,
+    /// Those of the branch it came from.
+    price: Option<Prices>,
 }
 
 /// What the search is to reach, and when it ends.
@@ -50,8 +52,8 @@ pub(crate) struct Tree {
     ended: f64,
     /// Pairs that the mixtures use.
     pub used: Vec<bool>,
-    /// Mixtures to make plans of, the newest last.
-    pub mixes: Vec<Mix>,
+    /// Weights of mixtures that are plans of the farm, or nearly.
+    pub whole: Vec<Vec<Vec<f64>>>,
 }
 
 impl Tree {
@@ -60,10 +62,11 @@ impl Tree {
             open: vec![Branch {
                 fence: Fence::default(),
                 bound,
+                price: None,
             }],
             ended: f64::INFINITY,
             used: vec![false; parts.farm.pairs.len()],
-            mixes: Vec::new(),
+            whole: Vec::new(),
         }
     }
 
@@ -111,12 +114,21 @@ impl Tree {
         watch: &Watch,
     ) -> Result<(), PlanError> {
         let mut last = None;
+        if let (Some((_, true)), Some(price)) = (branch.fence.pairs.last(), &branch.price) {
+            // There may be no plan yet that uses the pair.
+            let found = parts.bounds(price, aim.slack, &branch.fence.pairs, aim.end);
+            if found.is_some_and(|bounds| bounds.iter().any(|b| b.is_infinite())) {
+                return Ok(());
+            }
+        }
         for _ in 0..ROUNDS {
             let mix = match master.solve(parts, &branch.fence, aim.end)? {
                 Mixed::Mix(mix) => mix,
                 // Nothing is bought or used for plans that spread nothing: where not even they
                 // fit, no others do.
-                Mixed::Impossible if parts.can_rest() => return Ok(()),
+                Mixed::Impossible if branch.fence.pairs.is_empty() && parts.can_rest() => {
+                    return Ok(());
+                }
                 Mixed::Impossible => {
                     self.ended = self.ended.min(branch.bound);
                     return Ok(());
@@ -124,10 +136,11 @@ impl Tree {
                 Mixed::Late => break,
             };
             let known = parts.count_known();
-            let Some(bounds) = parts.bounds(&mix.price, aim.slack, aim.end) else {
+            let Some(bounds) = parts.bounds(&mix.price, aim.slack, &branch.fence.pairs, aim.end)
+            else {
                 break;
             };
-            branch.bound = branch.bound.max(mix.bound(parts, &bounds));
+            branch.bound = branch.bound.max(mix.bound(&bounds));
             let open = gap(mix.value, branch.bound);
             let settled = open <= 0.1 * aim.asked || parts.count_known() == known;
             last = Some(mix);
@@ -146,11 +159,11 @@ impl Tree {
             self.open.extend(fences.into_iter().map(|fence| Branch {
                 fence,
                 bound: branch.bound,
+                price: Some(mix.price.clone()),
             }));
-            self.mixes.push(mix);
         } else {
             self.ended = self.ended.min(branch.bound);
-            self.mixes.push(mix);
+            self.whole.push(mix.weights);
         }
         Ok(())
     }
@@ -177,7 +190,15 @@ fn choose(
     mix: &Mix,
 ) -> Result<Option<Vec<Fence>>, PlanError> {
     let mut best: Option<(f64, Vec<Fence>)> = None;
-    for fences in fence.parts(&mix.shed, TRIED) {
+    let mut ways = fence.parts(&mix.shed, TRIED);
+    if ways.is_empty() {
+        ways = mixed_pairs(parts, mix)
+            .into_iter()
+            .take(TRIED)
+            .map(|pair| fence.with_pair(pair))
+            .collect();
+    }
+    for fences in ways {
         let mut gains = Vec::with_capacity(fences.len());
         for fence in &fences {
             let gain = match master.solve(parts, fence, aim.end)? {
@@ -197,4 +218,20 @@ fn choose(
         }
     }
     Ok(best.map(|(_, fences)| fences))
+}
+
+/// Pairs that some plans of a mixture use and others do not, the most mixed first.
+fn mixed_pairs(parts: &Parts, mix: &Mix) -> Vec<usize> {
+    let mut share = vec![0.0; parts.farm.pairs.len()];
+    for (b, weights) in mix.weights.iter().enumerate() {
+        for (part, w) in parts.known[b].iter().zip(weights) {
+            for (k, _) in &part.shares {
+                share[parts.plots[b].cells[*k].pair] += w;
+            }
+        }
+    }
+    let mixed = |i: usize| f64::min(share[i], 1.0 - share[i]);
+    let mut pairs: Vec<usize> = (0..share.len()).filter(|i| mixed(*i) > 1e-3).collect();
+    pairs.sort_by(|a, b| mixed(*b).total_cmp(&mixed(*a)));
+    pairs
 }
