@@ -60,6 +60,8 @@ pub(crate) struct Search {
     fixed: Vec<f64>,
     shares: Vec<(usize, f64)>,
     worth: Vec<f64>,
+    /// Cells of which it is decided whether they are used.
+    decided: Vec<(usize, bool)>,
 }
 
 impl Search {
@@ -74,6 +76,7 @@ impl Search {
             fixed: Vec::new(),
             shares: Vec::new(),
             worth: Vec::new(),
+            decided: Vec::new(),
         }
     }
 
@@ -88,11 +91,8 @@ impl Search {
         known: impl Iterator<Item = &'p [(usize, f64)]>,
         decided: &[(usize, bool)],
     ) -> Found {
-        let fits = |shares: &[(usize, f64)]| {
-            decided
-                .iter()
-                .all(|(k, used)| shares.iter().any(|s| s.0 == *k) == *used)
-        };
+        self.decided.clear();
+        self.decided.extend_from_slice(decided);
         self.years.clear();
         self.money.clear();
         self.money
@@ -104,10 +104,8 @@ impl Search {
             value: f64::INFINITY,
             ..Found::default()
         };
-        if fits(&[]) {
-            self.offer(plot, price, &[], &mut best);
-        }
-        for shares in known.filter(|s| fits(s)) {
+        self.offer(plot, price, &[], &mut best);
+        for shares in known {
             self.offer(plot, price, shares, &mut best);
         }
         let mut root = Node {
@@ -134,6 +132,7 @@ impl Search {
                 return best;
             }
             take_in(plot, &mut root, *k);
+            root.visit[plot.cells[*k].pass] = Visit::Paid;
         }
         let mut floor = f64::INFINITY;
         let mut stack = vec![root];
@@ -157,6 +156,10 @@ impl Search {
 
     /// Takes a plan over when it keeps every rule and is better.
     fn offer(&self, plot: &Plot, price: &Prices, shares: &[(usize, f64)], best: &mut Found) {
+        let as_decided = |(k, used): &(usize, bool)| shares.iter().any(|s| s.0 == *k) == *used;
+        if !self.decided.iter().all(as_decided) {
+            return;
+        }
         let Some(cost) = plot.cost(shares) else {
             return;
         };

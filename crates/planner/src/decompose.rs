@@ -22,6 +22,9 @@ const WHOLE_ROUNDS: usize = 4;
 /// Blocks times materials up to which the shed is branched over.
 const KERNEL: usize = 1_200;
 
+/// Share of the gap that is asked for below which a plan is hardly better.
+const LITTLE: f64 = 0.1;
+
 /// Branches looked at beside a part of the whole model.
 const BESIDE: usize = 20;
 
@@ -241,7 +244,12 @@ impl<'a> Hunt<'a> {
             });
             self.parts.threads = threads;
             grown?;
+            let before = self.value;
             self.offer(&raw?.choice);
+            if self.value > before - LITTLE * self.asked * before {
+                // More pairs would hardly better it; what is left is the bound's.
+                tried = usize::MAX;
+            }
             // A second time only when the bound alone does not do.
             self.grow(master, &mut tree, BESIDE)?;
         }
