@@ -1,6 +1,7 @@
 // Starting the program and a browser, and the questions every journey asks of a page.
 import { spawn, execFileSync } from 'node:child_process';
-import { accessSync, constants, mkdtempSync, rmSync } from 'node:fs';
+import assert from 'node:assert/strict';
+import { accessSync, constants, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { createInterface } from 'node:readline';
 import { delimiter, dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -225,4 +226,17 @@ export const kinds = (waiting) => [
 /** Waits until a search for a plan is over, however long it takes within a minute. */
 export async function planFound(page, timeout = 60_000) {
   await page.waitForURL((url) => !url.pathname.startsWith('/wait'), { timeout });
+}
+
+/** A picture of the page in the folder that SHOTS names, if it names one. */
+export async function picture(page, name) {
+  if (!process.env.SHOTS) return;
+  mkdirSync(process.env.SHOTS, { recursive: true });
+  await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`), fullPage: true });
+}
+
+/** The same of a page that must fit its width. */
+export async function shot(page, name) {
+  assert.equal(await overflow(page), null, name);
+  await picture(page, name);
 }

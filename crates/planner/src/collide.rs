@@ -72,7 +72,7 @@ pub fn collisions(problem: &Problem) -> Result<Vec<Collision>, PlanError> {
         let wishes = wishes(&core);
         let mut ways: Vec<Way> = wishes.iter().filter_map(|wish| way(&core, wish)).collect();
         ways.sort_by(|a, b| a.share.total_cmp(&b.share));
-        // Where nothing smaller helps, the last wish named is given up, so that the search goes on.
+        // Giving a wish of the core up always helps; without any way the refusal itself is the answer.
         match ways.first() {
             Some(way) => change(&mut now, way),
             None => return Err(why),

@@ -25,7 +25,7 @@ const KERNEL: usize = 1_200;
 /// Share of the gap that is asked for below which a plan is hardly better.
 const LITTLE: f64 = 0.1;
 
-/// Branches looked at beside a part of the whole model.
+/// Branches looked at in one go.
 const BESIDE: usize = 20;
 
 pub(crate) struct Hunt<'a> {
@@ -123,6 +123,13 @@ impl<'a> Hunt<'a> {
         }
     }
 
+    /// The same for amounts alone, with what they take to buy.
+    fn offer_amounts(&mut self, amounts: Vec<f64>) {
+        let farm = self.parts.farm;
+        let counts = start::buy(farm, &farm.used(&amounts));
+        self.offer(&(amounts, counts));
+    }
+
     pub fn raise(&mut self, bound: f64) {
         if bound > self.bound {
             self.bound = bound;
@@ -210,7 +217,7 @@ impl<'a> Hunt<'a> {
         tree.note(&self.parts, mix);
         if self.warm {
             // The plan is near the best already: the bound alone may do.
-            self.grow(master, &mut tree, BESIDE)?;
+            self.grow(master, &mut tree)?;
         }
         let mut tried = 0;
         while !self.done() && !self.over() {
@@ -223,7 +230,7 @@ impl<'a> Hunt<'a> {
                 if tree.done() {
                     break;
                 }
-                self.grow(master, &mut tree, BESIDE)?;
+                self.grow(master, &mut tree)?;
                 continue;
             }
             tried = pairs;
@@ -238,7 +245,7 @@ impl<'a> Hunt<'a> {
             let (raw, grown) = std::thread::scope(|scope| {
                 let kernel =
                     scope.spawn(move || model::run(farm, &best, |i| open[i], limits, watch));
-                let grown = self.grow(master, &mut tree, BESIDE);
+                let grown = self.grow(master, &mut tree);
                 let failed = || Err(PlanError::Solver("a thread that ended early".to_owned()));
                 (kernel.join().unwrap_or_else(|_| failed()), grown)
             });
@@ -251,29 +258,23 @@ impl<'a> Hunt<'a> {
                 tried = usize::MAX;
             }
             // A second time only when the bound alone does not do.
-            self.grow(master, &mut tree, BESIDE)?;
+            self.grow(master, &mut tree)?;
         }
         Ok(())
     }
 
-    fn grow(
-        &mut self,
-        master: &mut Master,
-        tree: &mut Tree,
-        branches: usize,
-    ) -> Result<(), PlanError> {
+    /// Looks at some branches, and makes plans of the mixtures that nearly are.
+    fn grow(&mut self, master: &mut Master, tree: &mut Tree) -> Result<(), PlanError> {
         let aim = Aim {
             value: self.value,
             asked: self.asked,
             slack: self.slack(),
             end: self.end,
         };
-        tree.grow(&mut self.parts, master, aim, branches, self.watch)?;
+        tree.grow(&mut self.parts, master, aim, BESIDE, self.watch)?;
         self.raise(tree.bound());
         for weights in std::mem::take(&mut tree.whole) {
-            let amounts = self.heaviest(&weights);
-            let counts = start::buy(self.parts.farm, &self.parts.farm.used(&amounts));
-            self.offer(&(amounts, counts));
+            self.offer_amounts(self.heaviest(&weights));
         }
         Ok(())
     }
@@ -307,18 +308,14 @@ impl<'a> Hunt<'a> {
     pub fn run(&mut self) -> Result<(), PlanError> {
         let farm = self.parts.farm;
         if let Some(cut) = self.parts.cuts.last() {
-            let amounts = self.own_best(cut);
-            let counts = start::buy(farm, &farm.used(&amounts));
-            self.offer(&(amounts, counts));
+            self.offer_amounts(self.own_best(cut));
         }
         let mut master = Master::new(&self.parts)?;
         let mix = self.settle_prices(&mut master)?;
         if let Some(mix) = &mix
             && !self.done()
         {
-            let amounts = self.heaviest(&mix.weights);
-            let counts = start::buy(farm, &farm.used(&amounts));
-            self.offer(&(amounts, counts));
+            self.offer_amounts(self.heaviest(&mix.weights));
         }
         if let Some(mix) = &mix
             && farm.ground.len() * farm.stuff.len() <= KERNEL

@@ -118,7 +118,7 @@ impl Master {
         }
         Ok(Self {
             model: Some(model),
-            ranges: shed.ranges(farm, &none),
+            ranges: shed.ranges(&none),
             shed,
             weights: vec![Vec::new(); parts.plots.len()],
             block,
@@ -181,7 +181,7 @@ impl Master {
         let Some(mut model) = self.model.take() else {
             return Ok(Mixed::Late);
         };
-        let ranges = self.shed.ranges(parts.farm, fence);
+        let ranges = self.shed.ranges(fence);
         if ranges.iter().any(|(_, (low, high))| low > high) {
             self.model = Some(model);
             return Ok(Mixed::Impossible);

@@ -25,6 +25,8 @@ pub(crate) struct Shed {
     delivery: Vec<Option<(Col, Option<Col>)>>,
     over: Option<Col>,
     pub opened: Vec<Option<Col>>,
+    /// Whether any of the material is used in any case.
+    held: Vec<bool>,
     /// The row that keeps each material's use within what there is; by material.
     pub within: Vec<Option<usize>>,
 }
@@ -58,6 +60,7 @@ pub(crate) fn add(farm: &Farm, terms: &Terms, rows: &mut RowProblem) -> Shed {
         delivery: farm.problem.suppliers.iter().map(|_| None).collect(),
         over: None,
         opened: Vec::new(),
+        held: terms.held.to_vec(),
         within: Vec::new(),
     };
     let integer = |rows: &mut RowProblem, cost: f64, (least, most): (f64, f64), whole: bool| {
@@ -234,7 +237,7 @@ impl Shed {
     }
 
     /// The range of each column that a fence may narrow.
-    pub fn ranges(&self, farm: &Farm, fence: &Fence) -> Ranges {
+    pub fn ranges(&self, fence: &Fence) -> Ranges {
         let mut all = Ranges::new();
         for (s, truck) in self.delivery.iter().enumerate() {
             if let Some((pays, free)) = truck {
@@ -247,8 +250,7 @@ impl Shed {
             all.extend(tiers.iter().enumerate().map(of));
         }
         for (m, opened) in self.opened.iter().enumerate() {
-            let held = farm.pairs.iter().any(|p| p.fixed && p.material == m);
-            all.extend(opened.map(|opened| (opened, fence.used(m, held))));
+            all.extend(opened.map(|opened| (opened, fence.used(m, self.held[m]))));
         }
         all
     }

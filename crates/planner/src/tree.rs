@@ -19,7 +19,7 @@ const TRIED: usize = 6;
 const FAR: f64 = 1e4;
 const SMALL: f64 = 0.1;
 
-pub(crate) struct Branch {
+struct Branch {
     fence: Fence,
     bound: f64,
     /// Those of the branch it came from.
@@ -47,7 +47,7 @@ impl Aim {
 }
 
 pub(crate) struct Tree {
-    pub open: Vec<Branch>,
+    open: Vec<Branch>,
     /// The least bound of the branches that end.
     ended: f64,
     /// Pairs that the mixtures use.
@@ -169,14 +169,8 @@ impl Tree {
     }
 
     pub fn note(&mut self, parts: &Parts, mix: &Mix) {
-        for (b, weights) in mix.weights.iter().enumerate() {
-            for (part, w) in parts.known[b].iter().zip(weights) {
-                if *w > 1e-6 {
-                    for (k, _) in &part.shares {
-                        self.used[parts.plots[b].cells[*k].pair] = true;
-                    }
-                }
-            }
+        for (used, share) in self.used.iter_mut().zip(use_of_pairs(parts, mix)) {
+            *used |= share > 1e-6;
         }
     }
 }
@@ -222,6 +216,15 @@ fn choose(
 
 /// Pairs that some plans of a mixture use and others do not, the most mixed first.
 fn mixed_pairs(parts: &Parts, mix: &Mix) -> Vec<usize> {
+    let share = use_of_pairs(parts, mix);
+    let mixed = |i: usize| f64::min(share[i], 1.0 - share[i]);
+    let mut pairs: Vec<usize> = (0..share.len()).filter(|i| mixed(*i) > 1e-3).collect();
+    pairs.sort_by(|a, b| mixed(*b).total_cmp(&mixed(*a)));
+    pairs
+}
+
+/// The weight of the plans in a mixture that use each pair.
+fn use_of_pairs(parts: &Parts, mix: &Mix) -> Vec<f64> {
     let mut share = vec![0.0; parts.farm.pairs.len()];
     for (b, weights) in mix.weights.iter().enumerate() {
         for (part, w) in parts.known[b].iter().zip(weights) {
@@ -230,8 +233,5 @@ fn mixed_pairs(parts: &Parts, mix: &Mix) -> Vec<usize> {
             }
         }
     }
-    let mixed = |i: usize| f64::min(share[i], 1.0 - share[i]);
-    let mut pairs: Vec<usize> = (0..share.len()).filter(|i| mixed(*i) > 1e-3).collect();
-    pairs.sort_by(|a, b| mixed(*b).total_cmp(&mixed(*a)));
-    pairs
+    share
 }

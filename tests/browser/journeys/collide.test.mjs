@@ -1,20 +1,11 @@
 // Wishes that cannot all be kept, and the prices at which materials come in.
 import { after, before, test } from 'node:test';
 import assert from 'node:assert/strict';
-import { mkdirSync } from 'node:fs';
-import { join } from 'node:path';
-import { demoFarm, openBrowser, openPage, overflow, planFound } from '../lib.mjs';
+import { demoFarm, openBrowser, openPage, planFound, shot } from '../lib.mjs';
 
 let browser;
 before(async () => (browser = await openBrowser()));
 after(() => browser.close());
-
-async function shot(page, name) {
-  assert.equal(await overflow(page), null, name);
-  if (!process.env.SHOTS) return;
-  mkdirSync(process.env.SHOTS, { recursive: true });
-  await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`), fullPage: true });
-}
 
 const text = (page) => page.locator('main').innerText();
 

@@ -1,9 +1,9 @@
 // A report in each form that labs and growers use: loaded in the browser, asked about, read.
 import { after, before, test } from 'node:test';
 import assert from 'node:assert/strict';
-import { mkdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { ROOT, demoFarm, file, openBrowser, openPage, overflow, send } from '../lib.mjs';
+import { ROOT, demoFarm, file, openBrowser, openPage, overflow, picture, send } from '../lib.mjs';
 
 const MADE = join(ROOT, 'tests/layouts/made');
 let browser;
@@ -28,12 +28,6 @@ async function answer(page, known) {
   }
 }
 
-async function shot(page, name) {
-  if (!process.env.SHOTS) return;
-  mkdirSync(process.env.SHOTS, { recursive: true });
-  await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`), fullPage: true });
-}
-
 for (const [form, name] of [
   ['comma', 'csv-01-comma.csv'],
   ['a row a value', 'csv-14-long.csv'],
@@ -54,13 +48,13 @@ for (const [form, name] of [
     await page.getByLabel('The lab’s file').setInputFiles(join(MADE, name));
     await page.getByRole('button', { name: 'Load it' }).click();
     await answer(page, known);
-    await shot(page, `${name}-asked`);
+    await picture(page, `${name}-asked`);
     await page.getByRole('button', { name: 'Read the file' }).click();
     const text = await page.locator('main').innerText();
     assert.match(text, new RegExp(`${known.samples.length} samples were read`), text.slice(0, 1500));
     for (const sample of known.samples) assert.ok(text.includes(sample.name), sample.name);
     assert.equal(await overflow(page), null);
-    await shot(page, `${name}-read`);
+    await picture(page, `${name}-read`);
     if (name.startsWith('scan')) {
       // Every value stands beside its cut-out, and is used as read until it is compared.
       const cuts = page.locator('img[src*="/cut?"]');
@@ -86,10 +80,10 @@ test('text from a mail is read', async (t) => {
   await page.getByLabel('The text, with its header').fill(readFileSync(join(MADE, 'mail-02-lines.txt'), 'utf8'));
   await page.getByRole('button', { name: 'Load the text' }).click();
   await answer(page, known);
-  await shot(page, 'mail-asked');
+  await picture(page, 'mail-asked');
   await page.getByRole('button', { name: 'Read the file' }).click();
   assert.match(await page.locator('p.lede').innerText(), new RegExp(`${known.samples.length} samples were read`));
-  await shot(page, 'mail-read');
+  await picture(page, 'mail-read');
   // What was read goes out again in four forms.
   for (const form of ['csv', 'xlsx', 'xml', 'json']) {
     const path = new URL(page.url()).pathname;
@@ -106,10 +100,10 @@ test('a workbook with two tables is read by the one that is chosen', async (t) =
   await page.getByLabel('The lab’s file').setInputFiles(file('two_tables.xlsx'));
   await page.getByRole('button', { name: 'Load it' }).click();
   assert.match(await page.locator('main').innerText(), /The file holds 2 tables/);
-  await shot(page, 'two-tables-asked');
+  await picture(page, 'two-tables-asked');
   await page.getByRole('link', { name: /sheet Spring/ }).click();
   assert.match(await page.locator('main').innerText(), /sheet Spring.*– the one shown below/);
-  await shot(page, 'two-tables-chosen');
+  await picture(page, 'two-tables-chosen');
   await page.getByRole('button', { name: 'Read the file' }).click();
   assert.match(await page.locator('p.lede').innerText(), /3 samples were read/);
   assert.equal(await overflow(page), null);

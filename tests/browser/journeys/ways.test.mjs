@@ -1,20 +1,11 @@
 // Other ways to plan: wishes, suppliers, plans to choose from, what holds one back, two side by side.
 import { after, before, test } from 'node:test';
 import assert from 'node:assert/strict';
-import { mkdirSync } from 'node:fs';
-import { join } from 'node:path';
-import { demoFarm, openBrowser, openPage, overflow, planFound } from '../lib.mjs';
+import { demoFarm, openBrowser, openPage, planFound, shot } from '../lib.mjs';
 
 let browser;
 before(async () => (browser = await openBrowser()));
 after(() => browser.close());
-
-async function shot(page, name) {
-  assert.equal(await overflow(page), null, name);
-  if (!process.env.SHOTS) return;
-  mkdirSync(process.env.SHOTS, { recursive: true });
-  await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`), fullPage: true });
-}
 
 /** Presses a button that may begin a search, and waits for what it leads to. */
 async function press(page, name) {
