@@ -23,10 +23,12 @@ pub(crate) enum Table {
     Wish,
     Box,
     Outline,
+    GroundNote,
+    LabFee,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 15] = [
+    pub(crate) const ALL: [Self; 17] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -42,6 +44,8 @@ impl Table {
         Self::Wish,
         Self::Box,
         Self::Outline,
+        Self::GroundNote,
+        Self::LabFee,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -61,6 +65,8 @@ impl Table {
             Self::Wish => "season_wish",
             Self::Box => "sample_box",
             Self::Outline => "block_outline",
+            Self::GroundNote => "ground_note",
+            Self::LabFee => "lab_fee",
         }
     }
 
