@@ -32,6 +32,7 @@ pub mod planning;
 mod raw_manure;
 pub mod readings;
 pub mod results;
+pub mod sampling;
 pub mod season;
 pub mod side_by_side;
 pub mod supply;
