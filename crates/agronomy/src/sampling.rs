@@ -16,8 +16,8 @@ pub use cores::{OwnCores, cores_needed, half_width, samples_for};
 pub use own::{Alike, LEAST_FREEDOM, OwnScatter, own_scatter};
 pub use precision::{At, Buys, SHOWN, buys};
 pub use tables::{
-    Advice, AreaRule, Practice, Precision, Season, Variation, advice, advice_of, area_rules, field_variation, lab_precision,
-    load, practice, seasons, usual_cores,
+    Advice, AreaRule, Practice, Precision, Season, Variation, advice, advice_of, area_rules,
+    field_variation, lab_precision, load, practice, seasons, usual_cores,
 };
 
 pub(crate) use cores::formula_source;

@@ -3,6 +3,7 @@
 
 mod boxes;
 mod form;
+pub mod paper;
 mod sharing;
 
 pub use boxes::{Purpose, Step, back, make, mark_core, next_label, step};
@@ -18,7 +19,7 @@ use agronomy::reading::Level;
 use agronomy::sampling::{self as science, Again, Asking, Reason, Situation, TestKind};
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Source};
-use farmbook::{Block, BlockKind, BoxState, Book, GroundNote, Id, Planting, SampleBox};
+use farmbook::{Block, BlockKind, Book, BoxState, GroundNote, Id, Planting, SampleBox};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -102,6 +103,17 @@ pub struct Sampling {
 impl Sampling {
     pub fn block(&self, id: Id) -> Option<&BlockSampling> {
         self.blocks.iter().find(|b| b.block.id == id)
+    }
+
+    /// Why blocks may not share a box; none where they may.
+    pub fn apart(&self, pick: &[Id]) -> Option<String> {
+        let fits = |t: &Together| pick.iter().all(|id| t.blocks.contains(id));
+        if pick.len() < 2 || self.sharing.together.iter().any(fits) {
+            return None;
+        }
+        let told = self.sharing.alone.iter().find(|a| pick.contains(&a.block));
+        let told = told.map(|a| a.why.iter().map(|r| r.text.as_str()).collect::<Vec<_>>());
+        Some(told.unwrap_or_default().join(" "))
     }
 
     /// What a sample for these tests costs, and the tests whose fee nobody typed.
@@ -193,7 +205,10 @@ fn one(
     }
     let crop = reading.crop.clone();
     let tunnel = block.kind == BlockKind::Tunnel;
-    let ph = reading.test.as_ref().and_then(|t| t.test.value(Analyte::Ph));
+    let ph = reading
+        .test
+        .as_ref()
+        .and_then(|t| t.test.value(Analyte::Ph));
     let asks = science::ask(&Asking {
         tunnel,
         old_ground: note.old_ground,
@@ -241,11 +256,9 @@ fn reason(key: &str) -> Result<Reason> {
 /// Whether the newest test shows something that is put right over the years: pH, phosphorus or potassium
 /// in the lowest classes, or pH outside what the crop wants.
 fn off_the_mark(reading: &BlockReading) -> bool {
-    let low = [Analyte::P, Analyte::K].iter().any(|a| {
-        reading
-            .reading(*a)
-            .is_some_and(|r| r.level <= Level::Low)
-    });
+    let low = [Analyte::P, Analyte::K]
+        .iter()
+        .any(|a| reading.reading(*a).is_some_and(|r| r.level <= Level::Low));
     let test = reading.test.as_ref();
     let ph = test.and_then(|t| t.test.value(Analyte::Ph));
     let wanted = reading.crop.as_ref().and_then(|c| c.target_ph.as_ref());

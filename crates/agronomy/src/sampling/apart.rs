@@ -244,13 +244,55 @@ mod tests {
     fn each_difference_is_told_by_itself() {
         let a = ground();
         for (b, said) in [
-            (Ground { tunnel: true, ..a.clone() }, "under cover"),
-            (Ground { perennial: true, ..a.clone() }, "plants that stay"),
-            (Ground { texture: Some(Texture::Sand), ..a.clone() }, "Loam and sand."),
-            (Ground { soil: "", ..a.clone() }, "“Creek bottom” and not named"),
-            (Ground { depth_in: 8.0, ..a.clone() }, "6.7 and 8 in."),
-            (Ground { limed: Some("2026-10-01"), ..a.clone() }, "Last lime: none known and 2026-10-01"),
-            (Ground { manured: Some("2026-04-01"), ..a.clone() }, "Last manure or compost"),
+            (
+                Ground {
+                    tunnel: true,
+                    ..a.clone()
+                },
+                "under cover",
+            ),
+            (
+                Ground {
+                    perennial: true,
+                    ..a.clone()
+                },
+                "plants that stay",
+            ),
+            (
+                Ground {
+                    texture: Some(Texture::Sand),
+                    ..a.clone()
+                },
+                "Loam and sand.",
+            ),
+            (
+                Ground {
+                    soil: "",
+                    ..a.clone()
+                },
+                "“Creek bottom” and not named",
+            ),
+            (
+                Ground {
+                    depth_in: 8.0,
+                    ..a.clone()
+                },
+                "6.7 and 8 in.",
+            ),
+            (
+                Ground {
+                    limed: Some("2026-10-01"),
+                    ..a.clone()
+                },
+                "Last lime: none known and 2026-10-01",
+            ),
+            (
+                Ground {
+                    manured: Some("2026-04-01"),
+                    ..a.clone()
+                },
+                "Last manure or compost",
+            ),
         ] {
             let told = tells(&a, &b);
             assert!(told.contains(said), "{told}");
@@ -268,7 +310,10 @@ mod tests {
         };
         assert_eq!(tells(&with(&near), &with(&beside)), "");
         let told = tells(&with(&near), &with(&far));
-        assert!(told.contains("6.5 and 5.9") && told.contains("40 and 90"), "{told}");
+        assert!(
+            told.contains("6.5 and 5.9") && told.contains("40 and 90"),
+            "{told}"
+        );
     }
 
     /// The quick way gives what the whole sum gives.

@@ -7,12 +7,7 @@ use crate::working::{Figure, Source};
 use serde::Serialize;
 
 /// The tests whose scatter between cores is held, as a grower asks for them.
-pub const SHOWN: [Analyte; 4] = [
-    Analyte::P,
-    Analyte::K,
-    Analyte::OrganicMatter,
-    Analyte::Ph,
-];
+pub const SHOWN: [Analyte; 4] = [Analyte::P, Analyte::K, Analyte::OrganicMatter, Analyte::Ph];
 
 /// How near a sample of so many cores comes.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -128,7 +123,13 @@ mod tests {
     /// program: at 80 % a scatter of 30 % and a margin of 10 % take 15 cores.
     #[test]
     fn the_margin_is_the_count_turned_round() {
-        let b = buys(Analyte::K, Some(Spread::Relative(0.3)), &[14, 15], percent(80.0)).unwrap();
+        let b = buys(
+            Analyte::K,
+            Some(Spread::Relative(0.3)),
+            &[14, 15],
+            percent(80.0),
+        )
+        .unwrap();
         assert!(b.at[0].of_cores > 10.0 && b.at[1].of_cores < 10.0, "{b:?}");
         assert!(b.own);
     }
@@ -136,7 +137,13 @@ mod tests {
     /// Vogel, Quantitative Chemical Analysis p. 180: sampling 3 % and analysis 1 % are 3.16 % together.
     #[test]
     fn the_labs_repeat_adds_as_squares() {
-        let one = buys(Analyte::P, Some(Spread::Relative(0.03)), &[1], percent(80.0)).unwrap();
+        let one = buys(
+            Analyte::P,
+            Some(Spread::Relative(0.03)),
+            &[1],
+            percent(80.0),
+        )
+        .unwrap();
         let z = crate::doubt::z_two_sided(percent(80.0));
         let lab = one.lab_alone / z;
         let together = one.at[0].with_lab / z;

@@ -53,7 +53,10 @@ pub fn form(book: &Book, boxes: &[SampleBox]) -> Result<Vec<FormLine>> {
                     format!("0 to {} in", plain(found.high.unwrap_or(12.0), 3))
                 }
                 Purpose::Standard => {
-                    format!("0 to {} in", plain(blocks.first().map_or(0.0, |b| b.depth_in), 2))
+                    format!(
+                        "0 to {} in",
+                        plain(blocks.first().map_or(0.0, |b| b.depth_in), 2)
+                    )
                 }
             };
             Ok(FormLine {
@@ -62,7 +65,11 @@ pub fn form(book: &Book, boxes: &[SampleBox]) -> Result<Vec<FormLine>> {
                 crop: words::and(&crops),
                 ground: words::area(ground),
                 depth,
-                tests: b.tests.iter().filter_map(|t| TestKind::from_key(t)).collect(),
+                tests: b
+                    .tests
+                    .iter()
+                    .filter_map(|t| TestKind::from_key(t))
+                    .collect(),
                 blocks: blocks.into_iter().map(|b| b.name).collect(),
             })
         })

@@ -68,7 +68,10 @@ pub(super) fn of(blocks: &[BlockSampling], readings: &[BlockReading]) -> Result<
             }
             let other = group[0];
             for (me, them) in [(at, other), (other, at)] {
-                if nearest[me].as_ref().is_none_or(|(_, w)| why.len() < w.len()) {
+                if nearest[me]
+                    .as_ref()
+                    .is_none_or(|(_, w)| why.len() < w.len())
+                {
                     nearest[me] = Some((them, why.clone()));
                 }
             }

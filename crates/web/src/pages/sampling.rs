@@ -270,7 +270,8 @@ pub(crate) async fn keep_fees(State(app): State<App>, Sent(fields): Sent) -> Res
             .collect();
         let kept = typed.and_then(|all| {
             book.together("Set the lab’s fees", |book| {
-                all.iter().try_for_each(|(k, fee)| book.set_lab_fee(k, *fee))
+                all.iter()
+                    .try_for_each(|(k, fee)| book.set_lab_fee(k, *fee))
             })
             .map_err(|e| e.to_string())
         });
@@ -285,16 +286,15 @@ pub(crate) async fn keep_fees(State(app): State<App>, Sent(fields): Sent) -> Res
 /// The picks of a form: the ticked blocks, those of a ticked group together.
 fn picks(f: &Fields) -> Result<Vec<Vec<i64>>, String> {
     let bad = |text: &str| format!("“{text}” is no block of this book.");
-    let all = |key: &str| f.0.iter().filter(move |(k, _)| k == key).map(|(_, v)| v.trim());
     let mut ticked = Vec::new();
-    for text in all("block") {
+    for text in f.every("block") {
         let id: i64 = text.parse().map_err(|_| bad(text))?;
         if !ticked.contains(&id) {
             ticked.push(id);
         }
     }
     let mut picks = Vec::new();
-    for group in all("share") {
+    for group in f.every("share") {
         let mut pick = Vec::new();
         for text in f.text(&format!("group-{group}")).split_whitespace() {
             let id: i64 = text.parse().map_err(|_| bad(text))?;
@@ -333,19 +333,11 @@ pub(crate) async fn make(State(app): State<App>, Sent(fields): Sent) -> Result<M
 
 /// Blocks share a box only where nothing keeps them apart.
 fn may_share(plan: &Sampling, picks: &[Vec<i64>]) -> Result<(), String> {
-    let fits = |pick: &Vec<i64>| {
-        pick.len() < 2
-            || plan
-                .sharing
-                .together
-                .iter()
-                .any(|t| pick.iter().all(|id| t.blocks.contains(id)))
-    };
-    match picks.iter().find(|p| !fits(p)) {
+    let told = |pick: &Vec<i64>| Some((names(plan, pick), plan.apart(pick)?));
+    match picks.iter().find_map(told) {
         None => Ok(()),
-        Some(pick) => Err(format!(
-            "{} may not share a box; make a box for each.",
-            names(plan, pick)
+        Some((names, why)) => Err(format!(
+            "{names} may not share a box; make a box for each. {why}"
         )),
     }
 }

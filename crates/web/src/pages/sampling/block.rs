@@ -123,7 +123,10 @@ pub(crate) async fn keep(
                 &format!("Set the sampling of “{}”", block.name),
                 |book| {
                     book.set_ground_note(&note)?;
-                    book.change_block(&farmbook::Block { cores, ..block.clone() })
+                    book.change_block(&farmbook::Block {
+                        cores,
+                        ..block.clone()
+                    })
                 },
             )
             .map_err(|e| e.to_string())

@@ -65,12 +65,7 @@ impl Shelf {
     }
 }
 
-fn whole(
-    book: &Book,
-    at: &str,
-    done: Option<&str>,
-    problem: Option<&str>,
-) -> Result<Markup, Page> {
+fn whole(book: &Book, at: &str, done: Option<&str>, problem: Option<&str>) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let shelf = Shelf {
         blocks: book.all_blocks()?,

@@ -4,13 +4,14 @@ use super::today;
 use crate::ask::Asked;
 use crate::error::Page;
 use crate::fields::Fields;
+use crate::pages::order::as_pdf;
 use crate::state::App;
 use axum::extract::State;
 use axum::http::{HeaderMap, header};
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use farmbook::{BoxState, SampleBox};
-use farmwork::sampling_paper;
-use sheets::{LabelStock, Language, Pdf};
+use farmwork::sampling::paper;
+use sheets::{LabelStock, Language, Pdf, SheetError};
 
 /// The address that these pages were asked for at.
 pub(crate) fn here(headers: &HeaderMap) -> String {
@@ -18,18 +19,15 @@ pub(crate) fn here(headers: &HeaderMap) -> String {
     format!("http://{}", host.unwrap_or("localhost"))
 }
 
-fn answer(pdf: Pdf, name: &str) -> Response {
-    (
-        [
-            (header::CONTENT_TYPE, "application/pdf".to_owned()),
-            (
-                header::CONTENT_DISPOSITION,
-                format!("inline; filename=\"{name}\""),
-            ),
-        ],
-        pdf.bytes,
-    )
-        .into_response()
+/// Set apart from the threads that answer, and after the book is free again.
+async fn set(
+    name: &'static str,
+    print: impl FnOnce() -> Result<Pdf, SheetError> + Send + 'static,
+) -> Result<Response, Page> {
+    let pdf = tokio::task::spawn_blocking(print)
+        .await
+        .map_err(|_| Page::sentence("The PDF could not be set; print the page itself."))??;
+    Ok(as_pdf(name, pdf.bytes))
 }
 
 /// The boxes that a sheet is for: the one asked for, else those at home.
@@ -51,36 +49,40 @@ pub(crate) async fn labels(
     headers: HeaderMap,
     Asked(query): Asked,
 ) -> Result<Response, Page> {
-    let at = here(&headers);
-    app.with(move |book| {
-        let f = Fields(query);
-        let stock = LabelStock::from_key(f.text("stock")).unwrap_or(LabelStock::ALL[0]);
-        let from = f
-            .maybe_count("from", "the number of a label")
-            .map_err(Page::Sentence)?;
-        let address = f.maybe("address").unwrap_or(&at);
-        let boxes = asked(book.boxes()?, &f);
-        let labels = sampling_paper::labels(book, &boxes, address)?;
-        let pdf = sheets::box_labels(&labels, stock, from.unwrap_or(1))?;
-        Ok(answer(pdf, "labels.pdf"))
+    let f = Fields(query);
+    let stock = LabelStock::from_key(f.text("stock")).unwrap_or(LabelStock::ALL[0]);
+    let from = f
+        .maybe_count("from", "the number of a label")
+        .map_err(Page::Sentence)?
+        .unwrap_or(1);
+    let labels = app
+        .with(move |book| {
+            let boxes = asked(book.boxes()?, &f);
+            let at = here(&headers);
+            // An address that was rubbed out asks for labels without a code.
+            let given = f.0.iter().any(|(k, _)| k == "address");
+            let address = if given { f.text("address") } else { &at };
+            Ok(paper::labels(book, &boxes, address)?)
+        })
+        .await?;
+    set("labels.pdf", move || {
+        sheets::box_labels(&labels, stock, from)
     })
     .await
 }
 
 pub(crate) async fn walks(State(app): State<App>, Asked(query): Asked) -> Result<Response, Page> {
-    app.with(move |book| {
-        let f = Fields(query);
-        let language = match f.maybe("language") {
-            None => Language::English,
-            Some(key) => Language::from_key(key).ok_or_else(|| {
-                Page::Sentence(format!(
-                    "Found the language “{key}”, expected en for English or es for Spanish."
-                ))
-            })?,
-        };
-        let boxes = asked(book.boxes()?, &f);
-        let walks = sampling_paper::walks(book, &boxes, today())?;
-        Ok(answer(sheets::core_walks(&walks, language)?, "walks.pdf"))
-    })
-    .await
+    let f = Fields(query);
+    let language = match f.maybe("language") {
+        None => Language::English,
+        Some(key) => Language::from_key(key).ok_or_else(|| {
+            Page::Sentence(format!(
+                "Found the language “{key}”, expected en for English or es for Spanish."
+            ))
+        })?,
+    };
+    let walks = app
+        .with(move |book| Ok(paper::walks(book, &asked(book.boxes()?, &f), today())?))
+        .await?;
+    set("walks.pdf", move || sheets::core_walks(&walks, language)).await
 }
