@@ -111,9 +111,25 @@ impl Sampling {
         if pick.len() < 2 || self.sharing.together.iter().any(fits) {
             return None;
         }
+        // A box that is there already is another matter, which making one tells.
+        let all: Vec<&BlockSampling> = pick.iter().filter_map(|id| self.block(*id)).collect();
+        if all.iter().any(|b| !b.open.is_empty()) {
+            return None;
+        }
+        if let Some(b) = all.iter().find(|b| b.due == Due::NotYet) {
+            return Some(format!(
+                "“{}” is not due yet, and only blocks that are share a box.",
+                b.block.name
+            ));
+        }
         let told = self.sharing.alone.iter().find(|a| pick.contains(&a.block));
-        let told = told.map(|a| a.why.iter().map(|r| r.text.as_str()).collect::<Vec<_>>());
-        Some(told.unwrap_or_default().join(" "))
+        let why = told.map_or(&[][..], |a| &a.why);
+        Some(
+            why.iter()
+                .map(|r| r.text.as_str())
+                .collect::<Vec<_>>()
+                .join(" "),
+        )
     }
 
     /// What a sample for these tests costs, and the tests whose fee nobody typed.

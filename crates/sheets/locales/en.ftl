@@ -316,6 +316,7 @@ walk-no-map = This block has no map yet. Spread the cores evenly over it, none a
 walk-list-head = Core by core
 walk-at-bed = bed { $bed }, { $feet } ft from the { $end } end
 walk-at-edges = { $feet } ft from the { $end } edge, { $across } ft from the { $side } edge
+walk-feet = { $n } ft
 walk-way-head = On the way
 walk-way-odd = Keep off odd spots: old piles, wet holes, spills, fence rows. Move a few steps aside and write it down.
 walk-way-same = Every core to the same depth and of the same thickness, between the rows.

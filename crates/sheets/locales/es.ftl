@@ -316,6 +316,7 @@ walk-no-map = Esta parcela todavía no tiene mapa. Reparta las submuestras parej
 walk-list-head = Una por una
 walk-at-bed = cama { $bed }, a { $feet } pies del extremo { $end }
 walk-at-edges = a { $feet } pies de la orilla { $end } y a { $across } pies de la orilla { $side }
+walk-feet = { $n } pies
 walk-way-head = En el camino
 walk-way-odd = Evite los lugares raros: montones viejos, hoyos mojados, derrames, orillas de cerca. Hágase unos pasos a un lado y anótelo.
 walk-way-same = Todas a la misma profundidad y del mismo grueso, entre los surcos.

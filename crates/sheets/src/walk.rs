@@ -11,7 +11,7 @@ use serde::Serialize;
 use std::fmt::Write;
 
 /// Sizes of the text in points, the usual one first.
-pub(crate) const SIZES: [f64; 4] = [10.5, 9.0, 7.5, 6.0];
+pub(crate) const SIZES: [f64; 5] = [12.5, 11.0, 9.5, 8.0, 6.5];
 
 /// The longest name of a block that a title holds.
 const LONGEST_NAME: usize = 70;
@@ -108,7 +108,7 @@ fn sheet(w: &WalkSheet, words: &Words, size: f64, (page, pages): (usize, usize))
     let season = w.season.to_string();
     let (page, pages) = (page.to_string(), pages.to_string());
     let with: Vec<String> = w.with.iter().map(|n| short(n, 40)).collect();
-    let drawn = w.map.as_ref().map(draw);
+    let drawn = w.map.as_ref().map(|m| draw(m, words));
     WalkView {
         meta: vec![words.say("walk-box", &[("label", &label)])],
         title_size: size * if title.chars().count() > 48 { 1.7 } else { 2.3 },
@@ -223,7 +223,7 @@ fn told(place: &Place, words: &Words) -> String {
 
 /// The map as a picture with its height in points: the block, its beds, the walk and the numbered cores,
 /// to scale, with a bar in feet and an arrow to the north.
-fn draw(map: &WalkMap) -> (String, f64) {
+fn draw(map: &WalkMap, words: &Words) -> (String, f64) {
     let places = || map.block.iter().flatten().chain([&map.start]);
     let fold = |at: usize, f: fn(f64, f64) -> f64| places().map(|p| p[at]).reduce(f).unwrap_or(0.0);
     let (w, e) = (fold(0, f64::min), fold(0, f64::max));
@@ -251,7 +251,7 @@ fn draw(map: &WalkMap) -> (String, f64) {
         d
     };
     let mut svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDE:.0} {high:.0}\" font-family=\"Source Sans 3\" font-size=\"10\">"
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDE:.0} {high:.0}\" font-family=\"'Source Sans 3'\" font-size=\"10\">"
     );
     let _ = write!(
         svg,
@@ -292,11 +292,11 @@ fn draw(map: &WalkMap) -> (String, f64) {
     let foot = high - 12.0;
     let _ = write!(
         svg,
-        "<path d=\"M{EDGE} {:.1}v5h{long:.1}v-5\" fill=\"none\" stroke=\"#22211e\"/><text x=\"{:.1}\" y=\"{:.1}\" fill=\"#22211e\">{} ft</text>",
+        "<path d=\"M{EDGE} {:.1}v5h{long:.1}v-5\" fill=\"none\" stroke=\"#22211e\"/><text x=\"{:.1}\" y=\"{:.1}\" fill=\"#22211e\">{}</text>",
         foot - 5.0,
         EDGE + long + 5.0,
         foot + 1.0,
-        plain(feet, 5)
+        words.say("walk-feet", &[("n", &plain(feet, 5))])
     );
     let north = WIDE - EDGE;
     let _ = write!(

@@ -134,7 +134,7 @@ fn by_tests(a: LastTest, b: LastTest) -> Result<Vec<Reason>, SamplingError> {
         if stands_out {
             let here = format!(
                 "{} {} and {}{}.",
-                capital(analyte.name()),
+                analyte.name(),
                 plain(x.value, 3),
                 plain(y.value, 3),
                 match analyte.unit() {

@@ -83,7 +83,12 @@ pub(super) fn of(blocks: &[BlockSampling], readings: &[BlockReading]) -> Result<
     let mut sharing = Sharing::default();
     for group in groups {
         if let [at] = group[..] {
-            let (other, why) = nearest[at].take().unzip();
+            let (other, mut why) = nearest[at].take().unzip();
+            if let Some(other) = other {
+                // Told from this block's side; where ground alone is too much, nothing else is told.
+                let told = science::apart(&all[at].ground, &all[other].ground)?;
+                why = if told.is_empty() { why } else { Some(told) };
+            }
             sharing.alone.push(Alone {
                 block: all[at].id,
                 nearest: other.map(|o| all[o].id),
