@@ -18,7 +18,10 @@ const LONGEST_NAME: usize = 70;
 
 /// Picture units of the map.
 const WIDE: f64 = 520.0;
-const TALLEST: f64 = 250.0;
+/// With a few cores, and with very many, which leave less room.
+const TALLEST: [f64; 2] = [250.0, 150.0];
+/// More cores than this are very many.
+const MANY: usize = 24;
 const EDGE: f64 = 14.0;
 const FOOT: f64 = 24.0;
 
@@ -228,8 +231,9 @@ fn draw(map: &WalkMap, words: &Words) -> (String, f64) {
     let fold = |at: usize, f: fn(f64, f64) -> f64| places().map(|p| p[at]).reduce(f).unwrap_or(0.0);
     let (w, e) = (fold(0, f64::min), fold(0, f64::max));
     let (s, n) = (fold(1, f64::min), fold(1, f64::max));
+    let tallest = TALLEST[usize::from(map.cores.len() > MANY)];
     let (across, up) = ((e - w).max(1.0), (n - s).max(1.0));
-    let scale = ((WIDE - 2.0 * EDGE) / across).min((TALLEST - 2.0 * EDGE) / up);
+    let scale = ((WIDE - 2.0 * EDGE) / across).min((tallest - 2.0 * EDGE) / up);
     let left = EDGE + ((WIDE - 2.0 * EDGE) - across * scale) / 2.0;
     let x = |p: &[f64; 2]| left + (p[0] - w) * scale;
     let y = |p: &[f64; 2]| EDGE + (n - p[1]) * scale;

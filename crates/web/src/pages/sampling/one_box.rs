@@ -4,7 +4,7 @@ use super::today;
 use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
-use crate::layout::{page, said, wrong};
+use crate::layout::{page_with, said, wrong};
 use crate::state::App;
 use axum::extract::State;
 use axum::http::StatusCode;
@@ -74,6 +74,7 @@ fn whole(
             }
             (said(done))
             (wrong(problem))
+            p.unsent data-unsent role="status" hidden {}
             @if of > 0 && b.state() <= BoxState::Filled {
                 p.sentence { span data-count="taken" { (taken) } " of " (of) " cores taken" }
                 @for part in &b.parts {
@@ -86,6 +87,7 @@ fn whole(
                 p { (taken) " of " (of) " cores were ticked off." }
             }
             (steps(b))
+            p.meta data-away hidden {}
         }
         aside {
             @for part in &b.parts {
@@ -105,7 +107,8 @@ fn whole(
             p { small { "Where each of these stands is on the page of the " a href="/sampling/boxes" { "boxes" } "." } }
         }
     };
-    Ok(page(&farm, "Sampling", &format!("Box {}", b.label), &body))
+    let title = format!("Box {}", b.label);
+    Ok(page_with(&["ticks.js"], &farm, "Sampling", &title, &body))
 }
 
 fn names_of(blocks: &[farmbook::Block], part: &BoxPart) -> String {
@@ -150,15 +153,24 @@ fn cores(b: &SampleBox, part: &BoxPart, walk: Option<&CoreWalk>) -> Markup {
 fn steps(b: &SampleBox) -> Markup {
     let next = Step::next(b.state()).map(|s| {
         let says = match s {
-            Step::Fill => "The box is filled",
-            Step::Send => "It was sent today",
-            Step::Receive => "The lab has it",
+            Step::Fill => (
+                "The box is filled",
+                "Filled: kept on this phone until there is a signal.",
+            ),
+            Step::Send => (
+                "It was sent today",
+                "Sent: kept on this phone until there is a signal.",
+            ),
+            Step::Receive => (
+                "The lab has it",
+                "Received: kept on this phone until there is a signal.",
+            ),
         };
         (s.key(), says)
     });
     html! {
-        @if let Some((key, says)) = next {
-            form.wide method="post" action={ "/sampling/box/" (b.id) "/step" } {
+        @if let Some((key, (says, later))) = next {
+            form.wide method="post" action={ "/sampling/box/" (b.id) "/step" } data-later=(later) {
                 input type="hidden" name="step" value=(key);
                 button { (says) }
             }
@@ -196,6 +208,7 @@ pub(crate) async fn tick(
         match sampling::mark_core(book, id, block, core, on) {
             Ok(_) if f.text("by") == "script" => Ok(StatusCode::NO_CONTENT.into_response()),
             Ok(_) => Err(Page::Go(format!("/sampling/box/{id}#core-{block}-{core}"))),
+            Err(why) if f.text("by") == "script" => Err(why.into()),
             Err(why) => Ok(whole(book, &b, None, Some(&why.to_string()))?.into_response()),
         }
     })
@@ -206,7 +219,7 @@ pub(crate) async fn step(
     State(app): State<App>,
     At(id): At<i64>,
     Sent(fields): Sent,
-) -> Result<Markup, Page> {
+) -> Result<Response, Page> {
     app.with(move |book| {
         let b = the(book, id)?;
         let f = Fields(fields);
@@ -221,8 +234,10 @@ pub(crate) async fn step(
             (other, None) => Err(format!("“{other}” is no step of a box.")),
         };
         match done {
+            Ok(_) if f.text("by") == "script" => Ok(StatusCode::NO_CONTENT.into_response()),
             Ok(_) => Err(Page::Go(format!("/sampling/box/{id}?done=step"))),
-            Err(why) => whole(book, &b, None, Some(&why)),
+            Err(why) if f.text("by") == "script" => Err(Page::Sentence(why)),
+            Err(why) => Ok(whole(book, &b, None, Some(&why))?.into_response()),
         }
     })
     .await
