@@ -20,8 +20,15 @@ function show(form, on) {
   if (count) count.textContent = forms.filter((f) => f.dataset.tick === "true").length;
 }
 
+// The page as it opens without a signal: brought up to date whenever everything has arrived.
+let shelved = false;
+const keepPage = async () => shelved && navigator.onLine && (await caches.open(SHELF)).add(location.pathname);
+let before = 0;
+
 const waiting = queue("sampling-ticks", (all, refused) => {
   const n = all.length;
+  if (n === 0 && before > 0) keepPage().catch(() => {});
+  before = n;
   unsent.hidden = n === 0 && !refused;
   unsent.textContent =
     refused || (n === 1 ? "1 entry is kept on this phone until there is a signal." : `${n} entries are kept on this phone until there is a signal.`);
@@ -67,6 +74,7 @@ try {
   const shelf = await caches.open(SHELF);
   const parts = [...document.querySelectorAll("link[href^='/static/'], script[src^='/static/']")];
   await shelf.addAll([location.pathname, ...parts.map((p) => p.href ?? p.src)]);
+  shelved = true;
   away.textContent = "This page opens and ticks without a signal too.";
 } catch {
   away.textContent = "Leave this page open while you walk: this browser cannot open it anew without a signal. Ticks made in it are kept.";

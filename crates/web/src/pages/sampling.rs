@@ -98,9 +98,16 @@ fn opening(plan: &Sampling) -> String {
         parts.push(format!("{may} that may be done this time or wait"));
     }
     if parts.is_empty() {
-        return format!("None of your {} blocks is due.", plan.blocks.len());
+        return format!(
+            "None of your {} blocks is due. From when each is worth it stands beside it.",
+            plan.blocks.len()
+        );
     }
-    format!("Of {} blocks: {}.", plan.blocks.len(), words::and(&parts))
+    format!(
+        "Of {} blocks: {}. Tick those that you will send, and make their boxes.",
+        plan.blocks.len(),
+        words::and(&parts)
+    )
 }
 
 /// The blocks to tick, what may share, and the button that makes the boxes.
@@ -211,15 +218,13 @@ fn sharing(plan: &Sampling) -> Markup {
     html! {
         @if !sharing.together.is_empty() {
             h2 { "These may share a box" }
-            p { "Tick a line to have one box for those of them that are ticked above." }
+            @if let Some(first) = sharing.together.first() { (reasons(std::slice::from_ref(&first.why))) }
+            p { "Tick a line to have one box for those of it that are ticked above." }
             @for (i, t) in sharing.together.iter().enumerate() {
-                div.either {
-                    label.tick {
-                        input type="checkbox" name="share" value=(i);
-                        input type="hidden" name={ "group-" (i) } value=(t.blocks.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "));
-                        span { " " (names(plan, &t.blocks)) }
-                    }
-                    (reasons(std::slice::from_ref(&t.why)))
+                label.tick {
+                    input type="checkbox" name="share" value=(i);
+                    input type="hidden" name={ "group-" (i) } value=(t.blocks.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "));
+                    span { " " (names(plan, &t.blocks)) }
                 }
             }
         }

@@ -75,12 +75,17 @@ pub(super) fn section(book: &Book, b: &BlockSampling, f: &Fields) -> Result<Mark
                 }
             }
         }
-        p.meta {
-            @for x in &table {
-                (x.analyte.name()) ": single cores scatter by " (plain(x.scatter.shown(), 2)) " " (x.unit)
-                ", " (x.source.text) " " (working::mark(&x.source)) ". "
+        p.meta { "The fields behind these numbers are larger than a bed, and many of them had manure: phosphorus may scatter less with you." }
+        details {
+            summary { "Where these numbers come from" }
+            ul.why {
+                @for x in &table {
+                    li {
+                        (x.analyte.name()) ": single cores scatter by " (plain(x.scatter.shown(), 2)) " " (x.unit) ". "
+                        small { (x.source.text) " " (working::mark(&x.source)) }
+                    }
+                }
             }
-            "The fields behind these numbers are larger than a bed and many of them had manure, so phosphorus may scatter less with you."
         }
         (margin(&table, f, b.block.id))
     })
