@@ -65,7 +65,7 @@ pub use sample_box::SampleBox;
 pub use settled::Settled;
 pub use shape::Shape;
 pub use supplier::Supplier;
-pub use test_record::{NewTest, StoredTest};
+pub use test_record::{NewTest, StoredTest, TestSpan};
 
 /// The row number of a record.
 pub type Id = i64;

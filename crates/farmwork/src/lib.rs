@@ -17,6 +17,7 @@ pub mod demo;
 pub mod doubts;
 mod error;
 pub mod ground_file;
+pub mod history;
 pub mod job_sheet;
 pub mod lab;
 pub mod left_out;

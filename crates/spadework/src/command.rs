@@ -7,6 +7,7 @@ mod calendar;
 mod cores;
 mod demo;
 mod figure;
+mod history;
 mod import;
 mod outlines;
 mod own;
@@ -62,6 +63,8 @@ enum Command {
     LeftOut(ways::LeftOut),
     /// Where phosphorus, potassium and pH of each block are heading
     Years(ways::Years),
+    /// What each test of a block found, what happened, and whether the soil moved
+    History(history::HistoryArgs),
     /// Two plans of the season side by side
     Compare(ways::Compare),
     /// What plans may use of a material: sizes, prices, stock, where not
@@ -99,6 +102,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Limits(args) => ways::limits(&args, json),
         Command::LeftOut(args) => ways::left_out(&args, json),
         Command::Years(args) => ways::years(&args, json),
+        Command::History(args) => history::run(args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
         Command::Supplier(args) => supply::supplier(args, json),

@@ -51,8 +51,8 @@ fn fails(args: &[&str]) -> String {
 fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
-        "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
-        "boxes", "calendar", "outlines", "cores",
+        "results", "history", "offers", "limits", "left-out", "compare", "material", "supplier",
+        "years", "boxes", "calendar", "outlines", "cores",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

@@ -4,13 +4,14 @@ use farmbook::Farm;
 use maud::{DOCTYPE, Markup, html};
 
 /// The steps of the year, in order, with their addresses.
-pub(crate) const YEAR: [(&str, &str); 6] = [
+pub(crate) const YEAR: [(&str, &str); 7] = [
     ("Ground", "/ground"),
     ("Lab", "/lab"),
     ("Reading", "/reading"),
     ("Plan", "/plan"),
     ("Order", "/order"),
     ("Jobs", "/jobs"),
+    ("Years", "/years"),
 ];
 
 fn head(title: &str) -> Markup {

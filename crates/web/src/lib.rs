@@ -34,7 +34,7 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 pub fn routes(app: App) -> Router {
     use pages::{
         boxes, calendar, changes, compare, farm, ground, jobs, lab, materials, order, plan,
-        reading, suppliers, typing, wait,
+        reading, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -106,6 +106,9 @@ pub fn routes(app: App) -> Router {
         .route("/jobs/{id}", get(jobs::show))
         .route("/jobs.pdf", get(jobs::pdf))
         .route("/job-sheets.pdf", get(jobs::crew_pdf))
+        .route("/years", get(years::list))
+        .route("/years/{id}", get(years::show))
+        .route("/years/{id}/sheet.pdf", get(years::pdf))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/static/{name}", get(files::serve))

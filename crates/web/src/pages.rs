@@ -15,3 +15,4 @@ pub(crate) mod reading;
 pub(crate) mod suppliers;
 pub(crate) mod typing;
 pub(crate) mod wait;
+pub(crate) mod years;

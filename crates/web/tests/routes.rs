@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 42] = [
+const PAGES: [(&str, &str); 45] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -53,6 +53,9 @@ const PAGES: [(&str, &str); 42] = [
     ("/jobs/{id}", "/jobs/1"),
     ("/jobs.pdf", "/jobs.pdf?block=1"),
     ("/job-sheets.pdf", "/job-sheets.pdf?language=es&bucket=2"),
+    ("/years", "/years"),
+    ("/years/{id}", "/years/1"),
+    ("/years/{id}/sheet.pdf", "/years/1/sheet.pdf"),
     ("/changes", "/changes"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
@@ -99,7 +102,7 @@ fn the_list_holds_every_route_that_can_be_read() {
 fn every_page_of_every_block_and_material_answers() {
     let served = Served::planned();
     for id in 1..=14 {
-        for place in ["ground", "ground/walk", "reading", "plan", "jobs"] {
+        for place in ["ground", "ground/walk", "reading", "plan", "jobs", "years"] {
             let path = format!("/{place}/{id}");
             assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
         }
@@ -131,6 +134,8 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}"
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
+            | "/years/{id}"
+            | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
