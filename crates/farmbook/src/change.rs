@@ -23,10 +23,18 @@ pub(crate) enum Table {
     Wish,
     Box,
     Outline,
+    Paper,
+    Order,
+    Arrival,
+    Spread,
+    Harvest,
+    Count,
+    Walk,
+    Bucket,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 15] = [
+    pub(crate) const ALL: [Self; 23] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -42,6 +50,14 @@ impl Table {
         Self::Wish,
         Self::Box,
         Self::Outline,
+        Self::Paper,
+        Self::Order,
+        Self::Arrival,
+        Self::Spread,
+        Self::Harvest,
+        Self::Count,
+        Self::Walk,
+        Self::Bucket,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -61,6 +77,14 @@ impl Table {
             Self::Wish => "season_wish",
             Self::Box => "sample_box",
             Self::Outline => "block_outline",
+            Self::Paper => "paper",
+            Self::Order => "placed_order",
+            Self::Arrival => "arrival",
+            Self::Spread => "spread",
+            Self::Harvest => "harvest",
+            Self::Count => "stock_count",
+            Self::Walk => "spreader_walk",
+            Self::Bucket => "bucket",
         }
     }
 

@@ -20,21 +20,27 @@
 //! # }
 //! ```
 
+mod arrival;
 mod backup;
 mod block;
 mod block_outline;
 mod book;
 mod change;
 mod check;
+mod crew_gear;
 mod error;
 mod farm;
 mod folder;
+mod harvest;
 mod journal;
 mod kept;
 mod layout;
 mod lock;
+mod mark;
 mod material;
 mod own_table;
+mod paper;
+mod placed_order;
 mod plan;
 mod planting;
 mod report;
@@ -43,29 +49,39 @@ mod sample_box;
 mod schema;
 mod settled;
 mod shape;
+mod spread;
+mod stock_count;
 mod supplier;
 mod test_record;
 mod undo;
 mod valid;
 mod wish;
 
+pub use arrival::Arrival;
 pub use block::{Block, BlockKind, Removal};
 pub use block_outline::BlockOutline;
 pub use book::Book;
+pub use crew_gear::{Bucket, SpreaderWalk};
 pub use error::{Error, Result};
 pub use farm::Farm;
 pub use folder::Difference;
+pub use harvest::Harvest;
 pub use journal::{Change, ChangeKind, ChangeState, JournalEntry};
 pub use layout::LabLayout;
 pub use lock::Lock;
+pub use mark::new_mark;
 pub use material::{CountPrice, LotOnHand, MaterialChoice, PackPrice};
 pub use own_table::OwnTable;
+pub use paper::Paper;
+pub use placed_order::{OrderedLine, PlacedOrder};
 pub use plan::{NewPlan, StoredPlan};
 pub use planting::{CoverCrop, Credits, Irrigation, PastLime, PastSpread, Planting, Residue};
 pub use report::{NewReport, ReportFile, ReportStatus};
 pub use sample_box::SampleBox;
 pub use settled::Settled;
 pub use shape::Shape;
+pub use spread::{Done, Spread};
+pub use stock_count::StockCount;
 pub use supplier::Supplier;
 pub use test_record::{NewTest, StoredTest, TestSpan};
 

@@ -128,6 +128,10 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n", book.suppliers());
     text += &format!("{:?}\n", book.boxes());
     text += &format!("{:?}\n", book.outlines());
+    text += &format!("{:?}\n{:?}\n", book.papers(), book.placed_orders());
+    text += &format!("{:?}\n{:?}\n", book.all_arrivals(), book.all_spreads());
+    text += &format!("{:?}\n{:?}\n", book.all_harvests(), book.all_counts());
+    text += &format!("{:?}\n{:?}\n", book.walks(), book.buckets());
     for season in 2020..=2030 {
         text += &format!("{:?}{:?}", book.plans(season), book.locks(season));
         text += &format!("{:?}", book.wish(season));
@@ -155,6 +159,14 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "sample_box",
         "block_outline",
         "settled",
+        "paper",
+        "placed_order",
+        "arrival",
+        "spread",
+        "harvest",
+        "stock_count",
+        "spreader_walk",
+        "bucket",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))
