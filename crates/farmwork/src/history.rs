@@ -8,7 +8,7 @@ pub use course::{Course, Moved, Point, Run};
 
 use crate::{Result, boxes, readings, words};
 use agronomy::{crop, material};
-use farmbook::{Block, Book, Id, Planting, ReportFile, StoredTest};
+use farmbook::{Block, Book, Harvest, Id, Planting, ReportFile, Spread, StoredTest};
 use jiff::civil::Date;
 use quantity::plain;
 use serde::Serialize;
@@ -123,6 +123,8 @@ pub fn of_block(book: &Book, id: Id) -> Result<History> {
     for planting in book.plantings_of(id)? {
         of_planting(&planting, &mut events);
     }
+    events.extend(book.spreads_of(id)?.iter().map(spread_event));
+    events.extend(book.harvests_of(id)?.iter().map(harvest_event));
     events.sort_by(|a, b| {
         let key = |e: &Event| (e.season, e.on.is_some(), e.on, e.kind);
         key(b).cmp(&key(a))
@@ -185,8 +187,67 @@ fn test_event(t: &Tested) -> Event {
     }
 }
 
+/// The material’s name, else its key.
+pub(crate) fn material_name(key: &str) -> String {
+    material::find(key).map_or_else(|| key.to_owned(), |m| m.name.clone())
+}
+
+/// The crop’s name, else its key.
+pub(crate) fn crop_name(key: &str) -> String {
+    crop::find(key).map_or_else(|| key.to_owned(), |c| c.name.clone())
+}
+
+fn spread_event(s: &Spread) -> Event {
+    let facts = [
+        s.beds.clone(),
+        s.how.name().to_owned(),
+        if s.lot.is_empty() {
+            String::new()
+        } else {
+            format!("lot {}", s.lot)
+        },
+        s.person.clone(),
+        s.note.clone(),
+    ];
+    Event {
+        on: Some(s.day),
+        season: i64::from(s.day.year()),
+        kind: Kind::Spread,
+        what: format!(
+            "{} of {}",
+            words::lb(s.weight.to_pounds()),
+            material_name(&s.material).to_lowercase()
+        ),
+        more: together(&facts),
+    }
+}
+
+fn harvest_event(h: &Harvest) -> Event {
+    let name = if h.crop.is_empty() {
+        "a crop that is not named".to_owned()
+    } else {
+        crop_name(&h.crop).to_lowercase()
+    };
+    Event {
+        on: Some(h.day),
+        season: i64::from(h.day.year()),
+        kind: Kind::Harvest,
+        what: format!("{} of {name}", words::lb(h.weight.to_pounds())),
+        more: together(&[h.person.clone(), h.note.clone()]),
+    }
+}
+
+fn together(facts: &[String]) -> String {
+    let said: Vec<&str> = facts
+        .iter()
+        .map(String::as_str)
+        .filter(|f| !f.is_empty())
+        .collect();
+    said.join(", ")
+}
+
 fn of_planting(p: &Planting, events: &mut Vec<Event>) {
-    let name = crop::find(&p.crop).map_or_else(|| p.crop.clone(), |c| c.name.clone());
+    let name = crop_name(&p.crop);
     let mut add = |on: Option<Date>, season, kind, what, more| {
         events.push(Event {
             on,
@@ -205,8 +266,7 @@ fn of_planting(p: &Planting, events: &mut Vec<Event>) {
         add(Some(day), p.season, Kind::Harvest, what, String::new());
     }
     for past in &p.credits.past {
-        let of = material::find(&past.material)
-            .map_or_else(|| past.material.clone(), |m| m.name.clone());
+        let of = material_name(&past.material);
         add(
             None,
             p.season - i64::from(past.years_ago),

@@ -7,6 +7,7 @@ mod calendar;
 mod cores;
 mod demo;
 mod figure;
+mod folder;
 mod history;
 mod import;
 mod outlines;
@@ -75,6 +76,12 @@ enum Command {
     Calendar(calendar::CalendarArgs),
     /// Set the order list or the job sheets as PDF
     Print(print::Print),
+    /// Write the whole book as a folder of open files (CSV and JSON)
+    Export(folder::Export),
+    /// Make a book from such a folder
+    Rebuild(folder::Rebuild),
+    /// What differs between two books
+    Differences(folder::Differences),
     /// Open a book in the browser
     Serve(serve::Serve),
     /// Open an invented farm in the browser
@@ -108,6 +115,9 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Supplier(args) => supply::supplier(args, json),
         Command::Calendar(args) => calendar::run(args, json),
         Command::Print(args) => print::run(args, json),
+        Command::Export(args) => folder::export(&args, json),
+        Command::Rebuild(args) => folder::rebuild(&args, json),
+        Command::Differences(args) => folder::differences(&args, json),
         Command::Serve(args) => serve::run(args, json),
         Command::Demo(args) => demo::run(args, json),
         Command::Figure(args) => figure::run(args, json),

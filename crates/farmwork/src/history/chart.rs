@@ -1,18 +1,22 @@
 //! The picture of one measured thing through the years, as SVG: the same for the page and for paper.
 //!
-//! Read without colour: each run has its own mark, named at its end; the doubt is a bar through the mark;
+//! Read without colour: each run has its own mark, named below; the doubt is a bar through the mark;
 //! the range that is enough is a stretch with its name.
 
 use super::course::{Course, Point, Run};
+use crate::words;
 use agronomy::soil::Bound;
 use jiff::civil::Date;
 use quantity::plain;
 use std::fmt::Write;
 
-const WIDE: f64 = 640.0;
-const HIGH: f64 = 236.0;
+const WIDE: f64 = 480.0;
+/// Without the names of the runs below.
+const HIGH: f64 = 226.0;
 const LEFT: f64 = 52.0;
-const RIGHT: f64 = 150.0;
+const RIGHT: f64 = 12.0;
+/// The height of one name.
+const NAME: f64 = 20.0;
 const TOP: f64 = 14.0;
 const FOOT: f64 = 28.0;
 const INK: &str = "#22211e";
@@ -61,15 +65,16 @@ pub fn chart(course: &Course) -> String {
     };
     let mut svg = String::new();
     let said = escaped(&spoken(course));
+    let high = HIGH + NAME * course.runs.len() as f64;
     let _ = write!(
         svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDE} {HIGH}\" width=\"100%\" role=\"img\" aria-label=\"{said}\" font-family=\"Source Sans 3\" font-size=\"13\">"
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDE} {high}\" width=\"100%\" role=\"img\" aria-label=\"{said}\" font-family=\"'Source Sans 3', sans-serif\" font-size=\"15\">"
     );
     axes(&mut svg, course, &plane);
     for (i, run) in course.runs.iter().enumerate() {
         draw(&mut svg, run, i, &plane);
     }
-    names(&mut svg, course, &plane);
+    names(&mut svg, course);
     svg.push_str("</svg>");
     svg
 }
@@ -109,7 +114,7 @@ fn axes(svg: &mut String, course: &Course, plane: &Plane) {
             let _ = write!(
                 svg,
                 "<rect x=\"{LEFT}\" y=\"{top:.1}\" width=\"{:.1}\" height=\"{:.1}\" fill=\"{LOAM}\"/>\
-                 <text x=\"{:.1}\" y=\"{:.1}\" fill=\"{SOFT}\" font-size=\"12\">{}</text>",
+                 <text x=\"{:.1}\" y=\"{:.1}\" fill=\"{SOFT}\" font-size=\"14\">{}</text>",
                 right - LEFT,
                 bottom - top,
                 LEFT + 5.0,
@@ -132,7 +137,7 @@ fn axes(svg: &mut String, course: &Course, plane: &Plane) {
             plain(value, 4)
         );
     }
-    let each = (plane.years / 9.0).ceil().max(1.0);
+    let each = (plane.years / 8.0).ceil().max(1.0);
     let mut year = plane.from;
     while year < plane.from + plane.years {
         let x = plane.x_year(year + 0.5);
@@ -206,48 +211,23 @@ fn mark(svg: &mut String, number: usize, (x, y): (f64, f64), bound: Bound) {
     svg.push_str(&drawn);
 }
 
-/// The names of the runs at the right, kept clear of each other.
-fn names(svg: &mut String, course: &Course, plane: &Plane) {
-    let mut at: Vec<(f64, usize)> = course
-        .runs
-        .iter()
-        .enumerate()
-        .filter_map(|(i, r)| Some((plane.y(r.points.last()?.value), i)))
-        .collect();
-    at.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut free = TOP;
-    for (y, i) in at {
-        let run = &course.runs[i];
-        let (first, second) = if run.method.is_empty() {
-            (run.name(), String::new())
-        } else {
-            (run.method.clone(), run.lab.clone().unwrap_or_default())
-        };
-        let y = y.max(free).min(HIGH - FOOT - 14.0);
-        free = y + if second.is_empty() { 18.0 } else { 32.0 };
-        let x = WIDE - RIGHT + 14.0;
-        mark(svg, i, (x, y), Bound::Exact);
+/// The names of the runs below, each with its mark.
+fn names(svg: &mut String, course: &Course) {
+    for (i, run) in course.runs.iter().enumerate() {
+        let y = HIGH + NAME * (i as f64 + 0.4);
+        mark(svg, i, (LEFT + 6.0, y), Bound::Exact);
         let _ = write!(
             svg,
             "<text x=\"{:.1}\" y=\"{:.1}\" fill=\"{INK}\">{}</text>",
-            x + 10.0,
-            y + 4.5,
-            escaped(&cut(&first))
+            LEFT + 18.0,
+            y + 5.0,
+            escaped(&cut(&words::capital(&run.name())))
         );
-        if !second.is_empty() {
-            let _ = write!(
-                svg,
-                "<text x=\"{:.1}\" y=\"{:.1}\" fill=\"{SOFT}\" font-size=\"12\">{}</text>",
-                x + 10.0,
-                y + 18.5,
-                escaped(&cut(&second))
-            );
-        }
     }
 }
 
 fn cut(name: &str) -> String {
-    const MOST: usize = 20;
+    const MOST: usize = 56;
     if name.chars().count() <= MOST {
         return name.to_owned();
     }
