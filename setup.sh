@@ -63,11 +63,11 @@ new_enough_rust() {
 build_assets() {
   [ -f assets/package.json ] || return 0
   local mark
-  mark=$(cat assets/package-lock.json assets/build.mjs | cksum | cut -d' ' -f1)
+  mark=$(find assets/package-lock.json assets/build.mjs assets/scripts -type f | LC_ALL=C sort | xargs cat | cksum | cut -d' ' -f1)
   [ -f "assets/dist/.made-$mark" ] && return 0
   say "Bundling the fonts and scripts of the pages"
   (cd assets && npm ci --no-audit --no-fund --loglevel=error && npm run --silent build) || {
-    say "The fonts of the pages could not be fetched or built; see the lines above, and run this again with a connection to npm."
+    say "The fonts and scripts of the pages could not be fetched or built; see the lines above, and run this again with a connection to npm."
     exit 1
   }
   touch "assets/dist/.made-$mark"

@@ -1,6 +1,7 @@
 // Writes dist/: the fonts of the pages (woff2) and of the printed sheets (the same as ttf), with
-// their licences and a stylesheet that names them.
-import { mkdir, readFile, rm, writeFile } from "node:fs/promises";
+// their licences and a stylesheet that names them, and the pages' scripts, a file for each in scripts/.
+import { build } from "esbuild";
+import { mkdir, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { fileURLToPath } from "node:url";
 
@@ -56,3 +57,34 @@ for (const family of families) {
   await writeFile(`${dist}${family.short}-LICENSE.txt`, await readFile(from("LICENSE")));
 }
 await writeFile(`${dist}fonts.css`, faces.join("\n") + "\n");
+
+// A script of its own for each page that asks for one; what they share is bundled into each.
+const scripts = (await readdir(here("./scripts"))).filter((name) => name.endsWith(".js"));
+const { metafile } = await build({
+  absWorkingDir: here("."),
+  entryPoints: scripts.map((name) => here(`./scripts/${name}`)),
+  outdir: dist,
+  bundle: true,
+  minify: true,
+  format: "esm",
+  target: ["es2022"],
+  legalComments: "eof",
+  logLevel: "warning",
+  metafile: true,
+});
+
+// What is bundled ships with the program, so its licence must be one that may.
+const allowed = (await readFile(here("../tests/checks/licences-allowed.txt"), "utf8"))
+  .split("\n")
+  .filter((line) => line && !line.startsWith("#"));
+const packs = new Set(
+  Object.keys(metafile.inputs)
+    .map((path) => path.match(/^.*node_modules\/(?:@[^/]+\/)?[^/]+/)?.[0])
+    .filter(Boolean),
+);
+for (const pack of packs) {
+  const { name, license } = JSON.parse(await readFile(here(`./${pack}/package.json`), "utf8"));
+  if (!allowed.includes(license)) {
+    throw new Error(`${name} is bundled and its licence (${license}) is not one that may ship`);
+  }
+}

@@ -11,7 +11,8 @@ need pdftotext poppler-utils
 [ -n "${CHROMIUM:-}" ] || need chromium chromium
 install_missing
 build_assets
-cargo build --release --locked --quiet -p spadework
+# With the features of the tests: anything less builds the libraries anew.
+cargo build --release --locked --quiet --workspace --all-targets
 
 cd tests/browser
 mark="node_modules/.made-$(cat package.json package-lock.json | cksum | cut -d' ' -f1)"

@@ -4,7 +4,8 @@ set -euo pipefail
 cd "$(dirname "$0")/../.."
 
 export CARGO_TARGET_DIR="${CARGO_TARGET_DIR:-$PWD/target}"
-cargo build --release --locked --quiet -p spadework-fuzz --bin mill
+# With the features of the tests: anything less builds the libraries anew.
+cargo build --release --locked --quiet --workspace --all-targets
 said=$(cd fuzz && "$CARGO_TARGET_DIR/release/mill" --seconds 3)
 echo "$said"
 # A reader that was not fed, or hardly, is no success.

@@ -27,14 +27,8 @@ if [ ! -e "$mark" ]; then
   touch "$mark"
 fi
 
-build() { cargo build --release --locked --quiet -p "$1" --example "$2"; }
-build planner dump_farms
-build planner dump_units
-build agronomy dump_outlines
-build agronomy dump_statistics
-build ground dump_walks
-build ground dump_spread
-build farmwork dump_calendar
+# All at once and with the features of the tests: anything less builds the libraries anew.
+cargo build --release --locked --quiet --workspace --all-targets
 shown=$(mktemp -d)
 trap 'rm -rf "$shown"' EXIT
 built="${CARGO_TARGET_DIR:-target}/release/examples"

@@ -224,6 +224,15 @@ impl Book {
             .ok_or_else(|| Error::not_found("entry of spreading with number", id))
     }
 
+    /// The entry with a mark.
+    ///
+    /// # Errors
+    /// No UUID.
+    pub fn spread_marked(&self, text: &str) -> Result<Option<Spread>> {
+        let id = self.marked(Table::Spread, &mark(text)?)?;
+        id.map(|id| self.spread(id)).transpose()
+    }
+
     /// Every entry, those corrected included, by day and number.
     pub fn all_spreads(&self) -> Result<Vec<Spread>> {
         self.list("SELECT * FROM spread ORDER BY day, id", [], read)

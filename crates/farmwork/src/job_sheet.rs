@@ -188,6 +188,9 @@ pub fn of_plan(
     let made_on = day(&made.stored.made_at);
     let mut out = Vec::new();
     for (i, a) in all.into_iter().enumerate() {
+        if a.state == State::Done {
+            continue;
+        }
         let found = all_needs
             .iter()
             .find(|n| n.reading.block.id == a.block_id)

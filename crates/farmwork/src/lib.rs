@@ -32,6 +32,7 @@ pub mod own_tables;
 pub mod planning;
 mod raw_manure;
 pub mod readings;
+pub mod record;
 pub mod results;
 pub mod season;
 pub mod side_by_side;

@@ -11,6 +11,7 @@
 //! with arithmetic alone; it shares no code with the model.
 
 mod answers;
+mod beside;
 mod binding;
 mod branch;
 mod check;

@@ -1,23 +1,26 @@
-//! The stylesheet and fonts, built into the program.
+//! The stylesheet, fonts and scripts, built into the program.
 
 use crate::ask::At;
 use crate::error::Page;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 
-macro_rules! font {
+macro_rules! made {
     ($name:literal) => {
         include_bytes!(concat!("../../../assets/dist/", $name))
     };
 }
 
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
 fn find(name: &str) -> Option<(&'static [u8], &'static str)> {
     Some(match name {
         "look.css" => (include_bytes!("look/look.css"), "text/css; charset=utf-8"),
-        "serif-400.woff2" => (font!("serif-400.woff2"), "font/woff2"),
-        "serif-600.woff2" => (font!("serif-600.woff2"), "font/woff2"),
-        "sans-400.woff2" => (font!("sans-400.woff2"), "font/woff2"),
-        "sans-600.woff2" => (font!("sans-600.woff2"), "font/woff2"),
+        "serif-400.woff2" => (made!("serif-400.woff2"), "font/woff2"),
+        "serif-600.woff2" => (made!("serif-600.woff2"), "font/woff2"),
+        "sans-400.woff2" => (made!("sans-400.woff2"), "font/woff2"),
+        "sans-600.woff2" => (made!("sans-600.woff2"), "font/woff2"),
+        "print.js" => (made!("print.js"), SCRIPT),
         "mark.svg" => (include_bytes!("look/mark.svg"), "image/svg+xml"),
         _ => return None,
     })

@@ -7,8 +7,8 @@ use axum::http::{Method, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
-const POLICY: &str = "default-src 'none'; style-src 'self'; font-src 'self'; img-src 'self'; \
-    form-action 'self'; frame-ancestors 'none'; base-uri 'none'";
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \
+    worker-src 'self'; manifest-src 'self'; font-src 'self'; img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'";
 
 pub(crate) async fn guard(request: Request, next: Next) -> Response {
     if !host_is_here(request.headers()) {

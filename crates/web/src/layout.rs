@@ -4,17 +4,18 @@ use farmbook::Farm;
 use maud::{DOCTYPE, Markup, html};
 
 /// The steps of the year, in order, with their addresses.
-pub(crate) const YEAR: [(&str, &str); 7] = [
+pub(crate) const YEAR: [(&str, &str); 8] = [
     ("Ground", "/ground"),
     ("Lab", "/lab"),
     ("Reading", "/reading"),
     ("Plan", "/plan"),
     ("Order", "/order"),
     ("Jobs", "/jobs"),
+    ("Log", "/log"),
     ("Years", "/years"),
 ];
 
-fn head(title: &str) -> Markup {
+fn head(title: &str, scripts: &[&str]) -> Markup {
     html! {
         head {
             meta charset="utf-8";
@@ -22,16 +23,30 @@ fn head(title: &str) -> Markup {
             title { (title) }
             link rel="icon" href="/static/mark.svg";
             link rel="stylesheet" href="/static/look.css";
+            @for name in scripts {
+                script type="module" src={ "/static/" (name) } {}
+            }
         }
     }
 }
 
 /// A page of the farm. `step` is the step of the year it belongs to; empty for the others.
 pub(crate) fn page(farm: &Farm, step: &str, title: &str, body: &Markup) -> Markup {
+    page_with(&[], farm, step, title, body)
+}
+
+/// A page that scripts of `assets/scripts/` add to; it must serve without them.
+pub(crate) fn page_with(
+    scripts: &[&str],
+    farm: &Farm,
+    step: &str,
+    title: &str,
+    body: &Markup,
+) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
-            (head(&format!("{title} · {}", farm.name)))
+            (head(&format!("{title} · {}", farm.name), scripts))
             body {
                 a.skip href="#main" { "To the content" }
                 header.top {
@@ -69,13 +84,18 @@ pub(crate) fn bare(title: &str, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
-            (head(title))
+            (head(title, &[]))
             body {
                 header.top { a.farm href="/" { "Spadework" } }
                 main.wide id="main" { (body) }
             }
         }
     }
+}
+
+/// A button that prints the page; it stands on pages that bring in `print.js`, and shows with script.
+pub(crate) fn print_button() -> Markup {
+    html! { button.btn.q type="button" data-print hidden { "Print this page" } }
 }
 
 /// A sentence on top of a page after something was done.

@@ -33,7 +33,7 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        boxes, calendar, changes, compare, farm, ground, jobs, lab, materials, order, plan,
+        boxes, calendar, changes, compare, farm, ground, jobs, lab, log, materials, order, plan,
         reading, suppliers, typing, wait, years,
     };
     let upload = Router::new()
@@ -109,6 +109,9 @@ pub fn routes(app: App) -> Router {
         .route("/years", get(years::list))
         .route("/years/{id}", get(years::show))
         .route("/years/{id}/sheet.pdf", get(years::pdf))
+        .route("/log", get(log::list).post(log::keep))
+        .route("/log/new", get(log::blank))
+        .route("/log/harvest", post(log::keep_harvest))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/static/{name}", get(files::serve))

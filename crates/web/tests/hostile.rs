@@ -273,7 +273,18 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 31] = [
+const FORMS: [(&str, &[&str]); 33] = [
+    (
+        "/log",
+        &[
+            "mark", "corrects", "back", "job", "how", "amount", "day", "person", "weather", "lot",
+            "spreader", "block", "material", "pass", "beds", "note", "answer",
+        ],
+    ),
+    (
+        "/log/harvest",
+        &["mark", "of", "on", "count", "unit", "each"],
+    ),
     (
         "/lab/type",
         &[
@@ -502,7 +513,7 @@ proptest! {
         let path = form.replace("{}", &id.to_string());
         let answer = demo.post_owned(&path, &sent);
         prop_assert!(answer.is_sound(), "{path}: {}", answer.text());
-        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/changes"] {
+        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/log", "/log/new?entry=1", "/changes"] {
             let shown = demo.get(page);
             prop_assert!(shown.is_sound(), "{page} after {path}: {}", shown.text());
             prop_assert!(

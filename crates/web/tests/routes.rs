@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 45] = [
+const PAGES: [(&str, &str); 47] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -56,6 +56,8 @@ const PAGES: [(&str, &str); 45] = [
     ("/years", "/years"),
     ("/years/{id}", "/years/1"),
     ("/years/{id}/sheet.pdf", "/years/1/sheet.pdf"),
+    ("/log", "/log"),
+    ("/log/new", "/log/new"),
     ("/changes", "/changes"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
@@ -414,9 +416,10 @@ fn every_answer_carries_the_policy() {
         let answer = served.get(path);
         let policy = answer.header("content-security-policy");
         assert!(policy.starts_with("default-src 'none';"), "{path}");
-        for word in ["unsafe", "*", "http", "data:", "script-src"] {
+        for word in ["unsafe", "*", "http", "data:", "blob:"] {
             assert!(!policy.contains(word), "{path}: {policy}");
         }
+        assert!(policy.contains("script-src 'self';"), "{path}: {policy}");
         assert_eq!(answer.header("x-content-type-options"), "nosniff", "{path}");
         assert_eq!(answer.header("x-frame-options"), "DENY", "{path}");
     }

@@ -12,6 +12,12 @@ pub fn folder() -> TempDir {
     tempfile::tempdir().unwrap()
 }
 
+/// The number of the newest layout: one step a file.
+pub fn newest() -> usize {
+    let steps = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/migrations"));
+    steps.unwrap().count()
+}
+
 pub fn pipit() -> Farm {
     Farm {
         name: "Pipit Lane".into(),

@@ -5,7 +5,7 @@ use super::plan::lines;
 use crate::ask::{Asked, At};
 use crate::error::Page;
 use crate::fields::Fields;
-use crate::layout::page;
+use crate::layout::{page, page_with, print_button};
 use crate::parts::choose::{choice, number};
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
@@ -146,13 +146,13 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 }
                 (lines(&sheet))
                 @if !sheet.notes.is_empty() { h2 { "To know" } ul { @for note in &sheet.notes { li { (note) } } } }
-                p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } }
+                p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } " " (print_button()) }
                 (for_the_crew(Some(id)))
                 (fold("Where every number comes from", &sheet.working))
             }
             aside { (cautions(&sheet.cautions)) }
         };
-        Ok(page(&farm, "Jobs", &sheet.block, &body))
+        Ok(page_with(&["print.js"], &farm, "Jobs", &sheet.block, &body))
     })
     .await
 }

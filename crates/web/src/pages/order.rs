@@ -1,7 +1,7 @@
 //! The order list.
 
 use crate::error::Page;
-use crate::layout::page;
+use crate::layout::{page_with, print_button};
 use crate::parts::working::cautions;
 use crate::state::App;
 use axum::extract::State;
@@ -38,7 +38,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
                 @if !made.out_of_date.is_empty() {
                     div.first { p { b { "Out of date. " } "Since the plan was made: " (words::and(&made.out_of_date)) ". " a href="/plan" { "Make it again" } "." } }
                 }
-                p { a.btn href="/order.pdf" { "As a PDF" } " " a.btn.q href="/jobs" { "Job sheets" } }
+                p { a.btn href="/order.pdf" { "As a PDF" } " " a.btn.q href="/jobs" { "Job sheets" } " " (print_button()) }
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.num {
                         thead { tr {
@@ -86,7 +86,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
             }
             aside { (cautions(&list.cautions)) }
         };
-        Ok(page(&farm, "Order", "Order list", &body))
+        Ok(page_with(&["print.js"], &farm, "Order", "Order list", &body))
     })
     .await
 }
