@@ -50,7 +50,7 @@ pub(crate) fn page_with(
             body {
                 a.skip href="#main" { "To the content" }
                 header.top {
-                    a.farm href="/farm" { (farm.name) " " span.meta { (farm.season) } }
+                    a.farm href="/now" { (farm.name) " " span.meta { (farm.season) } }
                     nav.year aria-label="The year" {
                         ol {
                             @for (name, address) in YEAR {

@@ -20,7 +20,6 @@ pub use state::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
-use axum::response::Redirect;
 use axum::routing::{get, post};
 use std::net::SocketAddr;
 use tokio::net::TcpListener;
@@ -33,15 +32,16 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        boxes, calendar, changes, compare, farm, ground, jobs, lab, log, materials, order, plan,
-        reading, suppliers, typing, wait, years,
+        boxes, calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order,
+        plan, reading, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .route("/ground/diagram", post(ground::diagram::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     Router::new()
-        .route("/", get(|| async { Redirect::to("/ground") }))
+        .route("/", get(now::first))
+        .route("/now", get(now::show))
         .route("/farm", get(farm::show).post(farm::change))
         .route("/ground", get(ground::list).post(ground::add))
         .route("/ground/new", get(ground::blank))

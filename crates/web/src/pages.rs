@@ -10,6 +10,7 @@ pub(crate) mod jobs;
 pub(crate) mod lab;
 pub(crate) mod log;
 pub(crate) mod materials;
+pub(crate) mod now;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod reading;

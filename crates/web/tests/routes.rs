@@ -10,8 +10,9 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 47] = [
+const PAGES: [(&str, &str); 48] = [
     ("/", "/"),
+    ("/now", "/now?map=p"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
     ("/ground/new", "/ground/new"),

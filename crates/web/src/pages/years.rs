@@ -1,5 +1,7 @@
 //! The years: what each test found, what happened, and whether the soil moved.
 
+mod account;
+
 use super::order::as_pdf;
 use crate::ask::At;
 use crate::error::Page;
@@ -11,7 +13,7 @@ use axum::extract::State;
 use axum::response::Response;
 use farmbook::Book;
 use farmwork::history::{self, Course, History, Run};
-use farmwork::words;
+use farmwork::{ledger, words};
 use maud::{Markup, PreEscaped, html};
 
 pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
@@ -83,12 +85,14 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
     app.with(move |book| {
         let farm = book.farm()?;
         let history = of(book, id)?;
+        let ledger = ledger::of_block(book, id)?;
         let body = html! {
             div {
                 p.meta { a href="/years" { "The years" } }
                 h1 { (history.block.name) }
                 p.lede { (history.opening()) }
                 @for course in &history.courses { (one(course)) }
+                @if !ledger.taught.is_empty() { (account::taught(&ledger)) }
             }
             aside {
                 p.noprint { a.btn href={ "/years/" (id) "/sheet.pdf" } { "As a PDF" } " " a.btn.q href={ "/reading/" (id) } { "Its reading" } }
@@ -97,6 +101,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 (cautions(history.courses.iter().flat_map(|c| &c.cautions)))
             }
             div.span {
+                (account::seasons(&ledger))
                 h2 { "What happened" }
                 @if history.events.is_empty() { p { "Nothing is written down for this block yet." } }
                 @else { (line_of_time(&history)) }
