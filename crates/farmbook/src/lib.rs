@@ -30,6 +30,7 @@ mod check;
 mod crew_gear;
 mod error;
 mod farm;
+mod folder;
 mod ground_note;
 mod harvest;
 mod journal;
@@ -65,6 +66,7 @@ pub use book::Book;
 pub use crew_gear::{Bucket, SpreaderWalk};
 pub use error::{Error, Result};
 pub use farm::Farm;
+pub use folder::Difference;
 pub use ground_note::GroundNote;
 pub use harvest::Harvest;
 pub use journal::{Change, ChangeKind, ChangeState, JournalEntry};
@@ -85,7 +87,7 @@ pub use shape::Shape;
 pub use spread::{Done, Spread};
 pub use stock_count::StockCount;
 pub use supplier::Supplier;
-pub use test_record::{NewTest, StoredTest};
+pub use test_record::{NewTest, StoredTest, TestSpan};
 
 /// The row number of a record.
 pub type Id = i64;

@@ -14,6 +14,7 @@ mod order;
 mod press;
 mod walk;
 mod words;
+mod years;
 
 pub use error::SheetError;
 pub use label::LabelStock;
@@ -21,6 +22,7 @@ pub use language::Language;
 pub use press::Pdf;
 
 use farmwork::block_sheet::BlockSheet;
+use farmwork::history::History;
 use farmwork::job_sheet::JobSheet;
 use farmwork::order::OrderList;
 use farmwork::sampling::paper::{BoxLabel, WalkSheet};
@@ -42,6 +44,15 @@ pub fn order_list(list: &OrderList) -> Result<Pdf, SheetError> {
 /// [`SheetError`] when a page could not be typeset; no input is known to cause it.
 pub fn block_sheets(blocks: &[BlockSheet], with_working: bool) -> Result<Pdf, SheetError> {
     press::print("block.typ", &block::view(blocks, with_working))
+}
+
+/// What each test of a block found through the years, with the same pictures as the page, and what
+/// happened on it.
+///
+/// # Errors
+/// [`SheetError`] when a page could not be typeset; no input is known to cause it.
+pub fn history(farm: &str, season: &str, of: &History) -> Result<Pdf, SheetError> {
+    press::print("years.typ", &years::view(farm, season, of))
 }
 
 /// One sheet for each job in the language of the crew, each on one page, in the order given.

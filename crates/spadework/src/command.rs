@@ -7,6 +7,8 @@ mod calendar;
 mod cores;
 mod demo;
 mod figure;
+mod folder;
+mod history;
 mod import;
 mod log;
 mod outlines;
@@ -67,6 +69,8 @@ enum Command {
     LeftOut(ways::LeftOut),
     /// Where phosphorus, potassium and pH of each block are heading
     Years(ways::Years),
+    /// What each test of a block found, what happened, and whether the soil moved
+    History(history::HistoryArgs),
     /// Two plans of the season side by side
     Compare(ways::Compare),
     /// What plans may use of a material: sizes, prices, stock, where not
@@ -77,6 +81,12 @@ enum Command {
     Calendar(calendar::CalendarArgs),
     /// Set the order list or the job sheets as PDF
     Print(print::Print),
+    /// Write the whole book as a folder of open files (CSV and JSON)
+    Export(folder::Export),
+    /// Make a book from such a folder
+    Rebuild(folder::Rebuild),
+    /// What differs between two books
+    Differences(folder::Differences),
     /// Open a book in the browser
     Serve(serve::Serve),
     /// What is to be ordered by when, and what has come of each order
@@ -115,11 +125,15 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Limits(args) => ways::limits(&args, json),
         Command::LeftOut(args) => ways::left_out(&args, json),
         Command::Years(args) => ways::years(&args, json),
+        Command::History(args) => history::run(args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
         Command::Supplier(args) => supply::supplier(args, json),
         Command::Calendar(args) => calendar::run(args, json),
         Command::Print(args) => print::run(args, json),
+        Command::Export(args) => folder::export(&args, json),
+        Command::Rebuild(args) => folder::rebuild(&args, json),
+        Command::Differences(args) => folder::differences(&args, json),
         Command::Order(args) => stock::order(args, json),
         Command::Receive(args) => stock::receive(args, json),
         Command::Stock(args) => stock::stock(args, json),

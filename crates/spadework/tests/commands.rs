@@ -50,10 +50,38 @@ fn fails(args: &[&str]) -> String {
 #[test]
 fn every_command_shows_an_example() {
     for command in [
-        "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
-        "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
-        "boxes", "calendar", "outlines", "cores", "log", "harvest", "order", "receive", "stock",
+        "new",
+        "import",
+        "read",
+        "plan",
+        "print",
+        "serve",
+        "demo",
+        "figure",
+        "tables",
+        "bulk",
+        "results",
+        "offers",
+        "limits",
+        "left-out",
+        "compare",
+        "material",
+        "supplier",
+        "years",
+        "boxes",
+        "calendar",
+        "outlines",
+        "cores",
+        "log",
+        "harvest",
+        "order",
+        "receive",
+        "stock",
         "sampling",
+        "history",
+        "export",
+        "rebuild",
+        "differences",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
@@ -62,6 +90,52 @@ fn every_command_shows_an_example() {
         );
         assert!(help.contains("--json"), "{command}");
     }
+}
+
+#[test]
+fn a_book_goes_out_as_a_folder_and_comes_back_the_same() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    let (book, again) = (path("farm.book"), path("again.book"));
+    ok(&[
+        "new",
+        &book,
+        "--name",
+        "Test",
+        "--ground",
+        "demo/ground.csv",
+    ]);
+    ok(&[
+        "import",
+        &book,
+        "demo/soil_report.csv",
+        "--sampled",
+        "2026-10-12",
+    ]);
+    assert!(ok(&["export", &book, &path("out")]).contains("about.json"));
+    assert!(fails(&["export", &book, &path("out")]).contains("already"));
+    assert_eq!(
+        json(&["--json", "rebuild", &path("out"), &again])["blocks"],
+        14
+    );
+    assert!(ok(&["differences", &book, &again]).contains("say the same"));
+    ok(&["export", &again, &path("twice")]);
+    for table in ["soil_test.csv", "entry.csv", "about.json"] {
+        let read = |of: &str| std::fs::read(folder.path().join(of).join(table)).unwrap();
+        assert_eq!(read("out"), read("twice"), "{table}");
+    }
+    let years = ok(&["history", &book, "barn field"]);
+    assert!(
+        years.contains("One test so far") && years.contains("2026-10-12"),
+        "{years}"
+    );
+    let pdf = path("years.pdf");
+    assert_eq!(
+        json(&["--json", "history", &book, "Barn Field", "--out", &pdf])["file"],
+        pdf
+    );
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+    assert!(fails(&["history", &book, "Nowhere"]).contains("no block"));
 }
 
 #[test]

@@ -4,7 +4,7 @@ use farmbook::Farm;
 use maud::{DOCTYPE, Markup, html};
 
 /// The steps of the year, in order, with their addresses.
-pub(crate) const YEAR: [(&str, &str); 8] = [
+pub(crate) const YEAR: [(&str, &str); 9] = [
     ("Ground", "/ground"),
     ("Sampling", "/sampling"),
     ("Lab", "/lab"),
@@ -13,6 +13,7 @@ pub(crate) const YEAR: [(&str, &str); 8] = [
     ("Order", "/order"),
     ("Jobs", "/jobs"),
     ("Log", "/log"),
+    ("Years", "/years"),
 ];
 
 fn head(title: &str, scripts: &[&str]) -> Markup {
@@ -50,7 +51,7 @@ pub(crate) fn page_with(
             body {
                 a.skip href="#main" { "To the content" }
                 header.top {
-                    a.farm href="/farm" { (farm.name) " " span.meta { (farm.season) } }
+                    a.farm href="/now" { (farm.name) " " span.meta { (farm.season) } }
                     nav.year aria-label="The year" {
                         ol {
                             @for (name, address) in YEAR {

@@ -20,7 +20,6 @@ pub use state::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
-use axum::response::Redirect;
 use axum::routing::{get, post};
 use std::net::SocketAddr;
 use tokio::net::TcpListener;
@@ -33,15 +32,16 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        calendar, changes, compare, farm, ground, jobs, lab, log, materials, order, plan, reading,
-        sampling, suppliers, typing, wait,
+        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, plan,
+        reading, sampling, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .route("/ground/diagram", post(ground::diagram::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     Router::new()
-        .route("/", get(|| async { Redirect::to("/ground") }))
+        .route("/", get(now::first))
+        .route("/now", get(now::show))
         .route("/farm", get(farm::show).post(farm::change))
         .route("/ground", get(ground::list).post(ground::add))
         .route("/ground/new", get(ground::blank))
@@ -122,6 +122,9 @@ pub fn routes(app: App) -> Router {
         .route("/jobs/{id}", get(jobs::show))
         .route("/jobs.pdf", get(jobs::pdf))
         .route("/job-sheets.pdf", get(jobs::crew_pdf))
+        .route("/years", get(years::list))
+        .route("/years/{id}", get(years::show))
+        .route("/years/{id}/sheet.pdf", get(years::pdf))
         .route("/log", get(log::list).post(log::keep))
         .route("/log/new", get(log::blank))
         .route("/log/harvest", post(log::keep_harvest))

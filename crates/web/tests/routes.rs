@@ -10,8 +10,9 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 51] = [
+const PAGES: [(&str, &str); 55] = [
     ("/", "/"),
+    ("/now", "/now?map=p"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
     ("/ground/new", "/ground/new"),
@@ -63,6 +64,9 @@ const PAGES: [(&str, &str); 51] = [
     ("/jobs/{id}", "/jobs/1"),
     ("/jobs.pdf", "/jobs.pdf?block=1"),
     ("/job-sheets.pdf", "/job-sheets.pdf?language=es&bucket=2"),
+    ("/years", "/years"),
+    ("/years/{id}", "/years/1"),
+    ("/years/{id}/sheet.pdf", "/years/1/sheet.pdf"),
     ("/log", "/log"),
     ("/log/new", "/log/new"),
     ("/changes", "/changes"),
@@ -121,6 +125,7 @@ fn every_page_of_every_block_and_material_answers() {
             "reading",
             "plan",
             "jobs",
+            "years",
         ] {
             let path = format!("/{place}/{id}");
             assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
@@ -156,6 +161,8 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}"
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
+            | "/years/{id}"
+            | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
