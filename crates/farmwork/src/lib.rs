@@ -36,6 +36,7 @@ mod raw_manure;
 pub mod readings;
 pub mod record;
 pub mod results;
+pub mod sampling;
 pub mod season;
 pub mod side_by_side;
 pub mod supply;

@@ -18,6 +18,7 @@ mod plan;
 mod print;
 mod read;
 mod results;
+mod sampling;
 mod serve;
 mod stock;
 mod supply;
@@ -49,7 +50,9 @@ enum Command {
     Outlines(outlines::Outlines),
     /// Where to take the cores of a block, as a list, CSV or GPX
     Cores(cores::Cores),
-    /// The boxes of soil: what is written on each, sent and answered
+    /// Which blocks to sample, when, how deep, what to ask the lab for, and what it costs
+    Sampling(sampling::SamplingArgs),
+    /// The boxes of soil: what is written on each, filled, sent and answered
     Boxes(boxes::Boxes),
     /// Take in a lab’s file
     Import(import::Import),
@@ -115,6 +118,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::New(args) => book::run(args, json),
         Command::Outlines(args) => outlines::run(args, json),
         Command::Cores(args) => cores::run(args, json),
+        Command::Sampling(args) => sampling::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),
         Command::Results(args) => results::run(args, json),

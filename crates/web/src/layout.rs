@@ -4,8 +4,9 @@ use farmbook::Farm;
 use maud::{DOCTYPE, Markup, html};
 
 /// The steps of the year, in order, with their addresses.
-pub(crate) const YEAR: [(&str, &str); 8] = [
+pub(crate) const YEAR: [(&str, &str); 9] = [
     ("Ground", "/ground"),
+    ("Sampling", "/sampling"),
     ("Lab", "/lab"),
     ("Reading", "/reading"),
     ("Plan", "/plan"),

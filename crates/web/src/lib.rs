@@ -32,8 +32,8 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        boxes, calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order,
-        plan, reading, suppliers, typing, wait, years,
+        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, plan,
+        reading, sampling, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -55,10 +55,26 @@ pub fn routes(app: App) -> Router {
         )
         .route("/ground/{id}", get(ground::show).post(ground::change))
         .route("/ground/{id}/remove", post(ground::remove))
+        .route("/sampling", get(sampling::show).post(sampling::make))
+        .route("/sampling/fees", post(sampling::keep_fees))
+        .route(
+            "/sampling/boxes",
+            get(sampling::boxes::list).post(sampling::boxes::keep),
+        )
+        .route("/sampling/labels.pdf", get(sampling::paper::labels))
+        .route("/sampling/walks.pdf", get(sampling::paper::walks))
+        .route("/sampling/away.js", get(files::away))
+        .route("/sampling/box/{id}", get(sampling::one_box::show))
+        .route("/sampling/box/{id}/core", post(sampling::one_box::tick))
+        .route("/sampling/box/{id}/step", post(sampling::one_box::step))
+        .route(
+            "/sampling/{id}",
+            get(sampling::block::show).post(sampling::block::keep),
+        )
         .route("/lab", get(lab::list))
         .route("/lab/type", get(typing::blank).post(typing::keep))
         .route("/lab/paste", post(lab::paste))
-        .route("/lab/boxes", get(boxes::list).post(boxes::keep))
+        .route("/lab/boxes", get(sampling::boxes::moved))
         .route("/lab/{id}", get(lab::show))
         .route("/lab/{id}/read", post(lab::read))
         .route("/lab/{id}/match", post(lab::place))

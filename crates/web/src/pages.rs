@@ -1,6 +1,5 @@
 //! One file a page.
 
-pub(crate) mod boxes;
 pub(crate) mod calendar;
 pub(crate) mod changes;
 pub(crate) mod compare;
@@ -14,6 +13,7 @@ pub(crate) mod now;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod reading;
+pub(crate) mod sampling;
 pub(crate) mod suppliers;
 pub(crate) mod typing;
 pub(crate) mod wait;
