@@ -11,6 +11,7 @@ mod folder;
 mod history;
 mod import;
 mod log;
+mod now;
 mod outlines;
 mod own;
 mod plan;
@@ -69,6 +70,8 @@ enum Command {
     LeftOut(ways::LeftOut),
     /// Where phosphorus, potassium and pH of each block are heading
     Years(ways::Years),
+    /// What needs attention, most urgent first
+    Now(now::Now),
     /// What each test of a block found, what happened, and whether the soil moved
     History(history::HistoryArgs),
     /// Two plans of the season side by side
@@ -125,6 +128,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Limits(args) => ways::limits(&args, json),
         Command::LeftOut(args) => ways::left_out(&args, json),
         Command::Years(args) => ways::years(&args, json),
+        Command::Now(args) => now::run(&args, json),
         Command::History(args) => history::run(args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
