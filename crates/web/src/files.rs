@@ -21,6 +21,7 @@ fn find(name: &str) -> Option<(&'static [u8], &'static str)> {
         "sans-400.woff2" => (made!("sans-400.woff2"), "font/woff2"),
         "sans-600.woff2" => (made!("sans-600.woff2"), "font/woff2"),
         "print.js" => (made!("print.js"), SCRIPT),
+        "log.js" => (made!("log.js"), SCRIPT),
         "mark.svg" => (include_bytes!("look/mark.svg"), "image/svg+xml"),
         _ => return None,
     })
@@ -39,4 +40,36 @@ pub(crate) async fn serve(At(name): At<String>) -> Result<Response, Page> {
         bytes,
     )
         .into_response())
+}
+
+/// The script that keeps the Log pages on a device. It stands at the root because a browser lets it keep
+/// only what lies below its own address.
+pub(crate) async fn worker() -> Response {
+    let bytes: &[u8] = made!("worker.js");
+    ([(header::CONTENT_TYPE, SCRIPT)], bytes).into_response()
+}
+
+/// An answer that the browser keeps as a file, under a name that any disk takes.
+pub(crate) fn download(name: &str, kind: &'static str, bytes: Vec<u8>) -> Response {
+    let safe: String = name
+        .chars()
+        .map(|c| {
+            if c.is_ascii_alphanumeric() || ".-_ ".contains(c) {
+                c
+            } else {
+                '_'
+            }
+        })
+        .collect();
+    (
+        [
+            (header::CONTENT_TYPE, kind.to_owned()),
+            (
+                header::CONTENT_DISPOSITION,
+                format!("attachment; filename=\"{safe}\""),
+            ),
+        ],
+        bytes,
+    )
+        .into_response()
 }

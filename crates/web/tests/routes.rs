@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 44] = [
+const PAGES: [(&str, &str); 47] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -47,6 +47,8 @@ const PAGES: [(&str, &str); 44] = [
     ("/suppliers/{id}", "/suppliers/1"),
     ("/order", "/order"),
     ("/order.pdf", "/order.pdf"),
+    ("/stock", "/stock"),
+    ("/stock/paper/{id}", "/stock/paper/1"),
     ("/calendar", "/calendar?by=block"),
     ("/calendar.ics", "/calendar.ics"),
     ("/jobs", "/jobs"),
@@ -56,6 +58,7 @@ const PAGES: [(&str, &str); 44] = [
     ("/log", "/log"),
     ("/log/new", "/log/new"),
     ("/changes", "/changes"),
+    ("/worker.js", "/worker.js"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
 ];
@@ -68,7 +71,9 @@ fn every_page_answers_on_the_demo() {
         let wanted = match route {
             "/" | "/wait" => StatusCode::SEE_OTHER,
             // The demo’s report is no picture.
-            "fallback" | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
+            "fallback" | "/lab/{id}/cut" | "/suppliers/{id}" | "/stock/paper/{id}" => {
+                StatusCode::NOT_FOUND
+            }
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -133,6 +138,7 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}"
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
+            | "/stock/paper/{id}"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };

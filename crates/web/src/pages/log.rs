@@ -9,7 +9,7 @@ pub(crate) use harvest::keep as keep_harvest;
 use crate::ask::Asked;
 use crate::error::Page;
 use crate::fields::Fields;
-use crate::layout::{page, said, wrong};
+use crate::layout::{page_with, said, wrong};
 use crate::state::App;
 use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
@@ -21,7 +21,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use std::collections::HashMap;
 
-pub(super) fn today() -> Date {
+pub(crate) fn today() -> Date {
     ZonedDateTime::now().date()
 }
 
@@ -66,8 +66,10 @@ pub(super) fn whole(
             p.lede { (opening(&jobs, &all)) }
             (said(done))
             (wrong(problem))
+            div #waiting role="status" {}
             p.noprint {
-                a.btn href="/log/new" { "Write down a job" }
+                a.btn href="/log/new" { "Write down a job" } " "
+                a.btn.q href="/stock" { "In the shed" }
             }
             (to_do(&jobs))
             h2 { "Written down" }
@@ -81,7 +83,7 @@ pub(super) fn whole(
             p { "One entry for each lot: when a bag runs out in the middle of a block, write the rest down with the next lot." }
         }
     };
-    Ok(page(&farm, "Log", "Log", &body))
+    Ok(page_with(&["log.js"], &farm, "Log", "Log", &body))
 }
 
 fn opening(jobs: &[Application], all: &[Spread]) -> String {
@@ -108,7 +110,7 @@ fn opening(jobs: &[Application], all: &[Spread]) -> String {
     }
 }
 
-pub(super) fn material_name(key: &str) -> String {
+pub(crate) fn material_name(key: &str) -> String {
     material::find(key).map_or_else(|| key.to_owned(), |m| m.name.clone())
 }
 
