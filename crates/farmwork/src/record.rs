@@ -3,6 +3,7 @@
 
 pub mod delivery;
 pub mod entry;
+pub mod inspection;
 pub mod ordering;
 pub mod standing;
 pub mod stock;
