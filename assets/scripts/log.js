@@ -85,10 +85,14 @@ async function submitted(event) {
     button.disabled = false;
   } else {
     await show();
-    place.prepend(say('Kept on this device.'));
+    const kept = say('Kept on this device. ');
+    const back = document.createElement('a');
+    back.href = '/log';
+    back.textContent = 'To the next job';
+    kept.append(back);
+    place.prepend(kept);
     place.scrollIntoView();
-    freshMark();
-    button.disabled = false;
+    form.hidden = true; // a second press would be a second entry
   }
 }
 

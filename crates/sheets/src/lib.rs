@@ -11,6 +11,7 @@ mod job;
 mod language;
 mod order;
 mod press;
+mod record;
 mod words;
 
 pub use error::SheetError;
@@ -20,6 +21,7 @@ pub use press::Pdf;
 use farmwork::block_sheet::BlockSheet;
 use farmwork::job_sheet::JobSheet;
 use farmwork::order::OrderList;
+use farmwork::record::inspection::Inspection;
 
 /// The list of what to buy for the whole farm.
 ///
@@ -27,6 +29,14 @@ use farmwork::order::OrderList;
 /// [`SheetError`] when the page could not be typeset; no input is known to cause it.
 pub fn order_list(list: &OrderList) -> Result<Pdf, SheetError> {
     press::print("order.typ", &order::view(list))
+}
+
+/// The record of inputs for an inspector: what came in, where it went, what is left, what to look at.
+///
+/// # Errors
+/// [`SheetError`] when the page could not be typeset; no input is known to cause it.
+pub fn record(all: &Inspection) -> Result<Pdf, SheetError> {
+    press::print("record.typ", &record::view(all))
 }
 
 /// One sheet for each block, each beginning on a page of its own, in the order given.

@@ -14,6 +14,7 @@ mod own;
 mod plan;
 mod print;
 mod read;
+mod record;
 mod results;
 mod serve;
 mod stock;
@@ -84,6 +85,8 @@ enum Command {
     Stock(stock::Stock),
     /// Write down what was spread, or list it
     Log(log::Log),
+    /// The record for an inspector: on the screen, as PDF, workbook and CSV
+    Record(record::RecordArgs),
     /// Write down what was harvested, or list it
     Harvest(log::HarvestArgs),
     /// Open an invented farm in the browser
@@ -119,6 +122,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Order(args) => stock::order(args, json),
         Command::Receive(args) => stock::receive(args, json),
         Command::Stock(args) => stock::stock(args, json),
+        Command::Record(args) => record::run(args, json),
         Command::Log(args) => log::run(args, json),
         Command::Harvest(args) => log::harvest(args, json),
         Command::Serve(args) => serve::run(args, json),

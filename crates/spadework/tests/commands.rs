@@ -53,6 +53,7 @@ fn every_command_shows_an_example() {
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
         "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
         "boxes", "calendar", "outlines", "cores", "log", "harvest", "order", "receive", "stock",
+        "record",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

@@ -34,7 +34,7 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 pub fn routes(app: App) -> Router {
     use pages::{
         boxes, calendar, changes, compare, farm, ground, jobs, lab, log, materials, order, plan,
-        reading, stock, suppliers, typing, wait,
+        reading, record, stock, suppliers, typing, wait,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -115,6 +115,9 @@ pub fn routes(app: App) -> Router {
         .route("/log", get(log::list).post(log::keep))
         .route("/log/new", get(log::blank))
         .route("/log/harvest", post(log::keep_harvest))
+        .route("/record", get(record::show))
+        .route("/record/{name}", get(record::file))
+        .route("/record.pdf", get(record::pdf))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/worker.js", get(files::worker))

@@ -13,6 +13,7 @@ pub(crate) mod materials;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod reading;
+pub(crate) mod record;
 pub(crate) mod stock;
 pub(crate) mod suppliers;
 pub(crate) mod typing;

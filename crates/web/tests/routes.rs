@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 47] = [
+const PAGES: [(&str, &str); 50] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -57,6 +57,9 @@ const PAGES: [(&str, &str); 47] = [
     ("/job-sheets.pdf", "/job-sheets.pdf?language=es&bucket=2"),
     ("/log", "/log"),
     ("/log/new", "/log/new"),
+    ("/record", "/record?from=2026-01-01"),
+    ("/record/{name}", "/record/balance.csv"),
+    ("/record.pdf", "/record.pdf"),
     ("/changes", "/changes"),
     ("/worker.js", "/worker.js"),
     ("/static/{name}", "/static/look.css"),
