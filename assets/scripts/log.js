@@ -103,11 +103,16 @@ if (!can) {
   for (const form of document.querySelectorAll('form[data-keep]')) {
     form.addEventListener('submit', submitted);
   }
-  const ready = await navigator.serviceWorker.register('/worker.js', { scope: '/log' });
-  await navigator.serviceWorker.ready.catch(() => ready);
-  // The forms of all jobs are kept, so that they open without a signal.
-  const links = [...document.querySelectorAll('a[href^="/log/new"]')].map((a) => a.getAttribute('href'));
-  (ready.active ?? ready.waiting ?? ready.installing)?.postMessage({ pages: ['/log', '/log/new', location.pathname + location.search, ...links] });
+  navigator.serviceWorker.register('/worker.js', { scope: '/log' }).then(
+    async () => {
+      const { active } = await navigator.serviceWorker.ready;
+      // The forms of all jobs are kept, so that they open without a signal.
+      const links = [...document.querySelectorAll('a[href^="/log/new"]')].map((a) => a.getAttribute('href'));
+      active.postMessage({ pages: ['/log', '/log/new', location.pathname + location.search, ...links] });
+    },
+    // Left before it was done, or without room: the page in hand still keeps what is written on it.
+    () => {},
+  );
   window.addEventListener('online', sendAndShow);
   setInterval(() => document.visibilityState === 'visible' && sendAndShow(), 20_000);
   await sendAndShow();

@@ -219,6 +219,10 @@ export const kinds = (waiting) => [
   ['order', '/order'],
   ['jobs', '/jobs'],
   ['job', '/jobs/4'],
+  ['log', '/log'],
+  ['log-new', '/log/new'],
+  ['stock', '/stock'],
+  ['record', '/record'],
   ['changes', '/changes'],
   ['not-here', '/no-such-page'],
 ];

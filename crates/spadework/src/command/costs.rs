@@ -9,7 +9,9 @@ use jiff::ZonedDateTime;
 use std::path::PathBuf;
 
 #[derive(Args)]
-#[command(after_help = "Example:\n  spadework costs farm.book\n  spadework costs farm.book --season 2026")]
+#[command(
+    after_help = "Example:\n  spadework costs farm.book\n  spadework costs farm.book --season 2026"
+)]
 pub(crate) struct CostsArgs {
     /// The book
     book: PathBuf,
@@ -52,14 +54,21 @@ pub(super) fn run(args: CostsArgs, json: bool) -> anyhow::Result<()> {
         ))?;
     }
     for n in &all.nutrients {
-        let cheapest = n.cheapest.as_ref().map_or_else(String::new, |(name, each)| {
-            format!(
-                "; cheapest in {}, {} a lb",
-                name.to_lowercase(),
-                words::cents(*each)
-            )
-        });
-        text::line(format!("{}: {} counted{cheapest}", n.nutrient, words::lb(n.lb)))?;
+        let cheapest = n
+            .cheapest
+            .as_ref()
+            .map_or_else(String::new, |(name, each)| {
+                format!(
+                    "; cheapest in {}, {} a lb",
+                    name.to_lowercase(),
+                    words::cents(*each)
+                )
+            });
+        text::line(format!(
+            "{}: {} counted{cheapest}",
+            n.nutrient,
+            words::lb(n.lb)
+        ))?;
     }
     if !all.unpriced.is_empty() {
         text::line(format!("Without a price: {}.", words::and(&all.unpriced)))?;
@@ -95,7 +104,9 @@ pub(super) fn bucket(args: BucketArgs, json: bool) -> anyhow::Result<()> {
             None => String::new(),
         };
         if weight.is_some() == material.is_empty() {
-            anyhow::bail!("Say both which material was weighed and what a full bucket of it weighed, or neither.");
+            anyhow::bail!(
+                "Say both which material was weighed and what a full bucket of it weighed, or neither."
+            );
         }
         book.set_bucket(&Bucket {
             material,
