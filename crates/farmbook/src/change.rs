@@ -31,10 +31,12 @@ pub(crate) enum Table {
     Count,
     Walk,
     Bucket,
+    GroundNote,
+    LabFee,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 23] = [
+    pub(crate) const ALL: [Self; 25] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -58,6 +60,8 @@ impl Table {
         Self::Count,
         Self::Walk,
         Self::Bucket,
+        Self::GroundNote,
+        Self::LabFee,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -85,6 +89,8 @@ impl Table {
             Self::Count => "stock_count",
             Self::Walk => "spreader_walk",
             Self::Bucket => "bucket",
+            Self::GroundNote => "ground_note",
+            Self::LabFee => "lab_fee",
         }
     }
 

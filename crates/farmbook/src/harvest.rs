@@ -141,6 +141,14 @@ impl Book {
         self.list("SELECT * FROM harvest ORDER BY day, id", [], read)
     }
 
+    /// What stands of one block, by day.
+    pub fn harvests_of(&self, block: Id) -> Result<Vec<Harvest>> {
+        let sql = "SELECT * FROM harvest WHERE block_id = ?1 AND weight > 0
+             AND id NOT IN (SELECT corrects FROM harvest WHERE corrects IS NOT NULL)
+             ORDER BY day, id";
+        self.list(sql, [block], read)
+    }
+
     /// What stands, by day.
     pub fn harvests(&self) -> Result<Vec<Harvest>> {
         let all = standing(self.all_harvests()?, |h| h.id, |h| h.corrects);

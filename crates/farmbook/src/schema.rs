@@ -13,6 +13,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0004_season.sql"),
     include_str!("../migrations/0005_outlines.sql"),
     include_str!("../migrations/0006_record.sql"),
+    include_str!("../migrations/0007_sampling.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

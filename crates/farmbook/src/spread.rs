@@ -238,6 +238,14 @@ impl Book {
         self.list("SELECT * FROM spread ORDER BY day, id", [], read)
     }
 
+    /// What stands of one block, by day.
+    pub fn spreads_of(&self, block: Id) -> Result<Vec<Spread>> {
+        let sql = "SELECT * FROM spread WHERE block_id = ?1 AND weight > 0
+             AND id NOT IN (SELECT corrects FROM spread WHERE corrects IS NOT NULL)
+             ORDER BY day, id";
+        self.list(sql, [block], read)
+    }
+
     /// What stands: the entries that no other corrects and that do not only take one back, by day.
     pub fn spreads(&self) -> Result<Vec<Spread>> {
         let all = standing(self.all_spreads()?, |s| s.id, |s| s.corrects);

@@ -315,7 +315,7 @@ fn spread(of: &Material, ground: Ground, pass: Pass) -> Spread {
         Kind::Liquid => Spread::Dilute,
         Kind::Micronutrient => Spread::Carrier,
         Kind::Mulch => Spread::Lay,
-        _ if pass == Pass::Sidedress && ground != Ground::Standing => Spread::Row,
+        _ if pass.beside_the_crop() && ground != Ground::Standing => Spread::Row,
         Kind::Acid => Spread::Moist,
         Kind::Compost | Kind::Manure if ground == Ground::Standing => Spread::Thin,
         _ if ground == Ground::Beds => Spread::EvenBed,
@@ -327,7 +327,7 @@ fn work_in(of: &Material, ground: Ground, pass: Pass) -> WorkIn {
     match of.kind {
         Kind::Liquid | Kind::Mulch => WorkIn::No,
         _ if ground == Ground::Standing => WorkIn::No,
-        _ if pass == Pass::Sidedress => WorkIn::Scratch,
+        _ if pass.beside_the_crop() => WorkIn::Scratch,
         Kind::Manure => WorkIn::SameDay,
         Kind::Lime | Kind::Acid => WorkIn::Depth,
         Kind::Compost => WorkIn::Compost,
@@ -340,7 +340,7 @@ fn water(of: &Material, ground: Ground, pass: Pass) -> Water {
     match of.kind {
         Kind::Liquid => Water::Label,
         Kind::Mulch | Kind::Lime | Kind::Compost | Kind::Manure => Water::Rain,
-        _ if ground == Ground::Standing || pass == Pass::Sidedress => Water::In,
+        _ if ground == Ground::Standing || pass.beside_the_crop() => Water::In,
         Kind::Synthetic => Water::In,
         _ => Water::Rain,
     }

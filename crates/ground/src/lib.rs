@@ -36,8 +36,8 @@ pub use outline::{Coordinates, Feature, GridUnit, Outline, Part, Ring};
 pub use random::Chance;
 pub use read::{OutlineFile, read};
 pub use sample::{
-    Core, Corner, MOST_CORES, SamplePlan, SampleWalk, Start, by_chance, even, sample, unevenness,
-    zigzag,
+    Core, Corner, MOST_CORES, Place, SamplePlan, SampleWalk, Start, by_chance, even, sample,
+    unevenness, zigzag,
 };
 pub use site::{LeaveOut, Site};
 pub use walk::{Walk, shortest_walk};

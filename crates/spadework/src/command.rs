@@ -8,6 +8,8 @@ mod cores;
 mod costs;
 mod demo;
 mod figure;
+mod folder;
+mod history;
 mod import;
 mod log;
 mod outlines;
@@ -17,6 +19,7 @@ mod print;
 mod read;
 mod record;
 mod results;
+mod sampling;
 mod serve;
 mod stock;
 mod supply;
@@ -48,7 +51,9 @@ enum Command {
     Outlines(outlines::Outlines),
     /// Where to take the cores of a block, as a list, CSV or GPX
     Cores(cores::Cores),
-    /// The boxes of soil: what is written on each, sent and answered
+    /// Which blocks to sample, when, how deep, what to ask the lab for, and what it costs
+    Sampling(sampling::SamplingArgs),
+    /// The boxes of soil: what is written on each, filled, sent and answered
     Boxes(boxes::Boxes),
     /// Take in a lab’s file
     Import(import::Import),
@@ -66,6 +71,8 @@ enum Command {
     LeftOut(ways::LeftOut),
     /// Where phosphorus, potassium and pH of each block are heading
     Years(ways::Years),
+    /// What each test of a block found, what happened, and whether the soil moved
+    History(history::HistoryArgs),
     /// Two plans of the season side by side
     Compare(ways::Compare),
     /// What plans may use of a material: sizes, prices, stock, where not
@@ -76,6 +83,12 @@ enum Command {
     Calendar(calendar::CalendarArgs),
     /// Set the order list or the job sheets as PDF
     Print(print::Print),
+    /// Write the whole book as a folder of open files (CSV and JSON)
+    Export(folder::Export),
+    /// Make a book from such a folder
+    Rebuild(folder::Rebuild),
+    /// What differs between two books
+    Differences(folder::Differences),
     /// Open a book in the browser
     Serve(serve::Serve),
     /// What is to be ordered by when, and what has come of each order
@@ -110,6 +123,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::New(args) => book::run(args, json),
         Command::Outlines(args) => outlines::run(args, json),
         Command::Cores(args) => cores::run(args, json),
+        Command::Sampling(args) => sampling::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),
         Command::Results(args) => results::run(args, json),
@@ -119,11 +133,15 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Limits(args) => ways::limits(&args, json),
         Command::LeftOut(args) => ways::left_out(&args, json),
         Command::Years(args) => ways::years(&args, json),
+        Command::History(args) => history::run(args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
         Command::Supplier(args) => supply::supplier(args, json),
         Command::Calendar(args) => calendar::run(args, json),
         Command::Print(args) => print::run(args, json),
+        Command::Export(args) => folder::export(&args, json),
+        Command::Rebuild(args) => folder::rebuild(&args, json),
+        Command::Differences(args) => folder::differences(&args, json),
         Command::Order(args) => stock::order(args, json),
         Command::Receive(args) => stock::receive(args, json),
         Command::Stock(args) => stock::stock(args, json),

@@ -164,6 +164,8 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "season_wish",
         "sample_box",
         "block_outline",
+        "ground_note",
+        "lab_fee",
         "settled",
         "paper",
         "placed_order",

@@ -183,8 +183,10 @@ fn in_words(pass: Pass) -> &'static str {
     match pass {
         Pass::Autumn => "in autumn",
         Pass::Spring => "in early spring",
+        Pass::BeforePlanting => "before planting",
         Pass::Planting => "at planting",
         Pass::Sidedress => "beside the crop",
+        Pass::SecondSidedress => "beside the crop once more",
     }
 }
 
@@ -281,6 +283,9 @@ fn other_date(was: &Window, state: State, today: Date) -> Option<String> {
         CountedFrom::Harvest => Some(format!(
             "If it goes on by {start}, it is in time for a harvest that begins on {day} or later."
         )),
-        CountedFrom::Sidedress | CountedFrom::LastHarvest | CountedFrom::NewYear => None,
+        CountedFrom::Sidedress
+        | CountedFrom::SecondSidedress
+        | CountedFrom::LastHarvest
+        | CountedFrom::NewYear => None,
     }
 }

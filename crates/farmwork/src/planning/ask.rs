@@ -299,6 +299,10 @@ fn for_planner(
         .collect();
     let mut shut = Vec::new();
     let mut supplies_here = Vec::new();
+    let mut most_here = Vec::new();
+    let need_n = block.line(Nutrient::N).map_or(0.0, |l| {
+        l.range.map_or(l.need, |(_, high)| high.max(l.need))
+    });
     if let Some(days) = Days::of(block) {
         for choice in usable.iter().filter(|c| !refused.contains(&c.material.id)) {
             let of = &choice.material;
@@ -313,6 +317,15 @@ fn for_planner(
                     continue;
                 }
                 let share = season::nitrogen_share(of, &days, *pass);
+                if n * share > 0.0
+                    && let Some(most) = season::most_nitrogen(of, block, *pass, need_n)
+                {
+                    most_here.push(planner::MostHere {
+                        material: of.id.clone(),
+                        pass: pass.key().to_owned(),
+                        lb_per_acre: most / (n * share),
+                    });
+                }
                 if n > 0.0 && (share - 1.0).abs() > 0.005 {
                     supplies_here.push(planner::SupplyHere {
                         material: of.id.clone(),
@@ -332,6 +345,7 @@ fn for_planner(
         refused,
         shut,
         supplies_here,
+        most_here,
     }
 }
 

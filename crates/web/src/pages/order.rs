@@ -188,7 +188,7 @@ pub(crate) async fn close(State(app): State<App>, At(id): At<i64>) -> Result<Mar
     .await
 }
 
-pub(super) fn as_pdf(name: &'static str, bytes: Vec<u8>) -> Response {
+pub(crate) fn as_pdf(name: &'static str, bytes: Vec<u8>) -> Response {
     (
         [
             (header::CONTENT_TYPE, "application/pdf".to_owned()),
