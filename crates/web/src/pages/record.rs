@@ -38,9 +38,9 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                 p.meta { a href="/log" { "Log" } }
                 h1 { "For the inspector" }
                 p.lede {
-                    "From " (all.first) " to " (all.last) ": " (all.inputs.len()) " inputs, " (all.spreads.len()) " entries of spreading, " (all.arrivals.len()) " deliveries. "
+                    "From " (all.first) " to " (all.last) ": " (count(all.inputs.len(), "input", "inputs")) ", " (count(all.spreads.len(), "entry of spreading", "entries of spreading")) ", " (count(all.arrivals.len(), "delivery", "deliveries")) ". "
                     @if all.doubts.is_empty() { "Everything adds up." }
-                    @else { (all.doubts.len()) " things to look at before the inspector does." }
+                    @else { (count(all.doubts.len(), "thing", "things")) " to look at before the inspector does." }
                 }
                 p.noprint {
                     a.btn href={ "/record.pdf?" (days) } { "As a PDF" } " "
@@ -80,12 +80,16 @@ fn table(part: &Part, days: &str) -> Markup {
                     @if part.rows[0][i].is_number() { th scope="col" { (head.trim_end_matches(", lb")) } } @else { th.l scope="col" { (head) } }
                 } } }
                 tbody { @for row in &part.rows { tr { @for cell in row {
-                    @if cell.is_number() { td { (cell.shown()) } } @else { td.l { (short(&cell.shown())) } }
+                    @if cell.is_number() { td.tight { (cell.shown()) } } @else { @let text = short(&cell.shown()); td.l.tight[text.chars().count() <= 12] { (text) } }
                 } } } }
             } }
             p.noprint { a href={ "/record/" (part.key) ".csv?" (days) } { (part.title) " as CSV" } }
         }
     }
+}
+
+fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 /// A mark of 64 letters is shown by its beginning; the files hold it whole.

@@ -14,6 +14,8 @@ pub enum Cell {
     /// lb
     Weight(Weight),
     Number(f64),
+    /// Cents
+    Money(i64),
 }
 
 impl Cell {
@@ -23,6 +25,7 @@ impl Cell {
             Self::Text(text) => text.clone(),
             Self::Weight(w) => words::weighed(*w),
             Self::Number(n) => quantity::plain(*n, 6),
+            Self::Money(cents) => words::cents(*cents as f64 / 100.0),
         }
     }
 
@@ -32,6 +35,7 @@ impl Cell {
             Self::Text(text) => text.clone(),
             Self::Weight(w) => format!("{}", w.to_pounds()),
             Self::Number(n) => format!("{n}"),
+            Self::Money(cents) => format!("{:.2}", *cents as f64 / 100.0),
         }
     }
 
@@ -179,8 +183,7 @@ impl Inspection {
                         text(&a.lot),
                         text(&a.packs),
                         text(&a.supplier),
-                        a.paid
-                            .map_or_else(|| text(""), |c| Cell::Number(c as f64 / 100.0)),
+                        a.paid.map_or_else(|| text(""), |c| Cell::Money(c)),
                         text(paper.map_or("", |p| p.file_name.as_str())),
                         text(paper.map_or("", |p| p.sha256.as_str())),
                         text(by.map_or_else(String::new, |b| format!("corrected by {}", b.id))),

@@ -65,6 +65,9 @@ fn sheets(all: &Inspection) -> std::result::Result<Vec<u8>, XlsxError> {
                     Cell::Number(n) => {
                         sheet.write_number(r, c, *n)?;
                     }
+                    Cell::Money(cents) => {
+                        sheet.write_number(r, c, *cents as f64 / 100.0)?;
+                    }
                 }
             }
         }
