@@ -104,7 +104,7 @@ fn five_hundred_interruptions_lose_nothing_and_double_nothing() {
         .unwrap();
     drop(book);
 
-    let mut chance = Chance(0x5EED_0F_5EED);
+    let mut chance = Chance(0x005E_ED0F_5EED);
     let mut server = Server::start(&path);
     // What the phone has written, and what it still holds.
     let mut written: BTreeMap<String, u64> = BTreeMap::new();

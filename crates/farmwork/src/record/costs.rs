@@ -84,10 +84,10 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
         for (n, key) in nutrients.iter_mut().zip(["n", "p2o5", "k2o"]) {
             let share = material::supplied(&of, key).map_or(0.0, |f| f.value);
             n.lb += lb * share;
-            if let Some(each) = price.filter(|_| share > 0.0).map(|p| p / share) {
-                if n.cheapest.as_ref().is_none_or(|(_, best)| each < *best) {
-                    n.cheapest = Some((of.name.clone(), each));
-                }
+            if let Some(each) = price.filter(|_| share > 0.0).map(|p| p / share)
+                && n.cheapest.as_ref().is_none_or(|(_, best)| each < *best)
+            {
+                n.cheapest = Some((of.name.clone(), each));
             }
         }
         let Some(price) = price else {

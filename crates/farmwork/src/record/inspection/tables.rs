@@ -183,7 +183,7 @@ impl Inspection {
                         text(&a.lot),
                         text(&a.packs),
                         text(&a.supplier),
-                        a.paid.map_or_else(|| text(""), |c| Cell::Money(c)),
+                        a.paid.map_or_else(|| text(""), Cell::Money),
                         text(paper.map_or("", |p| p.file_name.as_str())),
                         text(paper.map_or("", |p| p.sha256.as_str())),
                         text(by.map_or_else(String::new, |b| format!("corrected by {}", b.id))),

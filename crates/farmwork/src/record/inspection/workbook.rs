@@ -16,8 +16,7 @@ pub fn csv(part: &Part) -> Result<Vec<u8>> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(&part.head).map_err(said)?;
     for row in &part.rows {
-        out.write_record(row.iter().map(|c| harmless(c)))
-            .map_err(said)?;
+        out.write_record(row.iter().map(harmless)).map_err(said)?;
     }
     out.into_inner().map_err(said)
 }
