@@ -222,6 +222,10 @@ export const kinds = (waiting) => [
   ['years', '/years'],
   ['years-block', '/years/2'],
   ['job', '/jobs/4'],
+  ['log', '/log'],
+  ['log-new', '/log/new'],
+  ['stock', '/stock'],
+  ['record', '/record'],
   ['changes', '/changes'],
   ['not-here', '/no-such-page'],
 ];

@@ -12,6 +12,7 @@ mod label;
 mod language;
 mod order;
 mod press;
+mod record;
 mod walk;
 mod words;
 mod years;
@@ -25,6 +26,7 @@ use farmwork::block_sheet::BlockSheet;
 use farmwork::history::History;
 use farmwork::job_sheet::JobSheet;
 use farmwork::order::OrderList;
+use farmwork::record::inspection::Inspection;
 use farmwork::sampling::paper::{BoxLabel, WalkSheet};
 
 /// The list of what to buy for the whole farm.
@@ -33,6 +35,14 @@ use farmwork::sampling::paper::{BoxLabel, WalkSheet};
 /// [`SheetError`] when the page could not be typeset; no input is known to cause it.
 pub fn order_list(list: &OrderList) -> Result<Pdf, SheetError> {
     press::print("order.typ", &order::view(list))
+}
+
+/// The record of inputs for an inspector: what came in, where it went, what is left, what to look at.
+///
+/// # Errors
+/// [`SheetError`] when the page could not be typeset; no input is known to cause it.
+pub fn record(all: &Inspection) -> Result<Pdf, SheetError> {
+    press::print("record.typ", &record::view(all))
 }
 
 /// One sheet for each block, each beginning on a page of its own, in the order given.

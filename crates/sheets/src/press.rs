@@ -30,10 +30,11 @@ const KEPT_PRINTS: usize = 2;
 /// The name under which a template finds its data.
 const DATA: &str = "data.json";
 
-const TEMPLATES: [(&str, &str); 7] = [
+const TEMPLATES: [(&str, &str); 8] = [
     ("common.typ", include_str!("../templates/common.typ")),
     ("order.typ", include_str!("../templates/order.typ")),
     ("block.typ", include_str!("../templates/block.typ")),
+    ("record.typ", include_str!("../templates/record.typ")),
     ("job.typ", include_str!("../templates/job.typ")),
     ("label.typ", include_str!("../templates/label.typ")),
     ("walk.typ", include_str!("../templates/walk.typ")),

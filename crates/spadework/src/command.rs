@@ -5,6 +5,7 @@ mod boxes;
 mod bulk;
 mod calendar;
 mod cores;
+mod costs;
 mod demo;
 mod figure;
 mod folder;
@@ -17,6 +18,7 @@ mod own;
 mod plan;
 mod print;
 mod read;
+mod record;
 mod results;
 mod sampling;
 mod serve;
@@ -100,6 +102,12 @@ enum Command {
     Stock(stock::Stock),
     /// Write down what was spread, or list it
     Log(log::Log),
+    /// The record for an inspector: on the screen, as PDF, workbook and CSV
+    Record(record::RecordArgs),
+    /// What the season’s spreading cost, by block, crop and nutrient
+    Costs(costs::CostsArgs),
+    /// The bucket that job sheets count in, and what a full one weighs
+    Bucket(costs::BucketArgs),
     /// Write down what was harvested, or list it
     Harvest(log::HarvestArgs),
     /// Open an invented farm in the browser
@@ -141,6 +149,9 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Order(args) => stock::order(args, json),
         Command::Receive(args) => stock::receive(args, json),
         Command::Stock(args) => stock::stock(args, json),
+        Command::Record(args) => record::run(args, json),
+        Command::Costs(args) => costs::run(args, json),
+        Command::Bucket(args) => costs::bucket(args, json),
         Command::Log(args) => log::run(args, json),
         Command::Harvest(args) => log::harvest(args, json),
         Command::Serve(args) => serve::run(args, json),

@@ -83,6 +83,9 @@ fn every_command_shows_an_example() {
         "export",
         "rebuild",
         "differences",
+        "record",
+        "costs",
+        "bucket",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
