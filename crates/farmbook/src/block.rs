@@ -194,6 +194,8 @@ impl Book {
              OR EXISTS (SELECT 1 FROM soil_test WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM plan_lock WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM sample_box WHERE block_id = ?1)
+             OR EXISTS (SELECT 1 FROM block_parent WHERE ?1 IN (block_id, parent_id))
+             OR EXISTS (SELECT 1 FROM earlier_outline WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM entry WHERE tbl = 'season_plan' AND after IS NOT NULL
                 AND id > (SELECT max(id) FROM entry
                           WHERE tbl = 'block' AND row_id = ?1 AND before IS NULL))";

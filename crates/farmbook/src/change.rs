@@ -23,10 +23,14 @@ pub(crate) enum Table {
     Wish,
     Box,
     Outline,
+    EarlierOutline,
+    Parent,
+    Mark,
+    Picture,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 15] = [
+    pub(crate) const ALL: [Self; 19] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -42,6 +46,10 @@ impl Table {
         Self::Wish,
         Self::Box,
         Self::Outline,
+        Self::EarlierOutline,
+        Self::Parent,
+        Self::Mark,
+        Self::Picture,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -61,6 +69,10 @@ impl Table {
             Self::Wish => "season_wish",
             Self::Box => "sample_box",
             Self::Outline => "block_outline",
+            Self::EarlierOutline => "earlier_outline",
+            Self::Parent => "block_parent",
+            Self::Mark => "map_mark",
+            Self::Picture => "map_picture",
         }
     }
 

@@ -22,6 +22,7 @@
 
 mod backup;
 mod block;
+mod block_lineage;
 mod block_outline;
 mod book;
 mod change;
@@ -32,6 +33,8 @@ mod journal;
 mod kept;
 mod layout;
 mod lock;
+mod map_mark;
+mod map_picture;
 mod material;
 mod own_table;
 mod plan;
@@ -49,13 +52,16 @@ mod valid;
 mod wish;
 
 pub use block::{Block, BlockKind, Removal};
-pub use block_outline::BlockOutline;
+pub use block_lineage::Parent;
+pub use block_outline::{BlockOutline, EarlierOutline};
 pub use book::Book;
 pub use error::{Error, Result};
 pub use farm::Farm;
 pub use journal::{Change, ChangeKind, ChangeState, JournalEntry};
 pub use layout::LabLayout;
 pub use lock::Lock;
+pub use map_mark::{MapMark, MarkKind};
+pub use map_picture::{MapPicture, PicturePlace};
 pub use material::{CountPrice, LotOnHand, MaterialChoice, PackPrice};
 pub use own_table::OwnTable;
 pub use plan::{NewPlan, StoredPlan};

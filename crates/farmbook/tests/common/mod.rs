@@ -108,6 +108,8 @@ pub fn outline(block: Id, east: f64) -> BlockOutline {
         },
         file_name: "farm.geojson".into(),
         bearing: (east > 0.5).then_some(17.5),
+        since: None,
+        leave_out: Vec::new(),
     }
 }
 

@@ -54,6 +54,7 @@ fn whole(
             (said(done))
             (wrong(problem))
             @if let Some(seen) = seen { (proposal(seen)) }
+            p.noprint { a.btn.q href="/ground/draw" { "Draw on it" } }
             (map(&all))
             @if !all.is_empty() { (areas(&all)) }
             (form())

@@ -1,0 +1,402 @@
+//! What is drawn on the page: the ground in metres on a plane, and back into the book.
+//!
+//! The page knows a flat sheet alone. The plane is that of [`ground::Frame`], so that what is drawn
+//! on a farm with real coordinates lies where it was drawn to within a fraction of a millimetre.
+
+use crate::{Result, WorkError};
+use farmbook::{Block, BlockKind, BlockOutline, Book, Id, MapMark, MarkKind, PicturePlace, Shape};
+use geo::Coord;
+use ground::{Coordinates, Frame, GridUnit, Mark, Outline, Part, Spot};
+use quantity::Length;
+use serde::{Deserialize, Serialize};
+
+/// More than this at once is no drawing.
+const MOST: usize = 2_000;
+/// Further than this from the middle of the farm nothing is drawn, metres.
+const FARTHEST: f64 = 100_000.0;
+
+/// Corners in metres east and north of the middle of the sheet.
+type Way = Vec<[f64; 2]>;
+
+/// A block on the sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DrawnBlock {
+    /// Zero where it is new.
+    #[serde(default)]
+    pub id: Id,
+    pub name: String,
+    /// Pieces of ground, each its outer ring and then its holes.
+    pub parts: Vec<Vec<Way>>,
+}
+
+/// Something else on the sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DrawnMark {
+    /// Zero where it is new.
+    #[serde(default)]
+    pub id: Id,
+    pub kind: String,
+    #[serde(default)]
+    pub name: String,
+    /// `point`, `line` or `area`.
+    pub form: String,
+    pub at: Way,
+}
+
+/// The sheet as the page gets it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Sheet {
+    pub frame: Frame,
+    pub blocks: Vec<DrawnBlock>,
+    pub marks: Vec<DrawnMark>,
+    /// The picture beneath and where it lies on this sheet.
+    pub picture: Option<PicturePlace>,
+    /// Blocks without an outline, number and name, that may be drawn.
+    pub without: Vec<(Id, String)>,
+    /// Blocks in the other kind of coordinates, which are not on this sheet.
+    pub elsewhere: usize,
+}
+
+/// What was drawn: what is new or changed, and what is gone.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Drawn {
+    pub frame: Frame,
+    #[serde(default)]
+    pub blocks: Vec<DrawnBlock>,
+    #[serde(default)]
+    pub marks: Vec<DrawnMark>,
+    /// Numbers of blocks that were deleted.
+    #[serde(default)]
+    pub gone: Vec<Id>,
+    #[serde(default)]
+    pub gone_marks: Vec<Id>,
+    /// The year from which changed outlines hold; none where a slip is mended.
+    #[serde(default)]
+    pub since: Option<i64>,
+}
+
+/// The kind of coordinates of a farm: that of its outlines, degrees first; a plain grid in metres
+/// where nothing lies anywhere yet.
+fn coordinates(book: &Book) -> Result<Coordinates> {
+    let all = book.outlines()?;
+    let degrees = |o: &&BlockOutline| o.outline.coordinates == Coordinates::Degrees;
+    Ok(all
+        .iter()
+        .find(degrees)
+        .or(all.first())
+        .map_or(Coordinates::Grid(GridUnit::Metres), |o| {
+            o.outline.coordinates
+        }))
+}
+
+/// The plane on which the farm is drawn.
+///
+/// # Errors
+/// The book's own.
+pub fn frame(book: &Book) -> Result<Frame> {
+    let kind = coordinates(book)?;
+    let outlines = book.outlines()?;
+    let of_kind = outlines.iter().map(|o| &o.outline);
+    Ok(match kind {
+        // A grid keeps its own beginning, so that what is typed is what is kept.
+        Coordinates::Grid(unit) => Frame::Grid {
+            centre: [0.0, 0.0],
+            metres: unit.metres(),
+        },
+        Coordinates::Degrees => {
+            Frame::around(of_kind.filter(|o| o.coordinates == kind)).unwrap_or(Frame::Grid {
+                centre: [0.0, 0.0],
+                metres: 1.0,
+            })
+        }
+    })
+}
+
+fn onto(frame: &Frame, places: &[[f64; 2]]) -> Way {
+    places
+        .iter()
+        .map(|c| {
+            let at = frame.to_plane(*c);
+            [at.x, at.y]
+        })
+        .collect()
+}
+
+/// The farm on its sheet.
+///
+/// # Errors
+/// The book's own.
+pub fn sheet(book: &Book) -> Result<Sheet> {
+    let kind = coordinates(book)?;
+    let frame = frame(book)?;
+    let all = book.blocks()?;
+    let outlines = book.outlines()?;
+    let mut blocks = Vec::new();
+    let mut without = Vec::new();
+    let mut elsewhere = 0;
+    for block in &all {
+        match outlines.iter().find(|o| o.block == block.id) {
+            None => without.push((block.id, block.name.clone())),
+            Some(held) if held.outline.coordinates != kind => elsewhere += 1,
+            Some(held) => blocks.push(DrawnBlock {
+                id: block.id,
+                name: block.name.clone(),
+                parts: held
+                    .outline
+                    .parts
+                    .iter()
+                    .map(|p| {
+                        std::iter::once(&p.outer)
+                            .chain(&p.holes)
+                            .map(|r| onto(&frame, r))
+                            .collect()
+                    })
+                    .collect(),
+            }),
+        }
+    }
+    let marks = book
+        .marks()?
+        .into_iter()
+        .filter(|m| m.mark.coordinates == kind)
+        .map(|m| DrawnMark {
+            id: m.id,
+            kind: m.kind.key().to_owned(),
+            name: m.name,
+            form: match m.mark.spot {
+                Spot::Point(_) => "point",
+                Spot::Line(_) => "line",
+                Spot::Area(_) => "area",
+            }
+            .to_owned(),
+            at: onto(&frame, m.mark.places()),
+        })
+        .collect();
+    let picture = book.picture()?.map(|p| moved(&p.place, &frame));
+    Ok(Sheet {
+        frame,
+        blocks,
+        marks,
+        picture,
+        without,
+        elsewhere,
+    })
+}
+
+/// Where a picture lies on another plane; it stays in its old numbers where the two have nothing in common.
+fn moved(place: &PicturePlace, frame: &Frame) -> PicturePlace {
+    let earth = |f: &Frame| matches!(f, Frame::Earth { .. });
+    if earth(&place.frame) != earth(frame) {
+        return *place;
+    }
+    let [x, y] = place.middle;
+    let at = frame.to_plane(place.frame.from_plane(Coord { x, y }));
+    PicturePlace {
+        frame: *frame,
+        middle: [at.x, at.y],
+        ..*place
+    }
+}
+
+fn kind_of(frame: &Frame) -> Option<Coordinates> {
+    match frame {
+        Frame::Earth { centre: [lon, lat] } => {
+            (lon.abs() <= 180.0 && lat.abs() <= 90.0).then_some(Coordinates::Degrees)
+        }
+        Frame::Grid { centre, metres } => {
+            let units = [GridUnit::Metres, GridUnit::Feet, GridUnit::SurveyFeet];
+            let unit = units
+                .into_iter()
+                .find(|u| (u.metres() - metres).abs() < 1e-12);
+            centre
+                .iter()
+                .all(|v| v.abs() <= 1e8)
+                .then_some(unit.map(Coordinates::Grid))
+                .flatten()
+        }
+    }
+}
+
+fn from(frame: &Frame, who: &str, way: &Way) -> Result<Way> {
+    way.iter()
+        .map(|[x, y]| {
+            if x.abs() <= FARTHEST && y.abs() <= FARTHEST {
+                Ok(frame.from_plane(Coord { x: *x, y: *y }))
+            } else {
+                Err(WorkError::Said(format!(
+                    "{who} has a corner more than 60 miles from the farm; draw it again."
+                )))
+            }
+        })
+        .collect()
+}
+
+/// A rectangle by its middle, its length along a direction and its width across, metres and degrees
+/// clockwise from north; corners counter-clockwise.
+pub fn rectangle(middle: [f64; 2], length: Length, width: Length, direction: f64) -> Vec<[f64; 2]> {
+    let (sin, cos) = direction.to_radians().sin_cos();
+    let (along, across) = (length.si() / 2.0, width.si() / 2.0);
+    [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
+        .map(|(side, end)| {
+            let (x, y) = (side * across, end * along);
+            [middle[0] + x * cos + y * sin, middle[1] - x * sin + y * cos]
+        })
+        .to_vec()
+}
+
+/// Keeps what was drawn as one change, and gives the numbers of the blocks in the order they came.
+///
+/// A new block takes its area from what was drawn; the area of one that is in the book stays until it is
+/// taken over.
+///
+/// # Errors
+/// Whatever does not fit, a sentence; then nothing is kept.
+pub fn keep(book: &mut Book, drawn: &Drawn) -> Result<Vec<Id>> {
+    let Some(kind) = kind_of(&drawn.frame) else {
+        return Err(WorkError::Said(
+            "The drawing does not say where it lies; open its page again.".to_owned(),
+        ));
+    };
+    let has = book.outlines()?;
+    if kind != Coordinates::Degrees
+        && has
+            .iter()
+            .any(|o| o.outline.coordinates == Coordinates::Degrees)
+    {
+        return Err(WorkError::Said(
+            "The farm has real coordinates and the drawing is on a plain grid; open its page again."
+                .to_owned(),
+        ));
+    }
+    let count = drawn.blocks.len() + drawn.marks.len() + drawn.gone.len() + drawn.gone_marks.len();
+    if count > MOST {
+        return Err(WorkError::Said(format!(
+            "Found {count} things drawn at once, and at most 2,000 are kept at once."
+        )));
+    }
+    let mut outlines = Vec::new();
+    for block in &drawn.blocks {
+        outlines.push(outline(&drawn.frame, kind, block)?);
+    }
+    let mut marks = Vec::new();
+    for mark in &drawn.marks {
+        marks.push(map_mark(&drawn.frame, kind, mark)?);
+    }
+    Ok(book.together("Drew on the map", |book| {
+        for id in &drawn.gone {
+            book.remove_block(*id)?;
+        }
+        for id in &drawn.gone_marks {
+            book.remove_mark(*id)?;
+        }
+        let mut ids = Vec::new();
+        for (block, outline) in drawn.blocks.iter().zip(outlines) {
+            ids.push(keep_block(book, block, outline, drawn.since)?);
+        }
+        for mark in &marks {
+            book.set_mark(mark)?;
+        }
+        Ok(ids)
+    })?)
+}
+
+fn keep_block(
+    book: &mut Book,
+    drawn: &DrawnBlock,
+    outline: Outline,
+    since: Option<i64>,
+) -> farmbook::Result<Id> {
+    const FILE: &str = "drawn on the map";
+    if drawn.id == 0 {
+        let ground = Shape::Stated {
+            area: ground::area(&outline),
+        };
+        let id = book.add_block(&Block::new(drawn.name.clone(), BlockKind::Field, ground))?;
+        book.set_outline(&BlockOutline {
+            since,
+            ..BlockOutline::new(id, outline, FILE)
+        })?;
+        return Ok(id);
+    }
+    let held = book.block(drawn.id)?;
+    if held.name != drawn.name.trim() {
+        book.change_block(&Block {
+            name: drawn.name.clone(),
+            ..held
+        })?;
+    }
+    let set = match book.outline(drawn.id)? {
+        Some(old) => BlockOutline {
+            outline,
+            since: since.or(old.since),
+            file_name: FILE.to_owned(),
+            ..old
+        },
+        None => BlockOutline {
+            since,
+            ..BlockOutline::new(drawn.id, outline, FILE)
+        },
+    };
+    book.set_outline(&set)?;
+    Ok(drawn.id)
+}
+
+fn outline(frame: &Frame, kind: Coordinates, block: &DrawnBlock) -> Result<Outline> {
+    let who = format!("“{}”", block.name.trim());
+    let corners: usize = block.parts.iter().flatten().map(Vec::len).sum();
+    if corners > 10_000 {
+        return Err(WorkError::Said(format!(
+            "{who} has {corners} corners, and at most 10,000 are kept."
+        )));
+    }
+    let mut parts = Vec::new();
+    for rings in &block.parts {
+        let mut rings = rings.iter().map(|r| from(frame, &who, r));
+        let Some(outer) = rings.next() else {
+            return Err(WorkError::Said(format!(
+                "{who} has a piece without corners."
+            )));
+        };
+        parts.push(Part {
+            outer: outer?,
+            holes: rings.collect::<Result<_>>()?,
+        });
+    }
+    Ok(Outline {
+        coordinates: kind,
+        parts,
+    })
+}
+
+fn map_mark(frame: &Frame, kind: Coordinates, drawn: &DrawnMark) -> Result<MapMark> {
+    let sort = MarkKind::from_key(&drawn.kind).ok_or_else(|| {
+        WorkError::Said(format!(
+            "Found “{}” on the map; expected one of {}.",
+            drawn.kind,
+            MarkKind::ALL.map(MarkKind::key).join(", ")
+        ))
+    })?;
+    let places = from(frame, &format!("“{}”", drawn.name.trim()), &drawn.at)?;
+    let spot = match (drawn.form.as_str(), places.as_slice()) {
+        ("point", [at, ..]) => Spot::Point(*at),
+        ("line", [_, ..]) => Spot::Line(places),
+        ("area", [_, ..]) => Spot::Area(places),
+        _ => {
+            return Err(WorkError::Said(format!(
+                "Found something drawn as “{}”; expected a point, a line or an area with its places.",
+                drawn.form
+            )));
+        }
+    };
+    Ok(MapMark {
+        id: drawn.id,
+        kind: sort,
+        name: drawn.name.trim().to_owned(),
+        mark: Mark {
+            coordinates: kind,
+            spot,
+            width: None,
+        },
+    })
+}
