@@ -127,7 +127,14 @@ const number = (name) => {
 // Moving with the mouse or a finger.
 const translate = new Translate({ features: chosen, hitTolerance: 4 });
 translate.on('translatestart', () => history.begin(chosen.getArray()));
-translate.on('translateend', () => {
+translate.on('translateend', (event) => {
+  // A click chooses and moves nothing.
+  const [dx, dy] = [0, 1].map((i) => event.coordinate[i] - event.startCoordinate[i]);
+  if (Math.hypot(dx, dy) < view.getResolution()) {
+    chosen.item(0).getGeometry().translate(-dx, -dy);
+    history.drop();
+    return;
+  }
   if (field('snap').checked) snapTo(chosen.item(0), view.getResolution() * 12);
   history.end();
 });

@@ -23,6 +23,11 @@ export class History {
     this.#before = new Map(features.map((f) => [f, state(this.#source, f)]));
   }
 
+  /** Forgets the beginning of a step that came to nothing. */
+  drop() {
+    this.#before = null;
+  }
+
   /** Closes a step; features that were not there at its beginning count as new. */
   end(features = []) {
     const before = this.#before ?? new Map();

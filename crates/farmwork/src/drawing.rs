@@ -6,7 +6,7 @@
 use crate::{Result, WorkError};
 use farmbook::{Block, BlockKind, BlockOutline, Book, Id, MapMark, MarkKind, PicturePlace, Shape};
 use geo::Coord;
-use ground::{Coordinates, Frame, GridUnit, Mark, Outline, Part, Spot};
+use ground::{Coordinates, Feature, Frame, GridUnit, Mark, Outline, Part, Spot, Weight};
 use quantity::Length;
 use serde::{Deserialize, Serialize};
 
@@ -279,6 +279,7 @@ pub fn keep(book: &mut Book, drawn: &Drawn) -> Result<Vec<Id>> {
     for block in &drawn.blocks {
         outlines.push(outline(&drawn.frame, kind, block)?);
     }
+    sound(&drawn.blocks, &outlines)?;
     let mut marks = Vec::new();
     for mark in &drawn.marks {
         marks.push(map_mark(&drawn.frame, kind, mark)?);
@@ -299,6 +300,30 @@ pub fn keep(book: &mut Book, drawn: &Drawn) -> Result<Vec<Id>> {
         }
         Ok(ids)
     })?)
+}
+
+/// The first thing that makes a drawn outline useless, with its way out.
+fn sound(blocks: &[DrawnBlock], outlines: &[Outline]) -> Result<()> {
+    let features: Vec<Feature> = blocks
+        .iter()
+        .zip(outlines)
+        .map(|(block, outline)| Feature {
+            name: block.name.trim().to_owned(),
+            outline: outline.clone(),
+            notes: Vec::new(),
+            walked: false,
+        })
+        .collect();
+    match ground::doubts(&features, &[])
+        .into_iter()
+        .find(|d| d.weight == Weight::Stops)
+    {
+        Some(doubt) => Err(WorkError::Said(format!(
+            "{} {}",
+            doubt.sentence, doubt.way_out
+        ))),
+        None => Ok(()),
+    }
 }
 
 fn keep_block(

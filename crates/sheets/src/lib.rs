@@ -1,4 +1,4 @@
-//! Printed pages: the order list, the block sheets and the job sheets, set as PDF on US Letter paper.
+//! Printed pages: the order list, the block sheets, the job sheets and the map, set as PDF on US Letter paper.
 //!
 //! The pages are Typst templates in `templates/`. What they print reaches them as JSON through a
 //! virtual file, so a name such as `#eval("1")` is printed as it stands and never run. The same
@@ -9,6 +9,7 @@ mod error;
 mod fit;
 mod job;
 mod language;
+mod map;
 mod order;
 mod press;
 mod words;
@@ -19,6 +20,7 @@ pub use press::Pdf;
 
 use farmwork::block_sheet::BlockSheet;
 use farmwork::job_sheet::JobSheet;
+use farmwork::map_sheet::MapSheet;
 use farmwork::order::OrderList;
 
 /// The list of what to buy for the whole farm.
@@ -27,6 +29,14 @@ use farmwork::order::OrderList;
 /// [`SheetError`] when the page could not be typeset; no input is known to cause it.
 pub fn order_list(list: &OrderList) -> Result<Pdf, SheetError> {
     press::print("order.typ", &order::view(list))
+}
+
+/// The map of the farm at its scale, with a list of its blocks.
+///
+/// # Errors
+/// [`SheetError`] when the page could not be typeset; no input is known to cause it.
+pub fn farm_map(map: &MapSheet) -> Result<Pdf, SheetError> {
+    press::print("map.typ", &map::view(map))
 }
 
 /// One sheet for each block, each beginning on a page of its own, in the order given.

@@ -52,7 +52,7 @@ fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
         "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
-        "boxes", "calendar", "outlines", "cores",
+        "boxes", "calendar", "outlines", "cores", "split", "merge", "map",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

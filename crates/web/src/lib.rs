@@ -56,6 +56,7 @@ pub fn routes(app: App) -> Router {
             get(ground::draw::show).post(ground::draw::add),
         )
         .route("/ground/draw/sheet", get(ground::draw::sheet))
+        .route("/ground/map.pdf", get(ground::diagram::pdf))
         .route("/ground/parcel/{id}", get(ground::parcel::show))
         .route("/ground/parcel/{id}/beds", post(ground::parcel::set_beds))
         .route("/ground/parcel/{id}/spots", post(ground::parcel::set_spots))

@@ -10,13 +10,17 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 42] = [
+const PAGES: [(&str, &str); 46] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
     ("/ground/new", "/ground/new"),
     ("/ground/{id}", "/ground/1"),
     ("/ground/diagram", "/ground/diagram"),
+    ("/ground/map.pdf", "/ground/map.pdf"),
+    ("/ground/draw", "/ground/draw"),
+    ("/ground/draw/sheet", "/ground/draw/sheet"),
+    ("/ground/parcel/{id}", "/ground/parcel/1"),
     ("/ground/walk/{id}", "/ground/walk/1?cores=20&back=yes"),
     (
         "/ground/walk/{id}/cores.gpx",
@@ -122,6 +126,7 @@ fn an_empty_book_leads_on() {
             | "/jobs.pdf" | "/job-sheets.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"
+            | "/ground/parcel/{id}"
             | "/ground/walk/{id}"
             | "/ground/walk/{id}/cores.gpx"
             | "/lab/{id}"
@@ -132,6 +137,8 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
+            // There is no map without an outline, and it is said.
+            "/ground/map.pdf" => StatusCode::UNPROCESSABLE_ENTITY,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");

@@ -91,7 +91,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
     .await
 }
 
-pub(super) fn as_pdf(name: &'static str, bytes: Vec<u8>) -> Response {
+pub(crate) fn as_pdf(name: &'static str, bytes: Vec<u8>) -> Response {
     (
         [
             (header::CONTENT_TYPE, "application/pdf".to_owned()),

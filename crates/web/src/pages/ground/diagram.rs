@@ -54,7 +54,7 @@ fn whole(
             (said(done))
             (wrong(problem))
             @if let Some(seen) = seen { (proposal(seen)) }
-            p.noprint { a.btn.q href="/ground/draw" { "Draw on it" } }
+            p.noprint { a.btn.q href="/ground/draw" { "Draw on it" } @if !all.is_empty() { " " a.btn.q href="/ground/map.pdf" { "The map as PDF, to scale" } } }
             (map(&all))
             @if !all.is_empty() { (areas(&all)) }
             (form())
@@ -296,6 +296,18 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
         }
     })
     .await
+}
+
+/// The map to scale, for paper.
+pub(crate) async fn pdf(State(app): State<App>) -> Result<axum::response::Response, Page> {
+    let map = app
+        .with(|book| Ok(farmwork::map_sheet::of_farm(book)?))
+        .await?;
+    let bytes = tokio::task::spawn_blocking(move || sheets::farm_map(&map))
+        .await
+        .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
+        .bytes;
+    Ok(crate::pages::order::as_pdf("farm-map.pdf", bytes))
 }
 
 pub(crate) async fn area(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
