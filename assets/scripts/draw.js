@@ -7,8 +7,6 @@ import MultiPolygon from 'ol/geom/MultiPolygon.js';
 import Projection from 'ol/proj/Projection.js';
 import VectorLayer from 'ol/layer/Vector.js';
 import VectorSource from 'ol/source/Vector.js';
-import ImageLayer from 'ol/layer/Image.js';
-import ImageStatic from 'ol/source/ImageStatic.js';
 import ScaleLine from 'ol/control/ScaleLine.js';
 import Draw, { createBox } from 'ol/interaction/Draw.js';
 import Modify from 'ol/interaction/Modify.js';
@@ -16,6 +14,7 @@ import Snap from 'ol/interaction/Snap.js';
 import Translate from 'ol/interaction/Translate.js';
 import { defaults as usual } from 'ol/interaction/defaults.js';
 import { History } from './draw/history.js';
+import { Beneath } from './draw/beneath.js';
 import { grid, step, style } from './draw/look.js';
 import { measure, nudge, rectangle, reshape, sinCos } from './draw/measure.js';
 import { Store, count, send } from './draw/store.js';
@@ -42,6 +41,7 @@ const map = new OlMap({
   controls: [scale],
   interactions: usual({ altShiftDragRotate: false, pinchRotate: false, keyboard: false, doubleClickZoom: false }),
 });
+const beneath = new Beneath(layer);
 grid(layer, view, unit);
 
 const store = new Store();
@@ -323,21 +323,12 @@ root.addEventListener('keydown', (event) => {
 });
 
 // From the book and back.
-let picture = null;
 async function load() {
   const answer = await fetch('/ground/draw/sheet');
   const sheet = await answer.json();
   store.take(source, sheet);
   history.clear();
-  if (picture) map.removeLayer(picture);
-  picture = null;
-  if (sheet.picture) {
-    const { middle, width, pixels } = sheet.picture;
-    const high = (width * pixels[1]) / pixels[0];
-    const extent = [middle[0] - width / 2, middle[1] - high / 2, middle[0] + width / 2, middle[1] + high / 2];
-    picture = new ImageLayer({ source: new ImageStatic({ url: '/ground/picture', imageExtent: extent, projection }), opacity: 0.7 });
-    map.getLayers().insertAt(0, picture);
-  }
+  beneath.lay(sheet.picture);
   choose(null);
 }
 part('keep').addEventListener('click', async () => {

@@ -23,6 +23,7 @@ pub mod lab;
 pub mod left_out;
 pub mod letter;
 pub mod limits;
+pub mod map_picture;
 pub mod map_sheet;
 pub mod needs;
 pub mod nitrogen_weeks;

@@ -6,7 +6,7 @@
 use geographiclib_rs::{DirectGeodesic, Geodesic};
 use ground::{
     Coordinates, Corner, GridUnit, Mark, Outline, Part, SamplePlan, Spot, Start, apart, area,
-    merge, sample_beside, split,
+    line_from, merge, sample_beside, split,
 };
 use quantity::Length;
 

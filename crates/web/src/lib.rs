@@ -41,6 +41,7 @@ pub fn routes(app: App) -> Router {
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .route("/ground/diagram", post(ground::diagram::load))
+        .route("/ground/picture", post(ground::picture::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     let drawing = Router::new()
         .route("/ground/draw/keep", post(ground::draw::keep))
@@ -56,6 +57,7 @@ pub fn routes(app: App) -> Router {
             get(ground::draw::show).post(ground::draw::add),
         )
         .route("/ground/draw/sheet", get(ground::draw::sheet))
+        .route("/ground/picture", get(ground::picture::show))
         .route("/ground/map.pdf", get(ground::diagram::pdf))
         .route("/ground/parcel/{id}", get(ground::parcel::show))
         .route("/ground/parcel/{id}/beds", post(ground::parcel::set_beds))

@@ -273,7 +273,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 37] = [
+const FORMS: [(&str, &[&str]); 38] = [
     (
         "/lab/type",
         &[
@@ -309,6 +309,7 @@ const FORMS: [(&str, &[&str]); 37] = [
         ],
     ),
     ("/ground/draw/keep", &["frame", "blocks"]),
+    ("/ground/picture", &["picture", "width", "do"]),
     ("/ground/parcel/{}/beds", &["bearing"]),
     (
         "/ground/parcel/{}/spots",

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 46] = [
+const PAGES: [(&str, &str); 47] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -18,6 +18,7 @@ const PAGES: [(&str, &str); 46] = [
     ("/ground/{id}", "/ground/1"),
     ("/ground/diagram", "/ground/diagram"),
     ("/ground/map.pdf", "/ground/map.pdf"),
+    ("/ground/picture", "/ground/picture"),
     ("/ground/draw", "/ground/draw"),
     ("/ground/draw/sheet", "/ground/draw/sheet"),
     ("/ground/parcel/{id}", "/ground/parcel/1"),
@@ -70,7 +71,9 @@ fn every_page_answers_on_the_demo() {
         let wanted = match route {
             "/" | "/wait" => StatusCode::SEE_OTHER,
             // The demo’s report is no picture.
-            "fallback" | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
+            "fallback" | "/ground/picture" | "/lab/{id}/cut" | "/suppliers/{id}" => {
+                StatusCode::NOT_FOUND
+            }
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -126,6 +129,7 @@ fn an_empty_book_leads_on() {
             | "/jobs.pdf" | "/job-sheets.pdf" => StatusCode::SEE_OTHER,
             "fallback"
             | "/ground/{id}"
+            | "/ground/picture"
             | "/ground/parcel/{id}"
             | "/ground/walk/{id}"
             | "/ground/walk/{id}/cores.gpx"

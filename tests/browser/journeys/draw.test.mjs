@@ -145,7 +145,6 @@ test('a drawing that crosses itself is refused with a sentence and stays on the 
     await page.mouse.click(box.x + box.width * x, box.y + box.height * y);
     await page.waitForTimeout(280);
   }
-  page.on('console', () => {});
   await press(page, 'keep');
   await page.waitForFunction(() => /Nothing was kept/.test(document.querySelector('[data-draw="said"]').textContent));
   assert.match(await told(page), /crosses itself/);
@@ -155,7 +154,7 @@ test('a drawing that crosses itself is refused with a sentence and stays on the 
 
 test('a block that was split still shows its past reports', async (t) => {
   const { book, at } = await freshFarm(t, { ground: file('ground.csv') });
-  spadework('import', book, file('county_lab_2026.csv'), '--yes');
+  spadework('import', book, file('good.csv'));
   const page = await openPage(t, browser, at);
   await page.goto('/ground/draw');
   const name = await page.evaluate(async () => (await (await fetch('/ground/draw/sheet')).json()).without[0][1]);

@@ -5,6 +5,7 @@ pub(crate) mod diagram;
 pub(crate) mod draw;
 mod form;
 pub(crate) mod parcel;
+pub(crate) mod picture;
 pub(crate) mod walk;
 
 use crate::ask::{Asked, At, Sent};
