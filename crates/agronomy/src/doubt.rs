@@ -7,11 +7,19 @@
 
 mod chance;
 mod change;
+mod rank;
+mod response;
+mod seasons;
+mod settle;
 mod trend;
 
 pub use chance::{Chance, chances};
-pub use change::change;
-pub use trend::{Trend, TrendError, mann_kendall_exact, trend};
+pub use change::{Change, change, change_between};
+pub use rank::mann_kendall_exact;
+pub use response::{Answered, Prior, Response, learn};
+pub use seasons::{SeasonalTrend, other_season, seasonal_trend};
+pub use settle::tests_to_settle;
+pub use trend::{Trend, TrendError, trend};
 
 use crate::sampling::{self, SamplingError, Shape, Spread};
 use crate::soil::Analyte;
@@ -187,7 +195,7 @@ pub fn of_test(analyte: Analyte, cores: u32, own: Option<Spread>) -> Result<Doub
 
 impl Doubt {
     /// Standard deviation on the scale on which the test is normal: of its logarithm where lognormal.
-    pub(crate) fn sigma(&self, value: f64) -> f64 {
+    pub fn sigma(&self, value: f64) -> f64 {
         match (self.shape, self.total) {
             (Shape::Lognormal, Spread::Relative(cv)) => cv.mul_add(cv, 1.0).ln().sqrt(),
             (Shape::Lognormal, Spread::Absolute(sd)) if value > 0.0 => {
@@ -252,3 +260,5 @@ impl Doubt {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_trend;

@@ -12,7 +12,7 @@ mod tables;
 mod test_change;
 mod threshold;
 
-pub use balance::{BalanceError, test_change, to_raise, years_to_draw_down};
+pub use balance::{BalanceError, halving, test_change, to_raise, years_to_draw_down};
 pub use overshoot::{Overshoot, most_within, overshoot, surplus};
 pub use quick::{Found, Quick, QuickNeed};
 pub use starter::starter_share;

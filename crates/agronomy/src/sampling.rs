@@ -1,19 +1,29 @@
 //! How a soil is sampled: what scatters, how many cores tame it, and what the published sheets advise.
 
+mod again;
+mod apart;
+mod ask;
 mod cores;
 mod own;
+mod precision;
 mod tables;
+
+pub use again::{Again, Situation, again};
+pub use apart::{Ground, LastTest, apart, too_large};
+pub use ask::{Asking, TestKind, ask};
 
 pub use cores::{OwnCores, cores_needed, half_width, samples_for};
 pub use own::{Alike, LEAST_FREEDOM, OwnScatter, own_scatter};
+pub use precision::{At, Buys, SHOWN, buys};
 pub use tables::{
-    AreaRule, Practice, Precision, Season, Variation, area_rules, field_variation, lab_precision,
-    load, practice, seasons, usual_cores,
+    Advice, AreaRule, Practice, Precision, Season, Variation, advice, advice_of, area_rules,
+    field_variation, lab_precision, load, practice, seasons, usual_cores,
 };
 
 pub(crate) use cores::formula_source;
 pub(crate) use tables::{constant, said, shape};
 
+use crate::working::Source;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -68,6 +78,28 @@ pub enum Shape {
     Normal,
     /// A long tail of high values: phosphorus, nitrate and other amounts.
     Lognormal,
+}
+
+/// Why something is advised, with where that stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reason {
+    pub text: String,
+    pub source: Source,
+}
+
+impl Reason {
+    /// A row of the table of advice, with what it rests on here put before it.
+    pub(crate) fn of(key: &str, here: &str) -> Result<Self, SamplingError> {
+        let found = advice(key)?;
+        Ok(Self {
+            text: if here.is_empty() {
+                found.text.clone()
+            } else {
+                format!("{here} {}", found.text)
+            },
+            source: found.source.clone(),
+        })
+    }
 }
 
 /// Why there is no count of cores.

@@ -183,6 +183,7 @@ impl Book {
             }
             book.forget_refusals(id)?;
             book.forget_outline(id)?;
+            book.forget_ground_note(id)?;
             book.delete(Table::Block, id)?;
             Ok(Removal::Deleted)
         })
@@ -196,6 +197,10 @@ impl Book {
              OR EXISTS (SELECT 1 FROM sample_box WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM block_parent WHERE ?1 IN (block_id, parent_id))
              OR EXISTS (SELECT 1 FROM earlier_outline WHERE block_id = ?1)
+             OR EXISTS (SELECT 1 FROM spread WHERE block_id = ?1)
+             OR EXISTS (SELECT 1 FROM harvest WHERE block_id = ?1)
+             OR EXISTS (SELECT 1 FROM sample_box b, json_each(b.parts) p
+                WHERE p.value ->> 'block' = ?1)
              OR EXISTS (SELECT 1 FROM entry WHERE tbl = 'season_plan' AND after IS NOT NULL
                 AND id > (SELECT max(id) FROM entry
                           WHERE tbl = 'block' AND row_id = ?1 AND before IS NULL))";

@@ -27,10 +27,20 @@ pub(crate) enum Table {
     Parent,
     Mark,
     Picture,
+    Paper,
+    Order,
+    Arrival,
+    Spread,
+    Harvest,
+    Count,
+    Walk,
+    Bucket,
+    GroundNote,
+    LabFee,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 19] = [
+    pub(crate) const ALL: [Self; 29] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -50,6 +60,16 @@ impl Table {
         Self::Parent,
         Self::Mark,
         Self::Picture,
+        Self::Paper,
+        Self::Order,
+        Self::Arrival,
+        Self::Spread,
+        Self::Harvest,
+        Self::Count,
+        Self::Walk,
+        Self::Bucket,
+        Self::GroundNote,
+        Self::LabFee,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -73,6 +93,16 @@ impl Table {
             Self::Parent => "block_parent",
             Self::Mark => "map_mark",
             Self::Picture => "map_picture",
+            Self::Paper => "paper",
+            Self::Order => "placed_order",
+            Self::Arrival => "arrival",
+            Self::Spread => "spread",
+            Self::Harvest => "harvest",
+            Self::Count => "stock_count",
+            Self::Walk => "spreader_walk",
+            Self::Bucket => "bucket",
+            Self::GroundNote => "ground_note",
+            Self::LabFee => "lab_fee",
         }
     }
 

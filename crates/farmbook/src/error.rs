@@ -12,6 +12,10 @@ pub enum Error {
     Missing(PathBuf),
     #[error("There is already a file at {}; choose another name for the new book.", .0.display())]
     Exists(PathBuf),
+    #[error("There is already something at {}; choose another name for the folder.", .0.display())]
+    FolderExists(PathBuf),
+    #[error("No book could be made from {}: {what}. Nothing was written.", .path.display())]
+    Folder { path: PathBuf, what: String },
     #[error("{} is not a farm book; it was left as it is.", .0.display())]
     NotABook(PathBuf),
     #[error(

@@ -12,7 +12,9 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0003_settled.sql"),
     include_str!("../migrations/0004_season.sql"),
     include_str!("../migrations/0005_outlines.sql"),
-    include_str!("../migrations/0007_map.sql"),
+    include_str!("../migrations/0006_record.sql"),
+    include_str!("../migrations/0007_sampling.sql"),
+    include_str!("../migrations/0008_map.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

@@ -22,6 +22,17 @@ pub struct StoredTest {
     pub sampled_on: Option<Date>,
 }
 
+/// How often and when a block was tested.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TestSpan {
+    pub block: Id,
+    /// How many reports hold a test of it.
+    pub reports: u32,
+    /// The days the soil was taken, else the report came.
+    pub first: Option<Date>,
+    pub last: Option<Date>,
+}
+
 /// One sample's results to be put in the book with their report.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NewTest {
@@ -154,6 +165,24 @@ impl Book {
              ORDER BY b.id"
         );
         self.list(&sql, [], read)
+    }
+
+    /// How often and when each block was tested, without reading the tests themselves; blocks without a
+    /// test are left out.
+    pub fn test_spans(&self) -> Result<Vec<TestSpan>> {
+        let sql = "SELECT t.block_id, count(DISTINCT t.report_id) AS reports,
+                min(coalesce(t.sampled_on, r.sampled_on, substr(r.received_at, 1, 10))) AS first,
+                max(coalesce(t.sampled_on, r.sampled_on, substr(r.received_at, 1, 10))) AS last
+             FROM soil_test t JOIN report r ON r.id = t.report_id
+             WHERE t.block_id IS NOT NULL GROUP BY t.block_id ORDER BY t.block_id";
+        self.list(sql, [], |row| {
+            Ok(TestSpan {
+                block: get(row, "block_id")?,
+                reports: get(row, "reports")?,
+                first: date(row, "first")?,
+                last: date(row, "last")?,
+            })
+        })
     }
 
     /// The tests that share block and report with another: several samples of the same ground at one

@@ -918,3 +918,145 @@ fn an_outline_is_kept_replaced_undone_and_goes_with_its_block() {
     assert_eq!(book.outline(a).unwrap(), Some(second));
     assert_eq!(book.check().unwrap(), Vec::<String>::new());
 }
+
+#[test]
+fn a_box_goes_step_by_step_and_holds_only_what_can_be() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let a = book.add_block(&field("A")).unwrap();
+    let b = book.add_block(&field("B")).unwrap();
+    let part = |block, taken: &[u32]| BoxPart {
+        block,
+        cores: 5,
+        seed: 7,
+        taken: taken.to_vec(),
+    };
+    let day = |d| Some(jiff::civil::date(2026, 10, d));
+    let planned = SampleBox {
+        parts: vec![part(a, &[1, 4]), part(b, &[])],
+        tests: vec!["standard".to_owned()],
+        ..SampleBox::new(a, "2601")
+    };
+    let id = book.set_box(&planned).unwrap();
+    let kept = book.sample_box(id).unwrap();
+    assert_eq!(
+        kept,
+        SampleBox {
+            id,
+            ..planned.clone()
+        }
+    );
+    assert_eq!((kept.cores(), kept.blocks()), ((2, 10), vec![a, b]));
+    let steps = [
+        (
+            SampleBox {
+                filled_on: day(1),
+                ..kept.clone()
+            },
+            BoxState::Filled,
+        ),
+        (
+            SampleBox {
+                filled_on: day(1),
+                sent_on: day(2),
+                ..kept.clone()
+            },
+            BoxState::Sent,
+        ),
+        (
+            SampleBox {
+                filled_on: day(1),
+                sent_on: day(2),
+                received_on: day(2),
+                ..kept.clone()
+            },
+            BoxState::Received,
+        ),
+    ];
+    assert_eq!(kept.state(), BoxState::ToFill);
+    for (set, state) in &steps {
+        book.set_box(set).unwrap();
+        let now = book.sample_box(id).unwrap();
+        assert_eq!(now.state(), *state);
+        assert_eq!(now.awaited(), *state >= BoxState::Sent);
+    }
+    for bad in [
+        SampleBox {
+            filled_on: day(3),
+            sent_on: day(2),
+            ..kept.clone()
+        },
+        SampleBox {
+            parts: vec![part(b, &[])],
+            ..kept.clone()
+        },
+        SampleBox {
+            parts: vec![part(a, &[]), part(a, &[])],
+            ..kept.clone()
+        },
+        SampleBox {
+            parts: vec![part(a, &[6])],
+            ..kept.clone()
+        },
+        SampleBox {
+            parts: vec![part(a, &[0])],
+            ..kept.clone()
+        },
+        SampleBox {
+            parts: vec![part(a, &[2, 2])],
+            ..kept.clone()
+        },
+        SampleBox {
+            parts: vec![part(a, &[]), part(404, &[])],
+            ..kept.clone()
+        },
+    ] {
+        sentence(book.set_box(&bad).unwrap_err());
+    }
+    assert_eq!(book.sample_box(id).unwrap().state(), BoxState::Received);
+    book.undo_last().unwrap();
+    assert_eq!(book.sample_box(id).unwrap().state(), BoxState::Sent);
+    // A block that is the second one in a box has records too.
+    assert_eq!(book.remove_block(b).unwrap(), Removal::Archived);
+}
+
+#[test]
+fn what_is_known_of_the_ground_and_fees_are_kept_changed_and_undone() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let a = book.add_block(&field("A")).unwrap();
+    assert_eq!(book.ground_note(a).unwrap(), GroundNote::nothing(a));
+    let note = GroundNote {
+        soil: "Creek bottom".to_owned(),
+        old_ground: true,
+        limed_on: Some(jiff::civil::date(2026, 10, 1)),
+        ..GroundNote::nothing(a)
+    };
+    book.set_ground_note(&note).unwrap();
+    assert_eq!(book.ground_note(a).unwrap(), note);
+    let plain = GroundNote {
+        old_ground: false,
+        ..note.clone()
+    };
+    book.set_ground_note(&plain).unwrap();
+    assert_eq!(book.ground_notes().unwrap(), [plain]);
+    book.undo_last().unwrap();
+    assert_eq!(book.ground_notes().unwrap(), [note]);
+    sentence(book.set_ground_note(&GroundNote::nothing(404)).unwrap_err());
+
+    book.set_lab_fee("standard", Some(18.0)).unwrap();
+    book.set_lab_fee("standard", Some(20.0)).unwrap();
+    let fee = |book: &Book| book.lab_fees().unwrap().first().map(|f| f.fee);
+    assert_eq!(fee(&book), Some(20.0));
+    book.set_lab_fee("standard", None).unwrap();
+    assert_eq!(fee(&book), None);
+    book.undo_last().unwrap();
+    assert_eq!(fee(&book), Some(20.0));
+    for bad in [-1.0, f64::NAN, 1e9] {
+        sentence(book.set_lab_fee("standard", Some(bad)).unwrap_err());
+    }
+    // What is known of a block goes with it.
+    assert_eq!(book.remove_block(a).unwrap(), Removal::Deleted);
+    assert!(book.ground_notes().unwrap().is_empty());
+    assert_eq!(book.check().unwrap(), Vec::<String>::new());
+}

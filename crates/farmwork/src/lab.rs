@@ -383,6 +383,26 @@ fn answered(book: &Book, id: Id, matches: &[Match]) -> Result<Vec<SampleBox>> {
     Ok(out)
 }
 
+/// The tests of boxes that hold the soil of several blocks, once more for each of the other blocks.
+fn of_the_others(boxes: &[SampleBox], tests: &[NewTest]) -> Vec<NewTest> {
+    let mut out = Vec::new();
+    for b in boxes {
+        let of_box = tests.iter().find(|t| {
+            t.block == Some(b.block) && t.test.sample.trim().eq_ignore_ascii_case(b.label.trim())
+        });
+        for (test, other) in of_box.into_iter().flat_map(|t| {
+            let others = b.blocks().into_iter().skip(1);
+            others.map(move |o| (t, o))
+        }) {
+            out.push(NewTest {
+                block: Some(other),
+                ..test.clone()
+            });
+        }
+    }
+    out
+}
+
 /// The block that the file itself names beside a sample, as our own files do.
 fn named_in_file(table: &Table, row: usize, names: &[BlockNames]) -> Option<Id> {
     let named = table.facts(row)?.block.as_deref()?;
@@ -400,11 +420,11 @@ fn questioned(
     read: &labfiles::Report,
     matches: &[Match],
 ) -> Result<doubts::Questioned> {
-    let placed: HashMap<(Option<u32>, String), Option<Id>> = book
-        .tests_in(id)?
-        .into_iter()
-        .map(|t| ((t.row, t.sample), t.block))
-        .collect();
+    // A sample that stands for several blocks is there once for each, its own block first.
+    let mut placed: HashMap<(Option<u32>, String), Option<Id>> = HashMap::new();
+    for t in book.tests_in(id)? {
+        placed.entry((t.row, t.sample)).or_insert(t.block);
+    }
     let names = names(book)?;
     let blocks = matches
         .iter()
@@ -508,7 +528,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
     let read = labfiles::read(table, layout).map_err(WorkError::Rows)?;
     let found = matches_in(book, id, &read)?;
     let questioned = questioned(book, id, table, &read, &found)?;
-    let tests: Vec<NewTest> = read
+    let mut tests: Vec<NewTest> = read
         .samples
         .iter()
         .zip(questioned.tests.iter().zip(&questioned.blocks))
@@ -539,6 +559,7 @@ pub fn read(book: &mut Book, id: Id, layout: &Layout, known: &Answers) -> Result
         ReportStatus::Doubtful
     };
     let boxes = answered(book, id, &found)?;
+    tests.extend(of_the_others(&boxes, &tests));
     book.together(&format!("read {}", report.file_name), |book| {
         for closed in &boxes {
             book.set_box(closed)?;

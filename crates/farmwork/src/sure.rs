@@ -11,10 +11,15 @@ use quantity::plain;
 /// The doubt of one test of the block, from the cores behind it and the farm’s own scatter where its samples tell one; none where no
 /// scatter is held.
 pub(crate) fn of(reading: &BlockReading, analyte: Analyte) -> Option<Doubt> {
+    of_boxes(reading, analyte, reading.boxes)
+}
+
+/// The same for another test of the block, the mean of so many boxes.
+pub(crate) fn of_boxes(reading: &BlockReading, analyte: Analyte, boxes: u32) -> Option<Doubt> {
     let cores = match reading.block.cores {
         Some(said) => said,
         None => sampling::usual_cores()?,
-    } * reading.boxes.max(1);
+    } * boxes.max(1);
     let Some(own) = reading.scatter.get(&analyte) else {
         return doubt::of_test(analyte, cores, None).ok();
     };

@@ -40,7 +40,7 @@ pub use parcel::{edges, line_from, merge, split};
 pub use random::Chance;
 pub use read::{OutlineFile, read};
 pub use sample::{
-    Core, Corner, MOST_CORES, SamplePlan, SampleWalk, Start, by_chance, even, sample,
+    Core, Corner, MOST_CORES, Place, SamplePlan, SampleWalk, Start, by_chance, even, sample,
     sample_beside, unevenness, zigzag,
 };
 pub use site::{LeaveOut, Site};

@@ -83,6 +83,45 @@ pub struct Core {
     pub plane: Coord,
     /// In the farm's own terms: “bed 3, 22 ft from the north end”.
     pub told: String,
+    /// The same for other languages; none where the ground there was left out.
+    pub place: Option<Place>,
+}
+
+/// A place in the farm's own terms, whole feet; ends, edges and sides by their direction, such as `north`.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Place {
+    Bed {
+        bed: u32,
+        feet: f64,
+        end: &'static str,
+    },
+    Edges {
+        feet: f64,
+        end: &'static str,
+        across: f64,
+        side: &'static str,
+    },
+}
+
+impl std::fmt::Display for Place {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Bed { bed, feet, end } => {
+                write!(f, "bed {bed}, {} ft from the {end} end", plain(*feet, 6))
+            }
+            Self::Edges {
+                feet,
+                end,
+                across,
+                side,
+            } => write!(
+                f,
+                "{} ft in from the {end} edge, {} ft from the {side} edge",
+                plain(*feet, 6),
+                plain(*across, 6)
+            ),
+        }
+    }
 }
 
 /// The cores of a sample as a walk.
@@ -133,11 +172,15 @@ pub fn sample_beside(
         .order
         .iter()
         .zip(1u32..)
-        .map(|(at, number)| Core {
-            number,
-            at: site.frame.from_plane(places[*at]),
-            plane: places[*at],
-            told: told(&site, turned[*at]),
+        .map(|(at, number)| {
+            let place = place(&site, turned[*at]);
+            Core {
+                number,
+                at: site.frame.from_plane(places[*at]),
+                plane: places[*at],
+                told: place.as_ref().map_or_else(String::new, Place::to_string),
+                place,
+            }
         })
         .collect();
     Ok(SampleWalk {
@@ -268,17 +311,11 @@ fn begin(site: &Site, outline: &Outline, start: Start) -> (Coord, String) {
     (place, format!("the {} corner", corner.name()))
 }
 
-fn feet(metres: f64) -> String {
-    plain(Length::metres(metres).to_feet().round(), 6)
-}
-
 /// A place across and along in the farm's own terms.
-fn told(site: &Site, at: Coord) -> String {
+fn place(site: &Site, at: Coord) -> Option<Place> {
     let (high, low) = site.lie.ends();
     let (far, near) = site.lie.sides();
-    let Some(piece) = site.piece(at) else {
-        return String::new();
-    };
+    let piece = site.piece(at)?;
     // A hole is no edge that anybody measures from.
     let whole: geo::MultiPolygon = site.pieces[piece]
         .iter()
@@ -294,21 +331,24 @@ fn told(site: &Site, at: Coord) -> String {
         (reach(shape, at, NORTH), high),
         (reach(shape, at, SOUTH), low),
     );
-    match &site.beds {
-        Some(layout) => {
-            let bed = layout.beds.get(piece).map_or(0, |b| b.number);
-            format!("bed {bed}, {} ft from the {end} end", feet(along))
-        }
+    let feet = |metres: f64| Length::metres(metres).to_feet().round();
+    Some(match &site.beds {
+        Some(layout) => Place::Bed {
+            bed: layout.beds.get(piece).map_or(0, |b| b.number),
+            feet: feet(along),
+            end,
+        },
         None => {
             let (across, side) = lesser(
                 (reach(shape, at, EAST), far),
                 (reach(shape, at, WEST), near),
             );
-            format!(
-                "{} ft in from the {end} edge, {} ft from the {side} edge",
-                feet(along),
-                feet(across)
-            )
+            Place::Edges {
+                feet: feet(along),
+                end,
+                across: feet(across),
+                side,
+            }
         }
-    }
+    })
 }

@@ -13,4 +13,8 @@ pub enum SheetError {
     Language(&'static str, String),
     #[error("A font of the printed pages is damaged: {0}. Build Spadework again.")]
     Font(&'static str),
+    #[error("Label {0} cannot be the first: this sheet has labels 1 to {1}.")]
+    Label(u32, u32),
+    #[error("The address does not fit a code ({0}); give a shorter one.")]
+    Code(String),
 }

@@ -8,20 +8,26 @@ mod block;
 mod error;
 mod fit;
 mod job;
+mod label;
 mod language;
 mod map;
 mod order;
 mod press;
+mod walk;
 mod words;
+mod years;
 
 pub use error::SheetError;
+pub use label::LabelStock;
 pub use language::Language;
 pub use press::Pdf;
 
 use farmwork::block_sheet::BlockSheet;
+use farmwork::history::History;
 use farmwork::job_sheet::JobSheet;
 use farmwork::map_sheet::MapSheet;
 use farmwork::order::OrderList;
+use farmwork::sampling::paper::{BoxLabel, WalkSheet};
 
 /// The list of what to buy for the whole farm.
 ///
@@ -50,6 +56,15 @@ pub fn block_sheets(blocks: &[BlockSheet], with_working: bool) -> Result<Pdf, Sh
     press::print("block.typ", &block::view(blocks, with_working))
 }
 
+/// What each test of a block found through the years, with the same pictures as the page, and what
+/// happened on it.
+///
+/// # Errors
+/// [`SheetError`] when a page could not be typeset; no input is known to cause it.
+pub fn history(farm: &str, season: &str, of: &History) -> Result<Pdf, SheetError> {
+    press::print("years.typ", &years::view(farm, season, of))
+}
+
 /// One sheet for each job in the language of the crew, each on one page, in the order given.
 ///
 /// What would not fit a page is set smaller; without jobs there is one page that says so.
@@ -57,14 +72,48 @@ pub fn block_sheets(blocks: &[BlockSheet], with_working: bool) -> Result<Pdf, Sh
 /// # Errors
 /// [`SheetError`] when a page could not be typeset; no input is known to cause it.
 pub fn job_sheets(jobs: &[JobSheet], language: Language) -> Result<Pdf, SheetError> {
-    let wanted = jobs.len().max(1);
-    let mut pdf = press::print("job.typ", &job::view(jobs, language, job::SIZES[0])?)?;
+    one_page_each(jobs.len(), &job::SIZES, |size| {
+        press::print("job.typ", &job::view(jobs, language, size)?)
+    })
+}
+
+/// One walk for cores for each block of each box in the language of the crew, each on one page, in the
+/// order given: a little map, each core with a box to tick, and how the soil is handled.
+///
+/// Without walks there is one page that says so.
+///
+/// # Errors
+/// [`SheetError`] when a page could not be typeset; no input is known to cause it.
+pub fn core_walks(walks: &[WalkSheet], language: Language) -> Result<Pdf, SheetError> {
+    one_page_each(walks.len(), &walk::SIZES, |size| {
+        press::print("walk.typ", &walk::view(walks, language, size)?)
+    })
+}
+
+/// Labels of boxes on a stock, beginning with the label `from` of the first sheet, counted from 1 along
+/// the rows. The code on a label opens the page of its box.
+///
+/// # Errors
+/// [`SheetError`] for a first label that the sheet does not have, an address too long for a code, or when
+/// a page could not be typeset.
+pub fn box_labels(labels: &[BoxLabel], stock: LabelStock, from: u32) -> Result<Pdf, SheetError> {
+    press::print("label.typ", &label::view(labels, stock, from)?)
+}
+
+/// Sets sheets in the first size in which each has its page.
+fn one_page_each(
+    sheets: usize,
+    sizes: &[f64],
+    print: impl Fn(f64) -> Result<Pdf, SheetError>,
+) -> Result<Pdf, SheetError> {
+    let wanted = sheets.max(1);
+    let mut pdf = print(sizes[0])?;
     // Names and cautions of usual length fit at once; a smaller face is for the rest.
-    for size in &job::SIZES[1..] {
+    for size in &sizes[1..] {
         if pdf.pages <= wanted {
             break;
         }
-        pdf = press::print("job.typ", &job::view(jobs, language, *size)?)?;
+        pdf = print(*size)?;
     }
     Ok(pdf)
 }

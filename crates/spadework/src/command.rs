@@ -7,7 +7,10 @@ mod calendar;
 mod cores;
 mod demo;
 mod figure;
+mod folder;
+mod history;
 mod import;
+mod log;
 mod outlines;
 mod own;
 mod parcels;
@@ -15,7 +18,9 @@ mod plan;
 mod print;
 mod read;
 mod results;
+mod sampling;
 mod serve;
+mod stock;
 mod supply;
 mod tables;
 mod ways;
@@ -51,7 +56,9 @@ enum Command {
     Merge(parcels::Merge),
     /// Set the map of the farm as PDF, true to a round scale
     Map(parcels::Map),
-    /// The boxes of soil: what is written on each, sent and answered
+    /// Which blocks to sample, when, how deep, what to ask the lab for, and what it costs
+    Sampling(sampling::SamplingArgs),
+    /// The boxes of soil: what is written on each, filled, sent and answered
     Boxes(boxes::Boxes),
     /// Take in a lab’s file
     Import(import::Import),
@@ -69,6 +76,8 @@ enum Command {
     LeftOut(ways::LeftOut),
     /// Where phosphorus, potassium and pH of each block are heading
     Years(ways::Years),
+    /// What each test of a block found, what happened, and whether the soil moved
+    History(history::HistoryArgs),
     /// Two plans of the season side by side
     Compare(ways::Compare),
     /// What plans may use of a material: sizes, prices, stock, where not
@@ -79,8 +88,24 @@ enum Command {
     Calendar(calendar::CalendarArgs),
     /// Set the order list or the job sheets as PDF
     Print(print::Print),
+    /// Write the whole book as a folder of open files (CSV and JSON)
+    Export(folder::Export),
+    /// Make a book from such a folder
+    Rebuild(folder::Rebuild),
+    /// What differs between two books
+    Differences(folder::Differences),
     /// Open a book in the browser
     Serve(serve::Serve),
+    /// What is to be ordered by when, and what has come of each order
+    Order(stock::OrderArgs),
+    /// Write down what came in, with its lot and paper
+    Receive(stock::Receive),
+    /// What is in the shed, lot by lot
+    Stock(stock::Stock),
+    /// Write down what was spread, or list it
+    Log(log::Log),
+    /// Write down what was harvested, or list it
+    Harvest(log::HarvestArgs),
     /// Open an invented farm in the browser
     Demo(demo::Demo),
     /// Work out a single number and show the working
@@ -100,6 +125,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Split(args) => parcels::split(args, json),
         Command::Merge(args) => parcels::merge(args, json),
         Command::Map(args) => parcels::map(args, json),
+        Command::Sampling(args) => sampling::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),
         Command::Results(args) => results::run(args, json),
@@ -109,11 +135,20 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Limits(args) => ways::limits(&args, json),
         Command::LeftOut(args) => ways::left_out(&args, json),
         Command::Years(args) => ways::years(&args, json),
+        Command::History(args) => history::run(args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
         Command::Supplier(args) => supply::supplier(args, json),
         Command::Calendar(args) => calendar::run(args, json),
         Command::Print(args) => print::run(args, json),
+        Command::Export(args) => folder::export(&args, json),
+        Command::Rebuild(args) => folder::rebuild(&args, json),
+        Command::Differences(args) => folder::differences(&args, json),
+        Command::Order(args) => stock::order(args, json),
+        Command::Receive(args) => stock::receive(args, json),
+        Command::Stock(args) => stock::stock(args, json),
+        Command::Log(args) => log::run(args, json),
+        Command::Harvest(args) => log::harvest(args, json),
         Command::Serve(args) => serve::run(args, json),
         Command::Demo(args) => demo::run(args, json),
         Command::Figure(args) => figure::run(args, json),

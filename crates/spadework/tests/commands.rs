@@ -50,9 +50,41 @@ fn fails(args: &[&str]) -> String {
 #[test]
 fn every_command_shows_an_example() {
     for command in [
-        "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
-        "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
-        "boxes", "calendar", "outlines", "cores", "split", "merge", "map",
+        "new",
+        "import",
+        "read",
+        "plan",
+        "print",
+        "serve",
+        "demo",
+        "figure",
+        "tables",
+        "bulk",
+        "results",
+        "offers",
+        "limits",
+        "left-out",
+        "compare",
+        "material",
+        "supplier",
+        "years",
+        "boxes",
+        "calendar",
+        "outlines",
+        "cores",
+        "log",
+        "harvest",
+        "order",
+        "receive",
+        "stock",
+        "sampling",
+        "history",
+        "export",
+        "rebuild",
+        "differences",
+        "split",
+        "merge",
+        "map",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
@@ -61,6 +93,52 @@ fn every_command_shows_an_example() {
         );
         assert!(help.contains("--json"), "{command}");
     }
+}
+
+#[test]
+fn a_book_goes_out_as_a_folder_and_comes_back_the_same() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    let (book, again) = (path("farm.book"), path("again.book"));
+    ok(&[
+        "new",
+        &book,
+        "--name",
+        "Test",
+        "--ground",
+        "demo/ground.csv",
+    ]);
+    ok(&[
+        "import",
+        &book,
+        "demo/soil_report.csv",
+        "--sampled",
+        "2026-10-12",
+    ]);
+    assert!(ok(&["export", &book, &path("out")]).contains("about.json"));
+    assert!(fails(&["export", &book, &path("out")]).contains("already"));
+    assert_eq!(
+        json(&["--json", "rebuild", &path("out"), &again])["blocks"],
+        14
+    );
+    assert!(ok(&["differences", &book, &again]).contains("say the same"));
+    ok(&["export", &again, &path("twice")]);
+    for table in ["soil_test.csv", "entry.csv", "about.json"] {
+        let read = |of: &str| std::fs::read(folder.path().join(of).join(table)).unwrap();
+        assert_eq!(read("out"), read("twice"), "{table}");
+    }
+    let years = ok(&["history", &book, "barn field"]);
+    assert!(
+        years.contains("One test so far") && years.contains("2026-10-12"),
+        "{years}"
+    );
+    let pdf = path("years.pdf");
+    assert_eq!(
+        json(&["--json", "history", &book, "Barn Field", "--out", &pdf])["file"],
+        pdf
+    );
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+    assert!(fails(&["history", &book, "Nowhere"]).contains("no block"));
 }
 
 #[test]
@@ -547,4 +625,126 @@ fn outlines_are_listed_then_kept_and_cores_are_placed_on_them() {
     }
     ok(&["outlines", &book, "--drop", "Barn Field"]);
     assert!(fails(&["cores", &book, "Barn Field"]).contains("no outline yet"));
+}
+
+#[test]
+fn a_sampling_from_the_plan_to_the_closed_boxes() {
+    let folder = TempDir::new().unwrap();
+    let path = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
+    let book = path("farm.book");
+    std::fs::write(
+        path("ground.csv"),
+        "name,kind,length_ft,width_ft,texture,crop\nEast,field,100,50,loam,carrot\nWest,field,100,50,loam,carrot\nHouse,tunnel,90,30,loam,tomato\n",
+    )
+    .unwrap();
+    ok(&[
+        "new",
+        &book,
+        "--name",
+        "Test",
+        "--ground",
+        &path("ground.csv"),
+    ]);
+    let sampling = |more: &[&str]| {
+        let mut args = vec!["sampling", &book, "--day", "2026-10-20"];
+        args.extend(more);
+        json(&args)
+    };
+    let plan = sampling(&[
+        "--fee",
+        "standard=18",
+        "--fee",
+        "buffer_ph=0",
+        "--fee",
+        "salts=6",
+    ]);
+    let dues: Vec<&str> = plan["blocks"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|b| b["due"].as_str().unwrap())
+        .collect();
+    assert_eq!(dues, ["never"; 3]);
+    assert_eq!(plan["fees"]["salts"], 6.0);
+    assert_eq!(
+        plan["sharing"]["together"][0]["blocks"]
+            .as_array()
+            .unwrap()
+            .len(),
+        2
+    );
+    assert!(fails(&["sampling", &book, "--fee", "taste=1"]).contains("is no test"));
+    assert!(fails(&["sampling", &book, "--make", "East+House"]).contains("may not share"));
+    let why = ok(&["sampling", &book, "--why", "House", "--day", "2026-10-20"]);
+    assert!(why.contains("salts") && why.contains("[seen]"), "{why}");
+    let cores = ok(&["sampling", &book, "--cores", "East"]);
+    assert!(
+        cores.contains("Phosphorus") && cores.contains("40"),
+        "{cores}"
+    );
+    // Knowing more of the ground parts what could have shared.
+    sampling(&["--soil", "East=creek bottom"]);
+    assert!(fails(&["sampling", &book, "--make", "East+West"]).contains("creek bottom"));
+    sampling(&["--soil", "West=Creek Bottom"]);
+    let made = sampling(&["--make", "East+West", "--make", "House"]);
+    let labels: Vec<&str> = made
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|b| b["label"].as_str().unwrap())
+        .collect();
+    assert_eq!(labels, ["2601", "2602"]);
+    for (what, more) in [
+        ("walks", vec!["--language", "es"]),
+        (
+            "labels",
+            vec!["--stock", "single", "--address", "http://localhost:8737"],
+        ),
+    ] {
+        let out = path("out.pdf");
+        let mut args = vec!["print", &book, what, "--out", &out];
+        args.extend(more);
+        let pages = json(&args)["pages"].as_u64().unwrap();
+        assert_eq!(pages, if what == "walks" { 3 } else { 2 });
+        assert!(std::fs::read(&out).unwrap().starts_with(b"%PDF-"));
+    }
+    assert!(fails(&["print", &book, "labels", "--stock", "wall"]).contains("letter-30"));
+    assert!(fails(&["print", &book, "labels", "--address", "nowhere"]).contains("not an address"));
+    assert!(ok(&["boxes", &book, "--form"]).contains("soluble salts"));
+    ok(&[
+        "boxes",
+        &book,
+        "--took",
+        "2601/East=1,2,2",
+        "--took",
+        "2602=1",
+    ]);
+    assert!(fails(&["boxes", &book, "--took", "2601=1"]).contains("several blocks"));
+    assert!(fails(&["boxes", &book, "--took", "2602=99"]).contains("no core 99"));
+    let all = json(&["boxes", &book, "--filled", "2601", "--filled", "2602"]);
+    assert_eq!(all[1]["parts"][0]["taken"], serde_json::json!([1, 2]));
+    let tomorrow = "2199-01-02";
+    ok(&["boxes", &book, "--sent", tomorrow]);
+    let late = fails(&["boxes", &book, "--took", "2602=2"]);
+    assert!(late.contains("has been sent"), "{late}");
+    let got = ok(&["boxes", &book, "--received", tomorrow]);
+    assert_eq!(got.matches("received by the lab").count(), 2, "{got}");
+    std::fs::write(
+        path("report.csv"),
+        "Sample,pH,P ppm (Mehlich-3),K ppm (Mehlich-3)\n2601,6.2,31,140\n2602,6.4,28,120\n",
+    )
+    .unwrap();
+    ok(&["import", &book, &path("report.csv")]);
+    let closed = ok(&["boxes", &book]);
+    assert_eq!(closed.matches("results in").count(), 2, "{closed}");
+    // The shared box answers for both of its blocks.
+    let plan = json(&["sampling", &book]);
+    assert!(
+        plan["blocks"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|b| b["due"] != "never"),
+        "{plan}"
+    );
 }

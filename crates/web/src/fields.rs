@@ -19,6 +19,12 @@ impl Fields {
         self.raw(key).trim()
     }
 
+    /// The values of a field that came several times, as boxes ticked in a list do.
+    pub(crate) fn every<'a>(&'a self, key: &'a str) -> impl Iterator<Item = &'a str> {
+        let of = self.0.iter().filter(move |(k, _)| k == key);
+        of.map(|(_, v)| v.trim())
+    }
+
     pub(crate) fn maybe(&self, key: &str) -> Option<&str> {
         Some(self.text(key)).filter(|t| !t.is_empty())
     }

@@ -22,6 +22,7 @@ fn find(name: &str) -> Option<(&'static [u8], &'static str)> {
         "sans-600.woff2" => (made!("sans-600.woff2"), "font/woff2"),
         "draw.js" => (made!("draw.js"), SCRIPT),
         "print.js" => (made!("print.js"), SCRIPT),
+        "ticks.js" => (made!("ticks.js"), SCRIPT),
         "mark.svg" => (include_bytes!("look/mark.svg"), "image/svg+xml"),
         _ => return None,
     })
@@ -40,4 +41,14 @@ pub(crate) async fn serve(At(name): At<String>) -> Result<Response, Page> {
         bytes,
     )
         .into_response())
+}
+
+/// The script that gives the pages of boxes where there is no signal. It stands among the pages it is for,
+/// since a browser lets it answer for nothing above its own place.
+pub(crate) async fn away() -> Response {
+    (
+        [(header::CONTENT_TYPE, SCRIPT)],
+        &include_bytes!(concat!("../../../assets/dist/", "away.js"))[..],
+    )
+        .into_response()
 }

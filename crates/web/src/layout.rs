@@ -4,13 +4,16 @@ use farmbook::Farm;
 use maud::{DOCTYPE, Markup, html};
 
 /// The steps of the year, in order, with their addresses.
-pub(crate) const YEAR: [(&str, &str); 6] = [
+pub(crate) const YEAR: [(&str, &str); 9] = [
     ("Ground", "/ground"),
+    ("Sampling", "/sampling"),
     ("Lab", "/lab"),
     ("Reading", "/reading"),
     ("Plan", "/plan"),
     ("Order", "/order"),
     ("Jobs", "/jobs"),
+    ("Log", "/log"),
+    ("Years", "/years"),
 ];
 
 fn head(title: &str, scripts: &[&str]) -> Markup {
@@ -48,7 +51,7 @@ pub(crate) fn page_with(
             body {
                 a.skip href="#main" { "To the content" }
                 header.top {
-                    a.farm href="/farm" { (farm.name) " " span.meta { (farm.season) } }
+                    a.farm href="/now" { (farm.name) " " span.meta { (farm.season) } }
                     nav.year aria-label="The year" {
                         ol {
                             @for (name, address) in YEAR {

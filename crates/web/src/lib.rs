@@ -20,7 +20,6 @@ pub use state::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
-use axum::response::Redirect;
 use axum::routing::{get, post};
 use std::net::SocketAddr;
 use tokio::net::TcpListener;
@@ -35,8 +34,8 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        boxes, calendar, changes, compare, farm, ground, jobs, lab, materials, order, plan,
-        reading, suppliers, typing, wait,
+        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, plan,
+        reading, sampling, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -47,7 +46,8 @@ pub fn routes(app: App) -> Router {
         .route("/ground/draw/keep", post(ground::draw::keep))
         .layer(DefaultBodyLimit::max(DRAWING_LIMIT));
     Router::new()
-        .route("/", get(|| async { Redirect::to("/ground") }))
+        .route("/", get(now::first))
+        .route("/now", get(now::show))
         .route("/farm", get(farm::show).post(farm::change))
         .route("/ground", get(ground::list).post(ground::add))
         .route("/ground/new", get(ground::blank))
@@ -73,10 +73,26 @@ pub fn routes(app: App) -> Router {
         )
         .route("/ground/{id}", get(ground::show).post(ground::change))
         .route("/ground/{id}/remove", post(ground::remove))
+        .route("/sampling", get(sampling::show).post(sampling::make))
+        .route("/sampling/fees", post(sampling::keep_fees))
+        .route(
+            "/sampling/boxes",
+            get(sampling::boxes::list).post(sampling::boxes::keep),
+        )
+        .route("/sampling/labels.pdf", get(sampling::paper::labels))
+        .route("/sampling/walks.pdf", get(sampling::paper::walks))
+        .route("/sampling/away.js", get(files::away))
+        .route("/sampling/box/{id}", get(sampling::one_box::show))
+        .route("/sampling/box/{id}/core", post(sampling::one_box::tick))
+        .route("/sampling/box/{id}/step", post(sampling::one_box::step))
+        .route(
+            "/sampling/{id}",
+            get(sampling::block::show).post(sampling::block::keep),
+        )
         .route("/lab", get(lab::list))
         .route("/lab/type", get(typing::blank).post(typing::keep))
         .route("/lab/paste", post(lab::paste))
-        .route("/lab/boxes", get(boxes::list).post(boxes::keep))
+        .route("/lab/boxes", get(sampling::boxes::moved))
         .route("/lab/{id}", get(lab::show))
         .route("/lab/{id}/read", post(lab::read))
         .route("/lab/{id}/match", post(lab::place))
@@ -124,6 +140,12 @@ pub fn routes(app: App) -> Router {
         .route("/jobs/{id}", get(jobs::show))
         .route("/jobs.pdf", get(jobs::pdf))
         .route("/job-sheets.pdf", get(jobs::crew_pdf))
+        .route("/years", get(years::list))
+        .route("/years/{id}", get(years::show))
+        .route("/years/{id}/sheet.pdf", get(years::pdf))
+        .route("/log", get(log::list).post(log::keep))
+        .route("/log/new", get(log::blank))
+        .route("/log/harvest", post(log::keep_harvest))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/static/{name}", get(files::serve))

@@ -1,6 +1,5 @@
 //! One file a page.
 
-pub(crate) mod boxes;
 pub(crate) mod calendar;
 pub(crate) mod changes;
 pub(crate) mod compare;
@@ -8,10 +7,14 @@ pub(crate) mod farm;
 pub(crate) mod ground;
 pub(crate) mod jobs;
 pub(crate) mod lab;
+pub(crate) mod log;
 pub(crate) mod materials;
+pub(crate) mod now;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod reading;
+pub(crate) mod sampling;
 pub(crate) mod suppliers;
 pub(crate) mod typing;
 pub(crate) mod wait;
+pub(crate) mod years;

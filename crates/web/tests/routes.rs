@@ -10,8 +10,9 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 47] = [
+const PAGES: [(&str, &str); 60] = [
     ("/", "/"),
+    ("/now", "/now?map=p"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
     ("/ground/new", "/ground/new"),
@@ -30,6 +31,16 @@ const PAGES: [(&str, &str); 47] = [
     ("/lab", "/lab"),
     ("/lab/type", "/lab/type"),
     ("/lab/boxes", "/lab/boxes"),
+    ("/sampling", "/sampling"),
+    ("/sampling/{id}", "/sampling/1?of=ph&margin=0.2"),
+    ("/sampling/boxes", "/sampling/boxes"),
+    ("/sampling/away.js", "/sampling/away.js"),
+    ("/sampling/box/{id}", "/sampling/box/1"),
+    (
+        "/sampling/labels.pdf",
+        "/sampling/labels.pdf?stock=a4-21&from=3",
+    ),
+    ("/sampling/walks.pdf", "/sampling/walks.pdf?language=es"),
     ("/lab/{id}", "/lab/1"),
     ("/lab/{id}/file", "/lab/1/file"),
     ("/lab/{id}/cut", "/lab/1/cut"),
@@ -58,6 +69,11 @@ const PAGES: [(&str, &str); 47] = [
     ("/jobs/{id}", "/jobs/1"),
     ("/jobs.pdf", "/jobs.pdf?block=1"),
     ("/job-sheets.pdf", "/job-sheets.pdf?language=es&bucket=2"),
+    ("/years", "/years"),
+    ("/years/{id}", "/years/1"),
+    ("/years/{id}/sheet.pdf", "/years/1/sheet.pdf"),
+    ("/log", "/log"),
+    ("/log/new", "/log/new"),
     ("/changes", "/changes"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
@@ -70,10 +86,10 @@ fn every_page_answers_on_the_demo() {
         let answer = served.get(path);
         let wanted = match route {
             "/" | "/wait" => StatusCode::SEE_OTHER,
-            // The demo’s report is no picture.
-            "fallback" | "/ground/picture" | "/lab/{id}/cut" | "/suppliers/{id}" => {
-                StatusCode::NOT_FOUND
-            }
+            "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
+            // The demo’s report is no picture, and it has no boxes.
+            "/sampling/box/{id}" | "fallback" | "/ground/picture" | "/lab/{id}/cut"
+            | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -106,7 +122,15 @@ fn the_list_holds_every_route_that_can_be_read() {
 fn every_page_of_every_block_and_material_answers() {
     let served = Served::planned();
     for id in 1..=14 {
-        for place in ["ground", "ground/walk", "reading", "plan", "jobs"] {
+        for place in [
+            "ground",
+            "ground/walk",
+            "sampling",
+            "reading",
+            "plan",
+            "jobs",
+            "years",
+        ] {
             let path = format!("/{place}/{id}");
             assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
         }
@@ -127,7 +151,10 @@ fn an_empty_book_leads_on() {
             "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/left-out" | "/plan/years"
             | "/order" | "/order.pdf" | "/calendar" | "/calendar.ics" | "/jobs" | "/jobs/{id}"
             | "/jobs.pdf" | "/job-sheets.pdf" => StatusCode::SEE_OTHER,
+            "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
             "fallback"
+            | "/sampling/{id}"
+            | "/sampling/box/{id}"
             | "/ground/{id}"
             | "/ground/picture"
             | "/ground/parcel/{id}"
@@ -140,6 +167,8 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}"
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
+            | "/years/{id}"
+            | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             // There is no map without an outline, and it is said.
             "/ground/map.pdf" => StatusCode::UNPROCESSABLE_ENTITY,

@@ -5,10 +5,7 @@ use crate::sampling::{self, Shape};
 use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
 
-/// The smallest change worth naming between two tests with the same doubt, and what was found.
-///
-/// The figure’s value is the change, as a ratio in percent for amounts and in the unit of the test for
-/// pH; low and high bound it. The step before tells the least change that stands out: z √2 s.
+/// Whether two tests of the same ground differ by more than their doubt; see [`change_between`].
 pub fn change(
     before: f64,
     after: f64,
@@ -16,36 +13,48 @@ pub fn change(
     unit: &str,
     confidence: Confidence,
 ) -> Figure {
+    change_between((before, doubt), (after, doubt), unit, confidence).figure
+}
+
+/// What lies between two tests.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// Whether it is larger than noise alone gives, as often as the confidence says.
+    pub larger: bool,
+    /// Standard errors of the difference.
+    pub z: f64,
+    /// Its value is the change, as a ratio in percent for amounts and in the unit of the test for
+    /// pH; low and high bound it.
+    pub figure: Figure,
+}
+
+/// The smallest change worth naming between two tests, each with its own doubt, and what was found.
+///
+/// The difference has the variance of both tests together: z √(s₁² + s₂²), on the logarithm for amounts.
+pub fn change_between(
+    (before, first): (f64, &Doubt),
+    (after, second): (f64, &Doubt),
+    unit: &str,
+    confidence: Confidence,
+) -> Change {
     let mut figure = Figure::new("Change between two tests");
-    figure.working.extend(doubt.figure.working.iter().cloned());
+    figure.working.extend(second.figure.working.iter().cloned());
     let z = z_two_sided(confidence);
-    let root2 = std::f64::consts::SQRT_2;
     let derived = || {
         Source::new(
-            "the difference of two tests has twice the variance of one",
+            "the difference of two tests has the variance of both together",
             Evidence::Derived,
         )
     };
-    let (found, least, shown, unit) = match doubt.shape {
-        Shape::Lognormal => {
-            let sigma = doubt.sigma(before);
-            let least = ((z * root2 * sigma).exp() - 1.0) * 100.0;
-            (
-                (after / before).ln() / (root2 * sigma),
-                least,
-                (after / before - 1.0) * 100.0,
-                "%",
-            )
-        }
-        Shape::Normal => {
-            let sigma = doubt.sigma(before);
-            (
-                (after - before) / (root2 * sigma),
-                z * root2 * sigma,
-                after - before,
-                unit,
-            )
-        }
+    let sd = first.sigma(before).hypot(second.sigma(after));
+    let (found, least, shown, unit) = match second.shape {
+        Shape::Lognormal => (
+            (after / before).ln() / sd,
+            ((z * sd).exp() - 1.0) * 100.0,
+            (after / before - 1.0) * 100.0,
+            "%",
+        ),
+        Shape::Normal => ((after - before) / sd, z * sd, after - before, unit),
     };
     figure.step(
         format!(
@@ -54,7 +63,12 @@ pub fn change(
         ),
         least,
         unit,
-        format!("{} × √2 × one standard deviation", plain(z, 4)),
+        format!(
+            "{} × √({}² + {}²)",
+            plain(z, 4),
+            plain(first.sigma(before), 3),
+            plain(second.sigma(after), 3)
+        ),
         derived(),
     );
     let odds = 2.0 * (1.0 - below(found.abs()));
@@ -65,9 +79,9 @@ pub fn change(
         format!("{} standard errors of a difference", plain(found.abs(), 3)),
         derived(),
     );
-    let (low, high) = match doubt.shape {
+    let (low, high) = match second.shape {
         Shape::Lognormal => {
-            let by = (z * root2 * doubt.sigma(before)).exp();
+            let by = (z * sd).exp();
             let ratio = after / before;
             ((ratio / by - 1.0) * 100.0, (ratio * by - 1.0) * 100.0)
         }
@@ -89,5 +103,9 @@ pub fn change(
     figure.high = Some(high);
     figure.cautions.extend(sampling::said("other_lab"));
     figure.cautions.extend(sampling::said("months"));
-    figure
+    Change {
+        larger,
+        z: found,
+        figure,
+    }
 }

@@ -1,13 +1,13 @@
 //! Whether a row of yearly tests moves: Mann-Kendall’s test and Theil and Sen’s slope.
 
-use super::below;
+use super::{Confidence, below, rank, z_two_sided};
 use crate::sampling;
 use crate::working::{Evidence, Figure, Source};
 use quantity::plain;
 use thiserror::Error;
 
-/// Above this many tests without ties the normal approximation serves.
-const EXACT_UP_TO: usize = 10;
+/// Above this many tests the normal approximation serves.
+pub(super) const EXACT_UP_TO: usize = 10;
 
 /// Why there is no trend.
 #[derive(Debug, Error, Clone, PartialEq)]
@@ -32,35 +32,50 @@ pub struct Trend {
     /// Median of the values less slope times median of the times.
     pub intercept: f64,
     pub figure: Figure,
+    /// Of every pair, rising.
+    slopes: Vec<f64>,
+    /// How many tests are alike, group by group.
+    groups: Vec<usize>,
 }
 
-/// Two-sided probability of |S| at least `s` among all orders of `n` values without ties, by counting.
-///
-/// Source: Kendall, Rank Correlation Methods: the counts follow the recurrence of inversions.
-pub fn mann_kendall_exact(n: usize, s: i64) -> f64 {
-    let pairs = n * n.saturating_sub(1) / 2;
-    // counts[k]: share of the orders with k inversions.
-    let mut counts = vec![1.0];
-    for length in 2..=n {
-        let mut next = vec![0.0; counts.len() + length - 1];
-        for (k, share) in counts.iter().enumerate() {
-            for add in 0..length {
-                next[k + add] += share / length as f64;
-            }
+impl Trend {
+    /// Between what the true slope lies, as often as the confidence says; none where so few tests
+    /// bound it on no side.
+    ///
+    /// From ten tests on the ranks (N − C)/2 and (N + C)/2 + 1 with C = z √var S, between ranks in
+    /// proportion (Gilbert 1987; US EPA 530/R-09-007 (2009) chapter 17). Below ten the widest rank
+    /// that the count of all orders allows, so that it holds at least as often.
+    pub fn interval(&self, confidence: Confidence) -> Option<(f64, f64)> {
+        let pairs = self.slopes.len();
+        let tests: usize = self.groups.iter().sum();
+        if tests < EXACT_UP_TO {
+            let miss = 1.0 - confidence.share();
+            let rank = (1..=pairs.div_ceil(2)).rev().find(|rank| {
+                rank::mann_kendall_exact(tests, (pairs + 2 - 2 * rank) as i64) <= miss
+            })?;
+            return Some((self.slopes[rank - 1], self.slopes[pairs - rank]));
         }
-        counts = next;
+        let c = z_two_sided(confidence) * rank::variance(&self.groups).sqrt();
+        let low = (pairs as f64 - c) / 2.0;
+        let high = (pairs as f64 + c) / 2.0 + 1.0;
+        (low >= 1.0).then(|| (self.at_rank(low), self.at_rank(high)))
     }
-    let s = s.unsigned_abs() as usize;
-    let tail: f64 = counts
-        .iter()
-        .enumerate()
-        .filter(|(k, _)| pairs.abs_diff(2 * k) >= s)
-        .map(|(_, share)| share)
-        .sum();
-    tail.min(1.0)
+
+    /// The slope at a rank counted from one, between two ranks in proportion.
+    fn at_rank(&self, rank: f64) -> f64 {
+        let below = (rank.floor() as usize).clamp(1, self.slopes.len());
+        let above = (below + 1).min(self.slopes.len());
+        let (a, b) = (self.slopes[below - 1], self.slopes[above - 1]);
+        a + (b - a) * (rank - rank.floor())
+    }
+
+    /// Whether it stands out from no trend at all, as often as the confidence says.
+    pub fn stands_out(&self, confidence: Confidence) -> bool {
+        self.p <= 1.0 - confidence.share()
+    }
 }
 
-fn median(sorted: &[f64]) -> f64 {
+pub(super) fn median(sorted: &[f64]) -> f64 {
     let n = sorted.len();
     if n % 2 == 1 {
         sorted[n / 2]
@@ -72,7 +87,7 @@ fn median(sorted: &[f64]) -> f64 {
 /// The trend of values at times (years, say), in time order or not.
 ///
 /// S = Σ sign(x_j − x_i); var S = (n(n−1)(2n+5) − Σ t(t−1)(2t+5)) / 18; z = (S ∓ 1) / √var S, the exact
-/// count where there are no ties and at most ten tests. Slope: the median over all pairs (Theil 1950, Sen
+/// count of all orders, ties or not, up to ten tests. Slope: the median over all pairs (Theil 1950, Sen
 /// 1968). Worked examples: US EPA 530/R-09-007, 17-6 and 17-7.
 ///
 /// # Errors
@@ -90,17 +105,14 @@ pub fn trend(points: &[(f64, f64)], unit: &str) -> Result<Trend, TrendError> {
     let mut points = points.to_vec();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     let n = points.len();
-    let (mut s, mut slopes, mut tied) = (0i64, Vec::new(), false);
+    let (mut s, mut slopes) = (0i64, Vec::new());
     for (i, a) in points.iter().enumerate() {
         for b in &points[i + 1..] {
             if b.0 == a.0 {
                 return Err(TrendError::SameTime(plain(a.0, 6)));
             }
             s += match b.1.total_cmp(&a.1) {
-                _ if b.1 == a.1 => {
-                    tied = true;
-                    0
-                }
+                _ if b.1 == a.1 => 0,
                 std::cmp::Ordering::Greater => 1,
                 _ => -1,
             };
@@ -111,6 +123,7 @@ pub fn trend(points: &[(f64, f64)], unit: &str) -> Result<Trend, TrendError> {
     let slope = median(&slopes);
     let mut values: Vec<f64> = points.iter().map(|p| p.1).collect();
     values.sort_by(f64::total_cmp);
+    let groups = rank::groups(&values);
     let times: Vec<f64> = points.iter().map(|p| p.0).collect();
     let intercept = median(&values) - slope * median(&times);
     let epa = || {
@@ -127,32 +140,21 @@ pub fn trend(points: &[(f64, f64)], unit: &str) -> Result<Trend, TrendError> {
         format!("{n} tests, {} pairs", slopes.len()),
         epa(),
     );
-    let p = if !tied && n <= EXACT_UP_TO {
-        let p = mann_kendall_exact(n, s);
+    let p = if n <= EXACT_UP_TO {
+        let p = rank::exact(&groups, s);
         figure.step(
             "chance that no trend at all gives so much, two-sided",
             p * 100.0,
             "%",
             format!("all orders of {n} values counted"),
             Source::new(
-                "Kendall, Rank Correlation Methods: exact distribution",
+                "Kendall, Rank Correlation Methods: exact distribution; like values swapped count once",
                 Evidence::Derived,
             ),
         );
         p
     } else {
-        let of = |n: f64| n * (n - 1.0) * 2.0f64.mul_add(n, 5.0);
-        let mut ties = 0.0;
-        let mut from = 0;
-        while from < n {
-            let run = values[from..]
-                .iter()
-                .take_while(|v| **v == values[from])
-                .count();
-            ties += of(run as f64);
-            from += run;
-        }
-        let variance = (of(n as f64) - ties) / 18.0;
+        let variance = rank::variance(&groups);
         figure.step(
             "variance of S",
             variance,
@@ -160,11 +162,7 @@ pub fn trend(points: &[(f64, f64)], unit: &str) -> Result<Trend, TrendError> {
             "(n(n−1)(2n+5) − Σ t(t−1)(2t+5)) / 18".to_owned(),
             epa(),
         );
-        let z = if variance > 0.0 {
-            (s - s.signum()) as f64 / variance.sqrt()
-        } else {
-            0.0
-        };
+        let z = rank::z(s, variance);
         let p = 2.0 * below(-z.abs());
         figure.step(
             "chance that no trend at all gives so much, two-sided",
@@ -186,15 +184,21 @@ pub fn trend(points: &[(f64, f64)], unit: &str) -> Result<Trend, TrendError> {
         ),
     );
     // Whether any order at all could have stood out.
-    if mann_kendall_exact(n, (n * (n - 1) / 2) as i64) > 0.05 {
+    if rank::mann_kendall_exact(n, (n * (n - 1) / 2) as i64) > 0.05 {
         figure.cautions.extend(sampling::said("few"));
     }
     figure.cautions.extend(sampling::said("months"));
-    Ok(Trend {
+    let mut trend = Trend {
         s,
         p,
         slope,
         intercept,
         figure,
-    })
+        slopes,
+        groups,
+    };
+    if let Some((low, high)) = trend.interval(Confidence::USUAL) {
+        (trend.figure.low, trend.figure.high) = (Some(low), Some(high));
+    }
+    Ok(trend)
 }

@@ -117,6 +117,56 @@ pub fn load_balance() -> Result<(Vec<TestChange>, Vec<DrawDown>), TableError> {
     Ok((changes, downs))
 }
 
+#[derive(Deserialize)]
+struct ShareRow {
+    nutrient: String,
+    low_pct_a_year: f64,
+    high_pct_a_year: f64,
+    source: String,
+    evidence: String,
+}
+
+/// The share of a test that cropping without any added was seen to take off in a year, percent.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Share {
+    pub(super) nutrient: Nutrient,
+    pub(super) low: f64,
+    pub(super) high: f64,
+    pub(super) source: Source,
+}
+
+fn load_shares() -> Result<Vec<Share>, TableError> {
+    let name = "rates/draw_down_share.csv";
+    let text = include_str!("../../../../reference/rates/draw_down_share.csv");
+    table::rows::<ShareRow>(name, text)?
+        .into_iter()
+        .enumerate()
+        .map(|(i, r)| {
+            let wrong = |problem: &str| TableError {
+                table: name.to_owned(),
+                row: i + 2,
+                problem: problem.to_owned(),
+            };
+            let (low, high) = (r.low_pct_a_year, r.high_pct_a_year);
+            if !(low > 0.0 && low <= high && high < 100.0) {
+                return Err(wrong("low and high must rise between 0 and 100 %"));
+            }
+            Ok(Share {
+                nutrient: Nutrient::from_key(&r.nutrient)
+                    .ok_or_else(|| wrong("the nutrient must be p2o5 or k2o"))?,
+                low,
+                high,
+                source: table::source(name, i + 2, &r.source, &r.evidence)?,
+            })
+        })
+        .collect()
+}
+
+pub(super) fn shares() -> &'static [Share] {
+    static SHARES: OnceLock<Vec<Share>> = OnceLock::new();
+    SHARES.get_or_init(|| load_shares().unwrap_or_default())
+}
+
 pub(super) fn held() -> &'static (Vec<TestChange>, Vec<DrawDown>) {
     static HELD: OnceLock<(Vec<TestChange>, Vec<DrawDown>)> = OnceLock::new();
     HELD.get_or_init(|| load_balance().unwrap_or_default())

@@ -71,6 +71,17 @@ pub struct AreaRule {
     pub source: Source,
 }
 
+/// A published sentence that a decision about sampling rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Advice {
+    pub key: String,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+    pub unit: String,
+    pub text: String,
+    pub source: Source,
+}
+
 #[derive(Deserialize)]
 struct VariationRow {
     analyte: String,
@@ -137,6 +148,17 @@ struct AreaRow {
     evidence: String,
 }
 
+#[derive(Deserialize)]
+struct AdviceRow {
+    key: String,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: String,
+    text: String,
+    source: String,
+    evidence: String,
+}
+
 #[derive(Debug, Default)]
 struct Tables {
     constants: Constants,
@@ -148,6 +170,7 @@ struct Tables {
     seasons: Vec<Season>,
     practice: Vec<Practice>,
     areas: Vec<AreaRule>,
+    advice: Vec<Advice>,
 }
 
 /// One row’s place, for its error.
@@ -300,6 +323,17 @@ fn parse() -> Result<Tables, TableError> {
             source: at.source(&r.source, &r.evidence)?,
         })
     })?;
+    let (name, text) = file!("advice");
+    let advice = each(name, text, |r: AdviceRow, at| {
+        Ok(Advice {
+            source: at.source(&r.source, &r.evidence)?,
+            key: r.key,
+            low: r.low,
+            high: r.high,
+            unit: r.unit,
+            text: r.text,
+        })
+    })?;
     Ok(Tables {
         constants,
         cautions,
@@ -309,6 +343,7 @@ fn parse() -> Result<Tables, TableError> {
         seasons,
         practice,
         areas,
+        advice,
     })
 }
 
@@ -379,6 +414,26 @@ pub fn practice(topic: &str) -> Vec<&'static Practice> {
 /// The rules for how much ground a sample may stand for.
 pub fn area_rules() -> &'static [AreaRule] {
     &tables().areas
+}
+
+/// The advice under a key.
+///
+/// # Errors
+/// No row has the key, which a test rules out for every key that is asked for.
+pub fn advice(key: &str) -> Result<&'static Advice, SamplingError> {
+    tables()
+        .advice
+        .iter()
+        .find(|a| a.key == key)
+        .ok_or(SamplingError::Table("sampling advice"))
+}
+
+/// Every piece of advice whose key begins so, in the order of the table.
+pub fn advice_of(topic: &'static str) -> impl Iterator<Item = &'static Advice> {
+    tables()
+        .advice
+        .iter()
+        .filter(move |a| a.key.starts_with(topic))
 }
 
 pub(crate) fn constant(key: &'static str) -> Result<&'static Constant, SamplingError> {

@@ -1,10 +1,11 @@
 use crate::text;
 use anyhow::{Context, bail};
 use clap::{Args, ValueEnum};
-use farmbook::Book;
+use farmbook::{Book, BoxState};
+use farmwork::sampling::paper;
 use farmwork::{block_sheet, job_sheet, order, planning};
 use jiff::ZonedDateTime;
-use sheets::Language;
+use sheets::{LabelStock, Language, Pdf};
 use std::path::PathBuf;
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -15,11 +16,15 @@ enum What {
     Sheets,
     /// A page for each job, for the crew
     Jobs,
+    /// Labels for the boxes of soil at home
+    Labels,
+    /// The walks for the cores of the boxes at home, a page a block
+    Walks,
 }
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework print farm.book order --out order.pdf\n  spadework print farm.book sheets --working --out jobs.pdf\n  spadework print farm.book jobs --language es --bucket 2 --out trabajos.pdf"
+    after_help = "Example:\n  spadework print farm.book order --out order.pdf\n  spadework print farm.book sheets --working --out jobs.pdf\n  spadework print farm.book jobs --language es --bucket 2 --out trabajos.pdf\n  spadework print farm.book labels --stock letter-30 --address http://localhost:8737 --out labels.pdf\n  spadework print farm.book walks --language es --out recorridos.pdf"
 )]
 pub(crate) struct Print {
     /// The book
@@ -40,11 +45,101 @@ pub(crate) struct Print {
     /// The crew’s bucket, gallons
     #[arg(long, value_name = "GALLONS", default_value_t = job_sheet::USUAL_BUCKET)]
     bucket: f64,
+    /// What labels are printed on: letter-30, letter-10, a4-21 or single
+    #[arg(long, default_value = "letter-30")]
+    stock: String,
+    /// The first free label of the sheet, counted along the rows
+    #[arg(long, value_name = "LABEL", default_value_t = 1)]
+    from: u32,
+    /// Where the pages are reached; the code on a label then opens its box there
+    #[arg(long, default_value = "")]
+    address: String,
+}
+
+fn language(args: &Print) -> anyhow::Result<Language> {
+    Language::from_key(&args.language).with_context(|| {
+        format!(
+            "Found the language “{}”, expected en for English or es for Spanish.",
+            args.language
+        )
+    })
+}
+
+/// What is printed of the sampling, which needs no plan.
+fn of_sampling(
+    book: &Book,
+    args: &Print,
+    json: bool,
+) -> anyhow::Result<Option<(Pdf, &'static str)>> {
+    let mut boxes = book.boxes()?;
+    boxes.retain(|b| b.state() <= BoxState::Filled);
+    boxes.reverse();
+    if let Some(name) = &args.block {
+        let id = super::boxes::block_of(book, name)?.id;
+        boxes.retain(|b| b.blocks().contains(&id));
+    }
+    if boxes.is_empty() {
+        bail!(
+            "No box is to be filled: run `spadework sampling {} --make-due` first.",
+            args.book.display()
+        );
+    }
+    if matches!(args.what, What::Labels) {
+        let stock = LabelStock::from_key(&args.stock).with_context(|| {
+            let all: Vec<String> = LabelStock::ALL.iter().map(|s| s.key().to_owned()).collect();
+            format!(
+                "Found the labels “{}”, expected {}.",
+                args.stock,
+                farmwork::words::or(&all)
+            )
+        })?;
+        let labels = paper::labels(book, &boxes, &args.address)?;
+        if json && args.out.is_none() {
+            text::json(&labels)?;
+            return Ok(None);
+        }
+        return Ok(Some((
+            sheets::box_labels(&labels, stock, args.from)?,
+            "labels.pdf",
+        )));
+    }
+    let walks = paper::walks(book, &boxes, ZonedDateTime::now().date())?;
+    if json && args.out.is_none() {
+        text::json(&walks)?;
+        return Ok(None);
+    }
+    Ok(Some((
+        sheets::core_walks(&walks, language(args)?)?,
+        "walks.pdf",
+    )))
 }
 
 pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
     let book = Book::open(&args.book)?;
-    let Some(made) = planning::latest(&book)? else {
+    let printed = match args.what {
+        What::Labels | What::Walks => of_sampling(&book, &args, json)?,
+        What::Order | What::Sheets | What::Jobs => of_the_plan(&book, &args, json)?,
+    };
+    let Some((pdf, usual_name)) = printed else {
+        return Ok(());
+    };
+    let out = args.out.unwrap_or_else(|| PathBuf::from(usual_name));
+    crate::write::whole(&out, &pdf.bytes)
+        .with_context(|| format!("{} cannot be written", out.display()))?;
+    if json {
+        return text::json(&serde_json::json!({ "file": out, "pages": pdf.pages }));
+    }
+    text::line(format!("Wrote {}, {} pages.", out.display(), pdf.pages))?;
+    Ok(())
+}
+
+/// What is printed of the plan; none where it went out as JSON.
+fn of_the_plan(
+    book: &Book,
+    args: &Print,
+    json: bool,
+) -> anyhow::Result<Option<(Pdf, &'static str)>> {
+    let Some(made) = planning::latest(book)? else {
         bail!(
             "There is no plan to print yet: run `spadework plan {}` first.",
             args.book.display()
@@ -56,16 +151,17 @@ pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
             farmwork::words::and(&made.out_of_date)
         );
     }
-    let (pdf, usual_name) = match args.what {
+    Ok(Some(match args.what {
         What::Order => {
-            let list = order::of_plan(&book, &made)?;
+            let list = order::of_plan(book, &made)?;
             if json && args.out.is_none() {
-                return text::json(&list);
+                text::json(&list)?;
+                return Ok(None);
             }
             (sheets::order_list(&list)?, "order.pdf")
         }
         What::Sheets => {
-            let mut all = block_sheet::of_plan(&book, &made)?;
+            let mut all = block_sheet::of_plan(book, &made)?;
             if let Some(name) = &args.block {
                 all.retain(|s| s.block.eq_ignore_ascii_case(name));
                 if all.is_empty() {
@@ -73,19 +169,15 @@ pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
                 }
             }
             if json && args.out.is_none() {
-                return text::json(&all);
+                text::json(&all)?;
+                return Ok(None);
             }
             (sheets::block_sheets(&all, args.working)?, "jobs.pdf")
         }
         What::Jobs => {
-            let language = Language::from_key(&args.language).with_context(|| {
-                format!(
-                    "Found the language “{}”, expected en for English or es for Spanish.",
-                    args.language
-                )
-            })?;
+            let language = language(args)?;
             let today = ZonedDateTime::now().date();
-            let mut jobs = job_sheet::of_plan(&book, &made, today, args.bucket)?;
+            let mut jobs = job_sheet::of_plan(book, &made, today, args.bucket)?;
             if let Some(name) = &args.block {
                 jobs.retain(|j| j.block.eq_ignore_ascii_case(name));
                 if jobs.is_empty() {
@@ -93,17 +185,11 @@ pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
                 }
             }
             if json && args.out.is_none() {
-                return text::json(&jobs);
+                text::json(&jobs)?;
+                return Ok(None);
             }
             (sheets::job_sheets(&jobs, language)?, "job-sheets.pdf")
         }
-    };
-    let out = args.out.unwrap_or_else(|| PathBuf::from(usual_name));
-    crate::write::whole(&out, &pdf.bytes)
-        .with_context(|| format!("{} cannot be written", out.display()))?;
-    if json {
-        return text::json(&serde_json::json!({ "file": out, "pages": pdf.pages }));
-    }
-    text::line(format!("Wrote {}, {} pages.", out.display(), pdf.pages))?;
-    Ok(())
+        What::Labels | What::Walks => return Ok(None),
+    }))
 }

@@ -169,7 +169,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
     .await
 }
 
-fn the(book: &Book, id: i64) -> Result<Block, Page> {
+pub(crate) fn the(book: &Book, id: i64) -> Result<Block, Page> {
     book.block(id).map_err(|_| {
         Page::Missing("There is no such block; it may have been taken out.".to_owned())
     })

@@ -67,7 +67,7 @@ fn every(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
                     }
                 }
                 p { a href="/lab/type" { "Or type the values in by hand" } }
-                p { a href="/lab/boxes" { "Boxes of soil" } }
+                p { a href="/sampling/boxes" { "Boxes of soil" } }
             }
             @if !reports.is_empty() {
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {

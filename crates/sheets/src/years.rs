@@ -1,0 +1,111 @@
+//! A block through the years, ready to set.
+
+use crate::block::{CautionView, Foot, cautions};
+use crate::words::text;
+use agronomy::soil::Bound;
+use farmwork::history::{self, Course, History};
+use farmwork::words;
+use serde::Serialize;
+
+#[derive(Serialize)]
+pub(crate) struct YearsView {
+    title: String,
+    author: String,
+    foot: Foot,
+    block: String,
+    opening: String,
+    courses: Vec<CourseView>,
+    /// When, what kind, what, further facts.
+    events: Vec<[String; 4]>,
+    cautions: Vec<CautionView>,
+}
+
+#[derive(Serialize)]
+struct CourseView {
+    name: String,
+    says: Vec<String>,
+    /// The picture as SVG, the same as on the page.
+    chart: String,
+    apart: Vec<String>,
+    /// Day, value, likely range, method and lab.
+    values: Vec<[String; 4]>,
+}
+
+pub(crate) fn view(farm: &str, season: &str, of: &History) -> YearsView {
+    let all: Vec<_> = of
+        .courses
+        .iter()
+        .flat_map(|c| c.cautions.iter().cloned())
+        .collect();
+    YearsView {
+        title: text(&format!("{} through the years", of.block.name)),
+        author: text(farm),
+        foot: Foot::new(&of.block.name, farm, season, ""),
+        block: text(&of.block.name),
+        opening: text(&of.opening()),
+        courses: of.courses.iter().map(course).collect(),
+        events: of
+            .events
+            .iter()
+            .map(|e| {
+                [
+                    e.when(),
+                    words::capital(e.kind.name()),
+                    text(&e.what),
+                    text(&e.more),
+                ]
+            })
+            .collect(),
+        cautions: cautions(&all),
+    }
+}
+
+fn course(of: &Course) -> CourseView {
+    let named = of.runs.len() > 1;
+    CourseView {
+        name: if of.unit.is_empty() {
+            of.analyte.name().to_owned()
+        } else {
+            format!("{}, {}", of.analyte.name(), of.unit)
+        },
+        says: of
+            .runs
+            .iter()
+            .filter_map(|r| {
+                let all: Vec<&str> = r.said().map(|m| m.says.as_str()).collect();
+                if all.is_empty() {
+                    return None;
+                }
+                let name = if named {
+                    format!("{}. ", words::capital(&r.name()))
+                } else {
+                    String::new()
+                };
+                Some(text(&format!("{name}{}", all.join(" "))))
+            })
+            .collect(),
+        chart: history::chart(of),
+        apart: of.apart.iter().map(|a| text(a)).collect(),
+        values: of
+            .runs
+            .iter()
+            .flat_map(|r| r.points.iter().map(move |p| (r, p)))
+            .map(|(r, p)| {
+                let sign = match p.bound {
+                    Bound::Exact => "",
+                    Bound::Below => "< ",
+                    Bound::Above => "> ",
+                };
+                let shown = |v| words::measured(of.analyte, v);
+                [
+                    p.on.to_string(),
+                    format!("{sign}{}", shown(p.value)),
+                    p.likely.map_or_else(String::new, |(l, h)| {
+                        format!("{} to {}", shown(l), shown(h))
+                    }),
+                    text(&words::capital(&r.name())),
+                ]
+            })
+            .collect(),
+    }
+}

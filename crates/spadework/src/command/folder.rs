@@ -1,0 +1,110 @@
+use crate::text;
+use clap::Args;
+use farmbook::{Book, Difference};
+use std::path::PathBuf;
+
+#[derive(Args)]
+#[command(after_help = "Example:\n  spadework export farm.book farm-2027")]
+pub(crate) struct Export {
+    /// The book
+    book: PathBuf,
+    /// The folder to write; it must not exist yet
+    folder: PathBuf,
+}
+
+#[derive(Args)]
+#[command(after_help = "Example:\n  spadework rebuild farm-2027 farm-again.book")]
+pub(crate) struct Rebuild {
+    /// A folder that `spadework export` wrote
+    folder: PathBuf,
+    /// The book to make
+    book: PathBuf,
+}
+
+#[derive(Args)]
+#[command(after_help = "Example:\n  spadework differences farm.book backups/farm-2027-01-05.book")]
+pub(crate) struct Differences {
+    /// One book
+    book: PathBuf,
+    /// The other one
+    other: PathBuf,
+}
+
+pub(super) fn export(args: &Export, json: bool) -> anyhow::Result<()> {
+    Book::open(&args.book)?.to_folder(&args.folder)?;
+    if json {
+        return text::json(&serde_json::json!({ "folder": args.folder }));
+    }
+    text::line(format!(
+        "Wrote the whole book to {}. Its about.json says what every table and column means; \
+         `spadework rebuild` makes a book of it again.",
+        args.folder.display()
+    ))?;
+    Ok(())
+}
+
+pub(super) fn rebuild(args: &Rebuild, json: bool) -> anyhow::Result<()> {
+    let book = Book::from_folder(&args.folder, &args.book)?;
+    let (farm, blocks) = (book.farm()?, book.blocks()?.len());
+    if json {
+        return text::json(
+            &serde_json::json!({ "book": args.book, "farm": farm.name, "blocks": blocks }),
+        );
+    }
+    text::line(format!(
+        "Made {} for {}, with {blocks} blocks and everything that was written down.",
+        args.book.display(),
+        farm.name
+    ))?;
+    Ok(())
+}
+
+pub(super) fn differences(args: &Differences, json: bool) -> anyhow::Result<()> {
+    let all = Book::open(&args.book)?.differences(&Book::open(&args.other)?)?;
+    if json {
+        return text::json(&all);
+    }
+    if all.is_empty() {
+        text::line("The two books say the same.")?;
+        return Ok(());
+    }
+    let mut table = "";
+    for d in &all {
+        if d.table != table {
+            text::line(&d.what)?;
+            table = &d.table;
+        }
+        text::line(format!("  {}", said(d)))?;
+    }
+    Ok(())
+}
+
+fn said(d: &Difference) -> String {
+    let name = if d.name.is_empty() {
+        format!("row {}", d.row)
+    } else {
+        format!("{} (row {})", cut(&d.name), d.row)
+    };
+    match (d.column.is_empty(), &d.here, &d.there) {
+        (true, Some(_), _) => format!("{name}: only in the first book"),
+        (true, None, _) => format!("{name}: only in the second book"),
+        (false, here, there) => format!(
+            "{name}, {}: {} in the first, {} in the second",
+            d.column.replace('_', " "),
+            value(here.as_deref()),
+            value(there.as_deref())
+        ),
+    }
+}
+
+fn value(text: Option<&str>) -> String {
+    text.map_or_else(|| "nothing".to_owned(), |t| format!("“{}”", cut(t)))
+}
+
+fn cut(text: &str) -> String {
+    const MOST: usize = 80;
+    if text.chars().count() <= MOST {
+        return text.to_owned();
+    }
+    text.chars().take(MOST - 1).chain(['…']).collect()
+}

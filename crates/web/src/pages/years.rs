@@ -1,0 +1,207 @@
+//! The years: what each test found, what happened, and whether the soil moved.
+
+mod account;
+
+use super::order::as_pdf;
+use crate::ask::At;
+use crate::error::Page;
+use crate::layout::page;
+use crate::parts::working::{cautions, fold};
+use crate::state::App;
+use agronomy::soil::{Analyte, Bound};
+use axum::extract::State;
+use axum::response::Response;
+use farmbook::Book;
+use farmwork::history::{self, Course, History, Run};
+use farmwork::{ledger, words};
+use maud::{Markup, PreEscaped, html};
+
+pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
+    app.with(|book| {
+        let farm = book.farm()?;
+        let blocks = book.blocks()?;
+        let spans = book.test_spans()?;
+        let span = |id| spans.iter().find(|s| s.block == id);
+        let many = blocks.iter().filter(|b| span(b.id).is_some_and(|s| s.reports > 1)).count();
+        let body = html! {
+            div {
+                h1 { "The years" }
+                p.lede {
+                    @if many == 0 {
+                        "No block has two tests yet. From the second on, its page says whether the soil moved by more than noise."
+                    } @else {
+                        (many) " of " (blocks.len()) " blocks have been tested more than once. Each block’s page says whether its soil moved by more than noise."
+                    }
+                }
+                @if blocks.is_empty() { p { a.btn href="/ground/new" { "Add a block" } } }
+                @else {
+                    div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+                        table.rows.num {
+                            thead { tr {
+                                th.l scope="col" { "Block" }
+                                th scope="col" { "Tests" }
+                                th scope="col" { "First" }
+                                th scope="col" { "Last" }
+                            } }
+                            tbody {
+                                @for block in &blocks {
+                                    tr {
+                                        td.l { a href={ "/years/" (block.id) } { b { (block.name) } } }
+                                        @match span(block.id) {
+                                            None => { td { "none" } td { "·" } td { "·" } }
+                                            Some(s) => {
+                                                td { (s.reports) }
+                                                td { @match s.first { Some(d) => (d), None => "·" } }
+                                                td { @match s.last { Some(d) => (d), None => "·" } }
+                                            }
+                                        }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            aside {
+                h3 { "Keep to one way" }
+                p { "Only tests of one lab by one method stand beside each other. Sample at the same time of the year, to the same depth, with as many cores." }
+            }
+        };
+        Ok(page(&farm, "Years", "The years", &body))
+    })
+    .await
+}
+
+fn of(book: &Book, id: i64) -> Result<History, Page> {
+    match book.block(id) {
+        Ok(_) => Ok(history::of_block(book, id)?),
+        Err(_) => Err(Page::Missing(
+            "There is no such block; it may have been taken out.".to_owned(),
+        )),
+    }
+}
+
+pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let farm = book.farm()?;
+        let history = of(book, id)?;
+        let ledger = ledger::of_block(book, id)?;
+        let body = html! {
+            div {
+                p.meta { a href="/years" { "The years" } }
+                h1 { (history.block.name) }
+                p.lede { (history.opening()) }
+                @for course in &history.courses { (one(course)) }
+                @if !ledger.taught.is_empty() { (account::taught(&ledger)) }
+            }
+            aside {
+                p.noprint { a.btn href={ "/years/" (id) "/sheet.pdf" } { "As a PDF" } " " a.btn.q href={ "/reading/" (id) } { "Its reading" } }
+                h3 { "How to read a picture" }
+                p { "A mark is a test. The bar through it is where the true mean of the ground lies in four of five cases. Tests of one lab by one method share a mark and are joined; others are not." }
+                (cautions(history.courses.iter().flat_map(|c| &c.cautions)))
+            }
+            div.span {
+                (account::seasons(&ledger))
+                h2 { "What happened" }
+                @if history.events.is_empty() { p { "Nothing is written down for this block yet." } }
+                @else { (line_of_time(&history)) }
+            }
+        };
+        Ok(page(&farm, "Years", &history.block.name, &body))
+    })
+    .await
+}
+
+fn one(course: &Course) -> Markup {
+    html! {
+        section.matter {
+            h2 { (course.analyte.name()) @if !course.unit.is_empty() { " " small.meta { (course.unit) } } }
+            @for run in &course.runs { (says(run, course.runs.len() > 1)) }
+            figure.course { (PreEscaped(history::chart(course))) }
+            @for why in &course.apart { p.meta { (why) } }
+            details {
+                summary { "The values" }
+                (values(course))
+            }
+            (fold("Where it comes from", &course.working()))
+        }
+    }
+}
+
+fn says(run: &Run, named: bool) -> Markup {
+    let all: Vec<&str> = run.said().map(|m| m.says.as_str()).collect();
+    html! {
+        @if !all.is_empty() {
+            p { @if named { b { (words::capital(&run.name())) ". " } } (all.join(" ")) }
+        }
+    }
+}
+
+/// The same values as a table.
+fn values(course: &Course) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+            table.rows.num {
+                thead { tr {
+                    th.l scope="col" { "Day" }
+                    th scope="col" { (course.analyte.name()) @if !course.unit.is_empty() { small { (course.unit) } } }
+                    th scope="col" { "Likely" small { "4 of 5" } }
+                    th.l scope="col" { "Method and lab" }
+                    th.l scope="col" { "Sample" }
+                } }
+                tbody {
+                    @for run in &course.runs {
+                        @for p in &run.points {
+                            tr {
+                                td.l { (p.on) }
+                                td {
+                                    @match p.bound { Bound::Below => "< ", Bound::Above => "> ", Bound::Exact => "" }
+                                    (words::measured(course.analyte, p.value))
+                                }
+                                td { @match p.likely { Some((l, h)) => { (ends(course.analyte, l)) " to " (ends(course.analyte, h)) }, None => "·" } }
+                                td.l { (words::capital(&run.name())) }
+                                td.l { (p.sample) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn ends(analyte: Analyte, value: f64) -> String {
+    words::measured(analyte, value)
+}
+
+fn line_of_time(history: &History) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+            table.rows {
+                thead { tr { th.l scope="col" { "When" } th.l scope="col" { "What" } th.l scope="col" { "" } } }
+                tbody {
+                    @for e in &history.events {
+                        tr {
+                            td.l.num { (e.when()) }
+                            td.l { (words::capital(e.kind.name())) }
+                            td.l { b { (e.what) } @if !e.more.is_empty() { small { (e.more) } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+pub(crate) async fn pdf(State(app): State<App>, At(id): At<i64>) -> Result<Response, Page> {
+    let (farm, history) = app
+        .with(move |book| Ok((book.farm()?, of(book, id)?)))
+        .await?;
+    let bytes = tokio::task::spawn_blocking(move || {
+        sheets::history(&farm.name, &farm.season.to_string(), &history)
+    })
+    .await
+    .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
+    .bytes;
+    Ok(as_pdf("years.pdf", bytes))
+}
