@@ -17,7 +17,7 @@ import { History } from './draw/history.js';
 import { Beneath } from './draw/beneath.js';
 import { grid, step, style } from './draw/look.js';
 import { measure, nudge, rectangle, reshape, sinCos } from './draw/measure.js';
-import { Store, count, send } from './draw/store.js';
+import { Store, count, send, sendCut } from './draw/store.js';
 
 const FOOT = 0.3048;
 const root = document.querySelector('#draw');
@@ -161,13 +161,31 @@ function use(name) {
   tool = name;
   for (const i of [drawing, translate, modify, snap]) if (i) map.removeInteraction(i);
   drawing = null;
-  for (const button of root.querySelectorAll('[data-tool]')) button.setAttribute('aria-pressed', String(button.dataset.tool === name));
+  
+/** Cuts the chosen block of the book along a line. */
+async function cut(line) {
+  use('move');
+  const f = chosen.item(0);
+  if (count(store.changes(source)) > 0 || !f?.get('id') || f.get('kind')) {
+    tell('Choose a block that is kept, keep what else you drew, and draw the line across it then.');
+    return;
+  }
+  const names = [field('left').value.trim(), field('right').value.trim()];
+  const answer = await sendCut({ frame: store.frame, block: f.get('id'), line, names, year: number('cut_year') ?? 0 });
+  if (answer.kept) await load();
+  tell(answer.said);
+}
+for (const button of root.querySelectorAll('[data-tool]')) button.setAttribute('aria-pressed', String(button.dataset.tool === name));
   if (name === 'move') map.addInteraction(translate);
   else if (name === 'corners') map.addInteraction(modify);
   else {
-    const form = name === 'rectangle' ? 'Circle' : name === 'outline' ? 'Polygon' : { point: 'Point', line: 'LineString', area: 'Polygon' }[name];
+    const form = name === 'cut' ? 'LineString' : name === 'rectangle' ? 'Circle' : name === 'outline' ? 'Polygon' : { point: 'Point', line: 'LineString', area: 'Polygon' }[name];
     drawing = new Draw({ type: form, geometryFunction: name === 'rectangle' ? createBox() : undefined });
     drawing.on('drawend', (event) => {
+      if (name === 'cut') {
+        cut(event.feature.getGeometry().getCoordinates());
+        return;
+      }
       const isMark = ['point', 'line', 'area'].includes(name);
       const geometry = event.feature.getGeometry();
       history.begin([]);

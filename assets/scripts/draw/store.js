@@ -67,11 +67,16 @@ export class Store {
 export const count = (d) => d.blocks.length + d.marks.length + d.gone.length + d.gone_marks.length;
 
 /** Sends what was drawn; gives the sentence of the server where it was refused. */
-export async function send(drawn) {
-  const answer = await fetch('/ground/draw/keep', {
+export const send = (drawn) => post('/ground/draw/keep', drawn);
+
+/** Sends a line along which a block is cut. */
+export const sendCut = (cut) => post('/ground/draw/cut', cut);
+
+async function post(to, what) {
+  const answer = await fetch(to, {
     method: 'POST',
     headers: { 'content-type': 'application/json' },
-    body: JSON.stringify(drawn),
+    body: JSON.stringify(what),
   });
   const said = await answer.json();
   return { kept: answer.ok, said: said.said };

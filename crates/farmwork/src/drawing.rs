@@ -302,6 +302,37 @@ pub fn keep(book: &mut Book, drawn: &Drawn) -> Result<Vec<Id>> {
     })?)
 }
 
+/// A line that was drawn across a block of the book, and what the parts are called: the one to the left of
+/// the line first.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cut {
+    pub frame: Frame,
+    pub block: Id,
+    /// Metres on the sheet.
+    pub line: Way,
+    pub names: [String; 2],
+    pub year: i64,
+}
+
+/// Splits a block along a drawn line.
+///
+/// # Errors
+/// As [`crate::parcels::split`]; then nothing is changed.
+pub fn cut(book: &mut Book, cut: &Cut) -> Result<[Id; 2]> {
+    let block = book.block(cut.block)?;
+    let held = book.outline(cut.block)?.map(|o| o.outline.coordinates);
+    if held.is_some() && held != kind_of(&cut.frame) {
+        return Err(WorkError::Said(format!(
+            "“{}” lies in other coordinates than the line; open the page again.",
+            block.name
+        )));
+    }
+    let line = from(&cut.frame, "The line", &cut.line)?;
+    let [left, right] = &cut.names;
+    crate::parcels::split(book, cut.block, &line, [left, right], cut.year)
+}
+
 /// The first thing that makes a drawn outline useless, with its way out.
 fn sound(blocks: &[DrawnBlock], outlines: &[Outline]) -> Result<()> {
     let features: Vec<Feature> = blocks

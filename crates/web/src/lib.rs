@@ -44,6 +44,7 @@ pub fn routes(app: App) -> Router {
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     let drawing = Router::new()
         .route("/ground/draw/keep", post(ground::draw::keep))
+        .route("/ground/draw/cut", post(ground::draw::cut))
         .layer(DefaultBodyLimit::max(DRAWING_LIMIT));
     Router::new()
         .route("/", get(now::first))

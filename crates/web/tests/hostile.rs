@@ -276,7 +276,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 45] = [
+const FORMS: [(&str, &[&str]); 46] = [
     (
         "/log",
         &[
@@ -323,6 +323,7 @@ const FORMS: [(&str, &[&str]); 45] = [
         ],
     ),
     ("/ground/draw/keep", &["frame", "blocks"]),
+    ("/ground/draw/cut", &["frame", "line"]),
     ("/ground/picture", &["picture", "width", "do"]),
     ("/ground/parcel/{}/beds", &["bearing"]),
     (

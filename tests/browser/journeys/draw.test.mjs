@@ -151,6 +151,35 @@ test('a drawing that crosses itself is refused with a sentence and stays on the 
   assert.equal(outlines(book).length, 0);
 });
 
+test('a block is cut along a drawn line', async (t) => {
+  const { book, at } = await freshFarm(t);
+  const page = await openPage(t, browser, at);
+  await sheet(page);
+  await fill(page, 'new_name', 'Creek');
+  await fill(page, 'new_length', 200);
+  await fill(page, 'new_width', 100);
+  await press(page, 'add');
+  await keep(page);
+  await page.selectOption('[data-draw="list"]', { label: 'Creek' });
+  await press(page, 'whole');
+  await fill(page, 'left', 'Creek West');
+  await fill(page, 'right', 'Creek East');
+  await page.click('[data-tool="cut"]');
+  const box = await page.locator('[data-draw="sheet"]').boundingBox();
+  const middle = box.x + box.width / 2;
+  // Northward: the west lies to the left.
+  await page.mouse.click(middle, box.y + box.height - 15);
+  await page.waitForTimeout(300);
+  await page.mouse.move(middle, box.y + 15, { steps: 4 });
+  await page.mouse.dblclick(middle, box.y + 15);
+  await page.waitForFunction(() => /It is cut|Nothing was changed|Choose a block/.test(document.querySelector('[data-draw="said"]').textContent));
+  assert.match(await told(page), /cut into “Creek West” and “Creek East”/);
+  const all = outlines(book);
+  assert.deepEqual(all.map((o) => o.block), ['Creek East', 'Creek West']);
+  assert.ok(Math.abs(all[0].gross_ft2 + all[1].gross_ft2 - 20_000) < 0.01);
+  assert.deepEqual(page.complaints, []);
+});
+
 test('a block that was split still shows its past reports', async (t) => {
   const { book, at } = await freshFarm(t, { ground: file('ground.csv') });
   spadework('import', book, file('good.csv'));

@@ -12,7 +12,7 @@ use axum::extract::rejection::BytesRejection;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use farmbook::{Book, MarkKind};
-use farmwork::drawing::{self, Drawn, DrawnBlock};
+use farmwork::drawing::{self, Cut, Drawn, DrawnBlock};
 use maud::{Markup, html};
 use quantity::{Length, plain};
 
@@ -46,7 +46,7 @@ fn whole(
             }
             (said(done))
             (wrong(problem))
-            (board())
+            (board(farm.season))
             (by_hand(typed))
             @if !sheet.blocks.is_empty() { (listed(book)?) }
         }
@@ -69,7 +69,7 @@ fn whole(
 }
 
 /// The sheet and its tools; hidden until the script runs.
-fn board() -> Markup {
+fn board(season: i64) -> Markup {
     let tool = |key: &str, words: &str| {
         html! { button.q type="button" data-tool=(key) aria-pressed="false" { (words) } }
     };
@@ -109,6 +109,15 @@ fn board() -> Markup {
                     (number("draw_times", "Copy it side by side", "1", "times"))
                     (number("draw_gap", "with a path of", "1.5", ""))
                     (press("copy", "Copy"))
+                }
+            }
+            fieldset {
+                legend { "Cut the chosen block" }
+                div.row {
+                    (field("draw_left", "To the left of the line", "", ""))
+                    (field("draw_right", "To its right", "", ""))
+                    (number("draw_cut_year", "from the year", &season.to_string(), ""))
+                    (tool("cut", "Draw the line"))
                 }
             }
             fieldset {
@@ -254,6 +263,32 @@ pub(crate) async fn sheet(State(app): State<App>) -> Result<Response, Page> {
     let text = serde_json::to_string(&sheet)
         .map_err(|_| Page::sentence("The sheet could not be written."))?;
     Ok(json(StatusCode::OK, text))
+}
+
+/// A block cut along a drawn line; answers with a sentence either way.
+pub(crate) async fn cut(State(app): State<App>, body: Result<Bytes, BytesRejection>) -> Response {
+    let asked = body
+        .ok()
+        .and_then(|b| serde_json::from_slice::<Cut>(&b).ok());
+    let Some(asked) = asked else {
+        return told(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "The line did not arrive as the page sends it; nothing was changed. Open the page again.",
+        );
+    };
+    let names = asked.names.join("” and “");
+    match app.with(move |book| Ok(drawing::cut(book, &asked)?)).await {
+        Ok(_) => told(
+            StatusCode::OK,
+            &format!(
+                "It is cut into “{names}”. “Changes and undo” at the foot of the page takes it back."
+            ),
+        ),
+        Err(why) => told(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            &format!("{} Nothing was changed.", why.says()),
+        ),
+    }
 }
 
 /// What was drawn, checked and kept as one change; answers with a sentence either way.
