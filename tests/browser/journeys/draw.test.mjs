@@ -165,6 +165,7 @@ test('a block is cut along a drawn line', async (t) => {
   await fill(page, 'left', 'Creek West');
   await fill(page, 'right', 'Creek East');
   await page.click('[data-tool="cut"]');
+  await page.locator('[data-draw="sheet"]').scrollIntoViewIfNeeded();
   const box = await page.locator('[data-draw="sheet"]').boundingBox();
   const middle = box.x + box.width / 2;
   // Northward: the west lies to the left.
