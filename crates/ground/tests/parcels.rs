@@ -92,7 +92,8 @@ fn both_parts_together_are_the_whole_on_the_ellipsoid() {
     let whole = field();
     let (a, b) = split(&whole, &[[-73.5999, 39.8999], [-73.599, 39.902]]).unwrap();
     let both = area(&a).si() + area(&b).si();
-    assert!((both / area(&whole).si() - 1.0).abs() < 1e-9);
+    // Areas on the ellipsoid are sums that reach down to the equator, true to some square millimetres.
+    assert!((both - area(&whole).si()).abs() < 1e-3, "{both}");
     let again = merge(&[&a, &b]).unwrap();
     assert_eq!(again.parts.len(), 1);
     assert!((area(&again).si() / area(&whole).si() - 1.0).abs() < 1e-7);
