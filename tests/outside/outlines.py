@@ -1,6 +1,7 @@
 """Areas inside corners against the geodesic library geographiclib.
 
-Reads the CSV of the example `dump_outlines`: corners, metres around, square metres inside.
+Reads the CSV of the examples `dump_outlines` and `dump_drawn`: corners, metres around, square metres
+inside; of the second as they were typed for the drawing.
 """
 
 import csv

@@ -195,6 +195,8 @@ impl Book {
              OR EXISTS (SELECT 1 FROM soil_test WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM plan_lock WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM sample_box WHERE block_id = ?1)
+             OR EXISTS (SELECT 1 FROM block_parent WHERE ?1 IN (block_id, parent_id))
+             OR EXISTS (SELECT 1 FROM earlier_outline WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM spread WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM harvest WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM sample_box b, json_each(b.parts) p

@@ -23,6 +23,10 @@ pub(crate) enum Table {
     Wish,
     Box,
     Outline,
+    EarlierOutline,
+    Parent,
+    Mark,
+    Picture,
     Paper,
     Order,
     Arrival,
@@ -36,7 +40,7 @@ pub(crate) enum Table {
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 25] = [
+    pub(crate) const ALL: [Self; 29] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -52,6 +56,10 @@ impl Table {
         Self::Wish,
         Self::Box,
         Self::Outline,
+        Self::EarlierOutline,
+        Self::Parent,
+        Self::Mark,
+        Self::Picture,
         Self::Paper,
         Self::Order,
         Self::Arrival,
@@ -81,6 +89,10 @@ impl Table {
             Self::Wish => "season_wish",
             Self::Box => "sample_box",
             Self::Outline => "block_outline",
+            Self::EarlierOutline => "earlier_outline",
+            Self::Parent => "block_parent",
+            Self::Mark => "map_mark",
+            Self::Picture => "map_picture",
             Self::Paper => "paper",
             Self::Order => "placed_order",
             Self::Arrival => "arrival",

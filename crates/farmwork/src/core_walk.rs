@@ -50,13 +50,19 @@ pub fn of_block(book: &Book, id: Id, ask: &Ask) -> Result<CoreWalk> {
     let plan = SamplePlan {
         cores: ask.cores.or(block.cores).unwrap_or(USUAL_CORES),
         margin: ask.margin,
-        leave_out: ask.leave_out.clone(),
+        leave_out: outline
+            .leave_out
+            .iter()
+            .chain(&ask.leave_out)
+            .copied()
+            .collect(),
         beds: bed_plan(&block, outline.bearing),
         seed: ask.seed.unwrap_or(season.unsigned_abs()),
         start: ask.start.unwrap_or(Start::Corner(Corner::Southwest)),
         back: ask.back,
     };
-    let walk = ground::sample(&outline.outline, &plan)
+    let marks: Vec<ground::Mark> = book.marks()?.into_iter().map(|m| m.mark).collect();
+    let walk = ground::sample_beside(&outline.outline, &plan, &marks)
         .map_err(|e| WorkError::Said(format!("{}: {e}", block.name)))?;
     Ok(CoreWalk {
         block,

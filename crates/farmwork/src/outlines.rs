@@ -278,21 +278,23 @@ pub fn keep(book: &mut Book, proposal: &Proposal) -> Result<usize> {
     let what = format!("Outlines from “{}”", proposal.file_name);
     book.together(&what, |book| {
         for line in &kept {
-            let (block, bearing) = match &line.fate {
-                Fate::Block { block, .. } => {
-                    (block.id, book.outline(block.id)?.and_then(|o| o.bearing))
-                }
+            let (block, held) = match &line.fate {
+                Fate::Block { block, .. } => (block.id, book.outline(block.id)?),
                 _ => {
                     let ground = Shape::Stated { area: line.area };
                     let new = Block::new(line.feature.name.clone(), BlockKind::Field, ground);
                     (book.add_block(&new)?, None)
                 }
             };
-            book.set_outline(&BlockOutline {
-                block,
-                outline: line.feature.outline.clone(),
-                file_name: proposal.file_name.clone(),
-                bearing,
+            let outline = line.feature.outline.clone();
+            let file_name = proposal.file_name.clone();
+            book.set_outline(&match held {
+                Some(held) => BlockOutline {
+                    outline,
+                    file_name,
+                    ..held
+                },
+                None => BlockOutline::new(block, outline, file_name),
             })?;
         }
         Ok(())

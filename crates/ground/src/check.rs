@@ -16,7 +16,7 @@ const LONGEST: Length = Length::metres(50_000.0);
 /// The most that the book takes for a block.
 const LARGEST_ACRES: f64 = 20_000.0;
 /// Less than this is no piece of ground, m².
-const SMALLEST_M2: f64 = 0.1;
+pub(crate) const SMALLEST_M2: f64 = 0.1;
 /// No field lies nearer to a pole: the northernmost grow near 70 degrees, the southernmost near 55.
 const FARMED: std::ops::RangeInclusive<f64> = -56.0..=72.0;
 

@@ -28,6 +28,8 @@ pub enum GroundError {
     NoBeds(String),
     #[error("{0}")]
     NoPositions(String),
+    #[error("{0}")]
+    NoParcel(String),
 }
 
 impl GroundError {

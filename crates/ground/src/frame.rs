@@ -3,6 +3,7 @@
 use crate::outline::{Coordinates, Outline, Ring, bounds};
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use geographiclib_rs::{DirectGeodesic, Geodesic, InverseGeodesic};
+use serde::{Deserialize, Serialize};
 
 /// A plane in metres, x east and y north of a centre.
 ///
@@ -13,7 +14,8 @@ use geographiclib_rs::{DirectGeodesic, Geodesic, InverseGeodesic};
 /// centre, R = 6,371 km: 4 parts in a thousand million at 1 km, 4 in ten million at 10 km. Across
 /// a block that is far less than the width of a core; `frame_keeps_lengths` in the tests holds it to
 /// geodesic distances.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "as")]
 pub enum Frame {
     Earth {
         /// Longitude and latitude of the centre, degrees.

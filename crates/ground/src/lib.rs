@@ -14,7 +14,9 @@ mod geojson;
 mod gpx;
 mod kml;
 mod limits;
+mod mark;
 mod outline;
+mod parcel;
 mod random;
 mod read;
 mod sample;
@@ -32,12 +34,14 @@ pub use earth::{area, around, distance};
 pub use error::GroundError;
 pub use form::FileForm;
 pub use frame::Frame;
+pub use mark::{Mark, Spot, apart};
 pub use outline::{Coordinates, Feature, GridUnit, Outline, Part, Ring};
+pub use parcel::{edges, line_from, merge, split};
 pub use random::Chance;
 pub use read::{OutlineFile, read};
 pub use sample::{
     Core, Corner, MOST_CORES, Place, SamplePlan, SampleWalk, Start, by_chance, even, sample,
-    unevenness, zigzag,
+    sample_beside, unevenness, zigzag,
 };
 pub use site::{LeaveOut, Site};
 pub use walk::{Walk, shortest_walk};

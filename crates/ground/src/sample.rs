@@ -2,6 +2,7 @@
 
 use crate::beds::BedPlan;
 use crate::error::GroundError;
+use crate::mark::Mark;
 use crate::outline::Outline;
 use crate::random::Chance;
 use crate::site::{EAST, LeaveOut, NORTH, SOUTH, Site, WEST, reach};
@@ -149,7 +150,20 @@ pub struct SampleWalk {
 /// # Errors
 /// No core or too many, beds that do not fit, or too little ground left.
 pub fn sample(outline: &Outline, plan: &SamplePlan) -> Result<SampleWalk, GroundError> {
-    let site = Site::new(outline, plan.beds.as_ref(), plan.margin, &plan.leave_out)?;
+    sample_beside(outline, plan, &[])
+}
+
+/// As [`sample`], and no core where something stands.
+///
+/// # Errors
+/// As [`sample`].
+pub fn sample_beside(
+    outline: &Outline,
+    plan: &SamplePlan,
+    marks: &[Mark],
+) -> Result<SampleWalk, GroundError> {
+    let mut site = Site::new(outline, plan.beds.as_ref(), plan.margin, &plan.leave_out)?;
+    site.keep_off(marks, outline);
     let turned = even(&site, plan.cores, plan.seed)?;
     let places: Vec<Coord> = turned.iter().map(|c| site.lie.turn_back(*c)).collect();
     let (start, from) = begin(&site, outline, plan.start);

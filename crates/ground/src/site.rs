@@ -3,10 +3,12 @@
 use crate::beds::{BedLayout, BedPlan, Lie, lay_out};
 use crate::error::GroundError;
 use crate::frame::Frame;
+use crate::mark::Mark;
 use crate::outline::Outline;
 use crate::random::Chance;
-use geo::{BoundingRect, Contains, Coord, MapCoords, MultiPolygon, Rect};
+use geo::{BooleanOps, BoundingRect, Contains, Coord, Intersects, MapCoords, MultiPolygon, Rect};
 use quantity::{Length, plain};
+use serde::{Deserialize, Serialize};
 
 /// Common practice keeps off headlands and field edges: this far where there is room.
 const FIELD_MARGIN: Length = Length::metres(3.048);
@@ -18,7 +20,7 @@ const MOST_OF_WIDTH: f64 = 1.0 / 6.0;
 const MOST_MISSES: usize = 400;
 
 /// A spot where no core is taken, such as an old manure pile or a wet hole.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct LeaveOut {
     /// In the outline's own numbers.
     pub at: [f64; 2],
@@ -103,6 +105,21 @@ impl Site {
             spots,
             bounds,
         })
+    }
+
+    /// Takes what stands on the ground out of it, where both are in the same kind of coordinates.
+    pub(crate) fn keep_off(&mut self, marks: &[Mark], outline: &Outline) {
+        for mark in marks
+            .iter()
+            .filter(|m| m.coordinates == outline.coordinates)
+        {
+            let taken = mark.ground(&self.frame).map_coords(|c| self.lie.turn(c));
+            for piece in &mut self.pieces {
+                if piece.intersects(&taken) {
+                    *piece = piece.difference(&taken);
+                }
+            }
+        }
     }
 
     /// What is kept from edges or from the ends of beds.

@@ -1,4 +1,4 @@
-//! Printed pages: the order list, the block sheets and the job sheets, set as PDF on US Letter paper.
+//! Printed pages: the order list, the block sheets, the job sheets and the map, set as PDF on US Letter paper.
 //!
 //! The pages are Typst templates in `templates/`. What they print reaches them as JSON through a
 //! virtual file, so a name such as `#eval("1")` is printed as it stands and never run. The same
@@ -10,6 +10,7 @@ mod fit;
 mod job;
 mod label;
 mod language;
+mod map;
 mod order;
 mod press;
 mod record;
@@ -25,6 +26,7 @@ pub use press::Pdf;
 use farmwork::block_sheet::BlockSheet;
 use farmwork::history::History;
 use farmwork::job_sheet::JobSheet;
+use farmwork::map_sheet::MapSheet;
 use farmwork::order::OrderList;
 use farmwork::record::inspection::Inspection;
 use farmwork::sampling::paper::{BoxLabel, WalkSheet};
@@ -43,6 +45,14 @@ pub fn order_list(list: &OrderList) -> Result<Pdf, SheetError> {
 /// [`SheetError`] when the page could not be typeset; no input is known to cause it.
 pub fn record(all: &Inspection) -> Result<Pdf, SheetError> {
     press::print("record.typ", &record::view(all))
+}
+
+/// The map of the farm at its scale, with a list of its blocks.
+///
+/// # Errors
+/// [`SheetError`] when the page could not be typeset; no input is known to cause it.
+pub fn farm_map(map: &MapSheet) -> Result<Pdf, SheetError> {
+    press::print("map.typ", &map::view(map))
 }
 
 /// One sheet for each block, each beginning on a page of its own, in the order given.

@@ -15,6 +15,7 @@ mod log;
 mod now;
 mod outlines;
 mod own;
+mod parcels;
 mod plan;
 mod print;
 mod read;
@@ -52,6 +53,12 @@ enum Command {
     Outlines(outlines::Outlines),
     /// Where to take the cores of a block, as a list, CSV or GPX
     Cores(cores::Cores),
+    /// Cut a block in two; its reports stay with the ground they are of
+    Split(parcels::Split),
+    /// Lay blocks together to one
+    Merge(parcels::Merge),
+    /// Set the map of the farm as PDF, true to a round scale
+    Map(parcels::Map),
     /// Which blocks to sample, when, how deep, what to ask the lab for, and what it costs
     Sampling(sampling::SamplingArgs),
     /// The boxes of soil: what is written on each, filled, sent and answered
@@ -126,6 +133,9 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::New(args) => book::run(args, json),
         Command::Outlines(args) => outlines::run(args, json),
         Command::Cores(args) => cores::run(args, json),
+        Command::Split(args) => parcels::split(args, json),
+        Command::Merge(args) => parcels::merge(args, json),
+        Command::Map(args) => parcels::map(args, json),
         Command::Sampling(args) => sampling::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),

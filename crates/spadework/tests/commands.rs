@@ -86,6 +86,9 @@ fn every_command_shows_an_example() {
         "record",
         "costs",
         "bucket",
+        "split",
+        "merge",
+        "map",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

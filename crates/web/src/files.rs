@@ -20,6 +20,7 @@ fn find(name: &str) -> Option<(&'static [u8], &'static str)> {
         "serif-600.woff2" => (made!("serif-600.woff2"), "font/woff2"),
         "sans-400.woff2" => (made!("sans-400.woff2"), "font/woff2"),
         "sans-600.woff2" => (made!("sans-600.woff2"), "font/woff2"),
+        "draw.js" => (made!("draw.js"), SCRIPT),
         "print.js" => (made!("print.js"), SCRIPT),
         "log.js" => (made!("log.js"), SCRIPT),
         "ticks.js" => (made!("ticks.js"), SCRIPT),

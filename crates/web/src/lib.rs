@@ -26,6 +26,8 @@ use tokio::net::TcpListener;
 
 /// The most that a form may carry, bytes; a lab’s file has its own limit.
 const FORM_LIMIT: usize = 256 * 1024;
+/// The most that a drawing may carry, bytes.
+const DRAWING_LIMIT: usize = 8 * 1024 * 1024;
 /// The most that a lab’s file may carry, bytes, with a little for the form around it.
 const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 
@@ -39,7 +41,12 @@ pub fn routes(app: App) -> Router {
         .route("/lab", post(lab::load))
         .route("/ground/diagram", post(ground::diagram::load))
         .route("/stock", post(stock::came))
+        .route("/ground/picture", post(ground::picture::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
+    let drawing = Router::new()
+        .route("/ground/draw/keep", post(ground::draw::keep))
+        .route("/ground/draw/cut", post(ground::draw::cut))
+        .layer(DefaultBodyLimit::max(DRAWING_LIMIT));
     Router::new()
         .route("/", get(now::first))
         .route("/now", get(now::show))
@@ -47,6 +54,18 @@ pub fn routes(app: App) -> Router {
         .route("/ground", get(ground::list).post(ground::add))
         .route("/ground/new", get(ground::blank))
         .route("/ground/diagram", get(ground::diagram::show))
+        .route(
+            "/ground/draw",
+            get(ground::draw::show).post(ground::draw::add),
+        )
+        .route("/ground/draw/sheet", get(ground::draw::sheet))
+        .route("/ground/picture", get(ground::picture::show))
+        .route("/ground/map.pdf", get(ground::diagram::pdf))
+        .route("/ground/parcel/{id}", get(ground::parcel::show))
+        .route("/ground/parcel/{id}/beds", post(ground::parcel::set_beds))
+        .route("/ground/parcel/{id}/spots", post(ground::parcel::set_spots))
+        .route("/ground/parcel/{id}/split", post(ground::parcel::split))
+        .route("/ground/parcel/{id}/merge", post(ground::parcel::merge))
         .route("/ground/walk/{id}", get(ground::walk::show))
         .route("/ground/walk/{id}/cores.gpx", get(ground::walk::gpx))
         .route("/ground/walk/{id}/area", post(ground::diagram::area))
@@ -145,6 +164,7 @@ pub fn routes(app: App) -> Router {
         .method_not_allowed_fallback(error::go_up)
         .layer(DefaultBodyLimit::max(FORM_LIMIT))
         .merge(upload)
+        .merge(drawing)
         .layer(tower_http::compression::CompressionLayer::new())
         .layer(middleware::from_fn(guard::guard))
         .layer(middleware::from_fn(drain::drain))

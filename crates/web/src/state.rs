@@ -9,6 +9,15 @@ pub struct App {
     pub(crate) book: Arc<Mutex<Book>>,
     pub(crate) search: Arc<Mutex<Option<Arc<Search>>>>,
     pub(crate) known: Arc<Mutex<Known>>,
+    /// The file of outlines that was looked at last, so that it need not be chosen again to be kept.
+    pub(crate) looked_at: Arc<Mutex<Option<LookedAt>>>,
+}
+
+/// A file that was looked at and not kept yet.
+#[derive(Clone)]
+pub(crate) struct LookedAt {
+    pub(crate) name: String,
+    pub(crate) bytes: axum::body::Bytes,
 }
 
 impl App {
@@ -18,6 +27,7 @@ impl App {
             book: Arc::new(Mutex::new(book)),
             search: Arc::default(),
             known: Arc::default(),
+            looked_at: Arc::default(),
         }
     }
 

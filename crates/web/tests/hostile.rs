@@ -276,7 +276,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 42] = [
+const FORMS: [(&str, &[&str]); 50] = [
     (
         "/stock",
         &[
@@ -318,6 +318,34 @@ const FORMS: [(&str, &[&str]); 42] = [
     (
         "/ground/diagram",
         &["file", "do", "swap", "far", "add", "grid", "match", "skip"],
+    ),
+    (
+        "/ground/draw",
+        &[
+            "name",
+            "unit",
+            "length",
+            "width",
+            "direction",
+            "east",
+            "north",
+        ],
+    ),
+    ("/ground/draw/keep", &["frame", "blocks"]),
+    ("/ground/draw/cut", &["frame", "line"]),
+    ("/ground/picture", &["picture", "width", "do"]),
+    ("/ground/parcel/{}/beds", &["bearing"]),
+    (
+        "/ground/parcel/{}/spots",
+        &["keep-0", "east", "north", "radius"],
+    ),
+    (
+        "/ground/parcel/{}/split",
+        &["feet", "edge", "near", "rest", "year"],
+    ),
+    (
+        "/ground/parcel/{}/merge",
+        &["with-1", "with-2", "with-999999999", "whole", "merge_year"],
     ),
     ("/ground/walk/{}/area", &["area"]),
     ("/ground/walk/{}/drop", &["drop"]),
@@ -541,7 +569,7 @@ proptest! {
         let path = form.replace("{}", &id.to_string());
         let answer = demo.post_owned(&path, &sent);
         prop_assert!(answer.is_sound(), "{path}: {}", answer.text());
-        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/log", "/log/new?entry=1", "/stock", "/changes", "/sampling", "/sampling/1", "/sampling/boxes", "/sampling/box/1"] {
+        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/log", "/log/new?entry=1", "/stock", "/changes", "/sampling", "/sampling/1", "/sampling/boxes", "/sampling/box/1", "/ground/draw", "/ground/parcel/2"] {
             let shown = demo.get(page);
             prop_assert!(shown.is_sound(), "{page} after {path}: {}", shown.text());
             prop_assert!(

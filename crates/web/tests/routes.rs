@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 61] = [
+const PAGES: [(&str, &str); 66] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -18,6 +18,11 @@ const PAGES: [(&str, &str); 61] = [
     ("/ground/new", "/ground/new"),
     ("/ground/{id}", "/ground/1"),
     ("/ground/diagram", "/ground/diagram"),
+    ("/ground/map.pdf", "/ground/map.pdf"),
+    ("/ground/picture", "/ground/picture"),
+    ("/ground/draw", "/ground/draw"),
+    ("/ground/draw/sheet", "/ground/draw/sheet"),
+    ("/ground/parcel/{id}", "/ground/parcel/1"),
     ("/ground/walk/{id}", "/ground/walk/1?cores=20&back=yes"),
     (
         "/ground/walk/{id}/cores.gpx",
@@ -89,8 +94,8 @@ fn every_page_answers_on_the_demo() {
             "/" | "/wait" => StatusCode::SEE_OTHER,
             "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
             // The demo’s report is no picture, and it has no boxes.
-            "/sampling/box/{id}" | "/stock/paper/{id}" | "fallback" | "/lab/{id}/cut"
-            | "/suppliers/{id}" => StatusCode::NOT_FOUND,
+            "/sampling/box/{id}" | "/stock/paper/{id}" | "fallback" | "/ground/picture"
+            | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -157,6 +162,8 @@ fn an_empty_book_leads_on() {
             | "/sampling/{id}"
             | "/sampling/box/{id}"
             | "/ground/{id}"
+            | "/ground/picture"
+            | "/ground/parcel/{id}"
             | "/ground/walk/{id}"
             | "/ground/walk/{id}/cores.gpx"
             | "/lab/{id}"
@@ -170,6 +177,8 @@ fn an_empty_book_leads_on() {
             | "/years/{id}"
             | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
+            // There is no map without an outline, and it is said.
+            "/ground/map.pdf" => StatusCode::UNPROCESSABLE_ENTITY,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");

@@ -114,6 +114,8 @@ pub fn outline(block: Id, east: f64) -> BlockOutline {
         },
         file_name: "farm.geojson".into(),
         bearing: (east > 0.5).then_some(17.5),
+        since: None,
+        leave_out: Vec::new(),
     }
 }
 
@@ -133,7 +135,12 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n", book.own_tables());
     text += &format!("{:?}\n", book.suppliers());
     text += &format!("{:?}\n", book.boxes());
-    text += &format!("{:?}\n", book.outlines());
+    text += &format!("{:?}\n{:?}\n", book.outlines(), book.marks());
+    text += &format!("{:?}\n", book.picture());
+    for block in book.all_blocks().unwrap() {
+        text += &format!("{:?}\n", book.earlier_outlines(block.id).unwrap());
+        text += &format!("{:?}\n", book.ancestors(block.id).unwrap());
+    }
     text += &format!("{:?}\n{:?}\n", book.papers(), book.placed_orders());
     text += &format!("{:?}\n{:?}\n", book.all_arrivals(), book.all_spreads());
     text += &format!("{:?}\n{:?}\n", book.all_harvests(), book.all_counts());
@@ -175,6 +182,10 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "stock_count",
         "spreader_walk",
         "bucket",
+        "earlier_outline",
+        "block_parent",
+        "map_mark",
+        "map_picture",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))

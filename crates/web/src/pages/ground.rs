@@ -2,7 +2,10 @@
 
 mod brings;
 pub(crate) mod diagram;
+pub(crate) mod draw;
 mod form;
+pub(crate) mod parcel;
+pub(crate) mod picture;
 pub(crate) mod walk;
 
 use crate::ask::{Asked, At, Sent};
@@ -62,7 +65,7 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
                 @if blocks.is_empty() {
                     p.lede { "No ground yet. Begin with one block: a field, a tunnel, a set of beds, or a perennial planting that is sampled and fed as one." }
                     (said(done))
-                    p { a.btn href="/ground/new" { "Add the first block" } }
+                    p { a.btn href="/ground/new" { "Add the first block" } " " a.btn.q href="/ground/draw" { "Draw the farm" } }
                 } @else {
                     p.lede {
                         (blocks.len()) @if blocks.len() == 1 { " block" } @else { " blocks" } ", " b.num { (words::area(total)) } " to spread on. "
@@ -73,7 +76,7 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
                         }
                     }
                     (said(done))
-                    p { a.btn href="/ground/new" { "Add a block" } " " a.btn.q href="/ground/diagram" { "Where they lie" } }
+                    p { a.btn href="/ground/new" { "Add a block" } " " a.btn.q href="/ground/draw" { "Draw them" } " " a.btn.q href="/ground/diagram" { "Where they lie" } }
                     div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr {

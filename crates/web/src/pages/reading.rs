@@ -183,6 +183,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 @if n.reading.test.is_none() {
                     p { a.btn href="/lab" { "Load a lab’s file" } }
                 }
+                (super::ground::parcel::past(book, id)?)
                 @for point in &letter.points { (matter(point)) }
                 @if let Some(fine) = &letter.in_order { p { (fine) } }
                 @if !letter.shown.is_empty() {

@@ -6,13 +6,14 @@ use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field, tick};
 use crate::parts::plot::{Plot, one_frame};
-use crate::state::App;
+use crate::state::{App, LookedAt};
 use axum::extract::State;
 use farmbook::{Book, Shape};
 use farmwork::outlines::{self, Ask, Fate, Ground, Proposal};
 use ground::GridUnit;
 use maud::{Markup, html};
 use quantity::plain;
+use std::sync::{Arc, PoisonError};
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
@@ -23,16 +24,21 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
             "dropped" => Some("The outline was taken out. “Changes and undo” at the foot of the page brings it back."),
             _ => None,
         };
-        whole(book, done, None, None)
+        whole(book, done, None)
     })
     .await
 }
 
-fn whole(
+fn whole(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Markup, Page> {
+    whole_of(book, done, problem, None)
+}
+
+/// The page, with the file that was looked at, what was asked of it and its name.
+fn whole_of(
     book: &Book,
     done: Option<&str>,
     problem: Option<&str>,
-    seen: Option<&Proposal>,
+    seen: Option<(&Proposal, &Fields, &str)>,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let all = outlines::all(book)?;
@@ -53,10 +59,12 @@ fn whole(
             }
             (said(done))
             (wrong(problem))
-            @if let Some(seen) = seen { (proposal(seen)) }
+            @if let Some((seen, asked, name)) = seen { (proposal(seen)) (form(asked, Some(name))) }
+            p.noprint { a.btn.q href="/ground/draw" { "Draw on it" } @if !all.is_empty() { " " a.btn.q href="/ground/map.pdf" { "The map as PDF, to scale" } } }
             (map(&all))
             @if !all.is_empty() { (areas(&all)) }
-            (form())
+            @if seen.is_none() { (form(&Fields::default(), None)) }
+            (picture(book)?)
         }
         aside {
             h3 { "What is read" }
@@ -152,27 +160,29 @@ fn areas(all: &[Ground]) -> Markup {
     }
 }
 
-fn form() -> Markup {
+fn form(f: &Fields, looked_at: Option<&str>) -> Markup {
+    let open = ["swap", "far", "add", "grid", "match", "skip"];
     html! {
         form.noprint method="post" action="/ground/diagram" enctype="multipart/form-data" {
-            h2 { "Bring in outlines" }
+            h2 { @if looked_at.is_some() { "Keep it" } @else { "Bring in outlines" } }
+            @if let Some(name) = looked_at { input type="hidden" name="looked_at" value=(name); }
             div.row {
                 div.field {
-                    label for="file" { "The file" }
-                    input type="file" id="file" name="file" accept=".geojson,.json,.kml,.kmz,.gpx,.zip" required;
+                    label for="file" { @if looked_at.is_some() { "Another file instead" } @else { "The file" } }
+                    input type="file" id="file" name="file" accept=".geojson,.json,.kml,.kmz,.gpx,.zip" required[looked_at.is_none()];
                 }
                 button name="do" value="look" { "Look at it first" }
                 button.q name="do" value="keep" { "Keep the outlines" }
             }
-            details {
+            details open[open.iter().any(|key| f.maybe(key).is_some())] {
                 summary { "If something does not fit" }
-                (tick("swap", "Exchange latitude and longitude of what lies wrong", false))
-                (tick("far", "What lies far from the farm is right", false))
-                (tick("add", "Outlines without a block become new blocks", false))
+                (tick("swap", "Exchange latitude and longitude of what lies wrong", f.ticked("swap")))
+                (tick("far", "What lies far from the farm is right", f.ticked("far")))
+                (tick("add", "Outlines without a block become new blocks", f.ticked("add")))
                 div.row {
-                    (choice("grid", "Coordinates that are no degrees are", [("", "as the file says"), ("feet", "feet"), ("metres", "metres")], ""))
-                    (field("match", "Whose outline it is", "", "OUTLINE=BLOCK, parted by semicolons"))
-                    (field("skip", "Leave out", "", "names or numbers, parted by semicolons"))
+                    (choice("grid", "Coordinates that are no degrees are", [("", "as the file says"), ("feet", "feet"), ("metres", "metres")], f.text("grid")))
+                    (field("match", "Whose outline it is", f.text("match"), "OUTLINE=BLOCK, parted by semicolons"))
+                    (field("skip", "Leave out", f.text("skip"), "names or numbers, parted by semicolons"))
                 }
             }
         }
@@ -215,8 +225,46 @@ fn proposal(seen: &Proposal) -> Markup {
         }
         @if !seen.passed_over.is_empty() { p.meta { "Passed over: " (seen.passed_over.join(", ")) "." } }
         @for shared in &seen.shared { p { (shared) } }
-        @if stops.is_empty() { p.first { "If this is right, choose the file again below and keep the outlines." } }
+        @if stops.is_empty() { p.first { "If this is right, keep the outlines below." } }
     }
+}
+
+/// The photo or scan under the sheet.
+fn picture(book: &Book) -> Result<Markup, Page> {
+    let held = book.picture()?;
+    Ok(html! {
+        form.noprint method="post" action="/ground/picture" enctype="multipart/form-data" {
+            h2 { "A photo or scan beneath" }
+            @if let Some(p) = &held {
+                p { (p.file_name) ", " (plain(quantity::Length::metres(p.place.width).to_feet(), 5)) " ft wide, lies under " a href="/ground/draw" { "the sheet" } "." }
+            } @else {
+                p { "A plan on paper or a view from above, to draw over. It lies with its upper edge in the north." }
+            }
+            div.row {
+                div.field {
+                    label for="picture" { "PNG or JPEG, up to 20 MB" }
+                    input type="file" id="picture" name="picture" accept=".png,.jpg,.jpeg" required[held.is_none()];
+                }
+                (field("width", "What it shows is wide", "", "ft from its left to its right edge"))
+            }
+            details {
+                summary { "Or by two places that you know" }
+                p { "Points of the picture are counted from its upper left corner; feet from the sheet’s middle." }
+                @for at in ["1", "2"] {
+                    div.row {
+                        (field(&format!("across{at}"), &format!("Place {at}: points from the left"), "", ""))
+                        (field(&format!("down{at}"), "points from above", "", ""))
+                        (field(&format!("east{at}"), "lies east", "", "ft"))
+                        (field(&format!("north{at}"), "lies north", "", "ft"))
+                    }
+                }
+            }
+            div.row {
+                button.q { "Lay it under the sheet" }
+                @if held.is_some() { button.q name="do" value="remove" formnovalidate { "Take it away" } }
+            }
+        }
+    })
 }
 
 fn parted(text: &str) -> Vec<String> {
@@ -274,27 +322,53 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
                 .push((key, String::from_utf8_lossy(&bytes).into_owned()));
         }
     }
+    let shelf = Arc::clone(&app.looked_at);
     app.with(move |book| {
-        let Some((name, bytes)) = file.filter(|(name, _)| !name.is_empty()) else {
-            return whole(book, None, Some("No file was chosen."), None);
+        let mut shelf = shelf.lock().unwrap_or_else(PoisonError::into_inner);
+        let chosen = file.filter(|(name, _)| !name.is_empty());
+        let again = || {
+            let held = shelf.as_ref()?;
+            (held.name == fields.text("looked_at")).then(|| (held.name.clone(), held.bytes.clone()))
+        };
+        let Some((name, bytes)) = chosen.or_else(again) else {
+            return whole(book, None, Some("No file was chosen."));
         };
         let ask = match asked(&fields) {
             Ok(ask) => ask,
-            Err(why) => return whole(book, None, Some(&why), None),
+            Err(why) => return whole(book, None, Some(&why)),
         };
         let seen = match outlines::propose(book, &name, &bytes, &ask) {
             Ok(seen) => seen,
-            Err(why) => return whole(book, None, Some(&why.to_string()), None),
+            Err(why) => return whole(book, None, Some(&why.to_string())),
         };
         if fields.text("do") != "keep" || !seen.stops().is_empty() {
-            return whole(book, None, None, Some(&seen));
+            *shelf = Some(LookedAt {
+                name: name.clone(),
+                bytes,
+            });
+            return whole_of(book, None, None, Some((&seen, &fields, &name)));
         }
         match outlines::keep(book, &seen) {
-            Ok(_) => Err(Page::Go("/ground/diagram?done=kept".to_owned())),
-            Err(why) => whole(book, None, Some(&why.to_string()), Some(&seen)),
+            Ok(_) => {
+                *shelf = None;
+                Err(Page::Go("/ground/diagram?done=kept".to_owned()))
+            }
+            Err(why) => whole(book, None, Some(&why.to_string())),
         }
     })
     .await
+}
+
+/// The map to scale, for paper.
+pub(crate) async fn pdf(State(app): State<App>) -> Result<axum::response::Response, Page> {
+    let map = app
+        .with(|book| Ok(farmwork::map_sheet::of_farm(book)?))
+        .await?;
+    let bytes = tokio::task::spawn_blocking(move || sheets::farm_map(&map))
+        .await
+        .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
+        .bytes;
+    Ok(crate::pages::order::as_pdf("farm-map.pdf", bytes))
 }
 
 pub(crate) async fn area(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
@@ -302,7 +376,7 @@ pub(crate) async fn area(State(app): State<App>, At(id): At<i64>) -> Result<Mark
         super::the(book, id)?;
         match outlines::take_area(book, id) {
             Ok(_) => Err(Page::Go("/ground/diagram?done=area".to_owned())),
-            Err(why) => whole(book, None, Some(&why.to_string()), None),
+            Err(why) => whole(book, None, Some(&why.to_string())),
         }
     })
     .await

@@ -78,6 +78,7 @@ pub(crate) async fn show(
                 }
                 @if has_outline {
                     (form(id, &f, found.as_ref().ok()))
+                    p.noprint { a href={ "/ground/parcel/" (id) } { "Direction of its beds, spots without cores, splitting" } }
                     form.noprint method="post" action={ "/ground/walk/" (id) "/drop" } {
                         button.link { "Take the outline out of the book" }
                     }

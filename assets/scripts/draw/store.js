@@ -1,0 +1,83 @@
+// The sheet from the book and back.
+import Feature from 'ol/Feature.js';
+import LineString from 'ol/geom/LineString.js';
+import MultiPolygon from 'ol/geom/MultiPolygon.js';
+import Point from 'ol/geom/Point.js';
+import Polygon from 'ol/geom/Polygon.js';
+
+const closed = (ring) => [...ring, ring[0]];
+const open = (ring) => ring.slice(0, -1);
+
+export function blockFeature({ id, name, parts }) {
+  const feature = new Feature(new MultiPolygon(parts.map((rings) => rings.map(closed))));
+  feature.setProperties({ id, name });
+  return feature;
+}
+
+export function markFeature({ id, kind, name, form, at }) {
+  const geometry = { point: () => new Point(at[0]), line: () => new LineString(at), area: () => new Polygon([closed(at)]) };
+  const feature = new Feature(geometry[form]());
+  feature.setProperties({ id, kind, name });
+  return feature;
+}
+
+const asBlock = (f) => ({
+  id: f.get('id') ?? 0,
+  name: f.get('name'),
+  parts: f.getGeometry().getCoordinates().map((rings) => rings.map(open)),
+});
+
+function asMark(f) {
+  const geometry = f.getGeometry();
+  const at = geometry.getCoordinates();
+  const form = { Point: ['point', [at]], LineString: ['line', at], Polygon: ['area', open(at[0] ?? [])] }[geometry.getType()];
+  return { id: f.get('id') ?? 0, kind: f.get('kind'), name: f.get('name') ?? '', form: form[0], at: form[1] };
+}
+
+const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
+
+/** What was drawn since the sheet came: new and changed things, and the numbers of those that are gone. */
+export class Store {
+  #held = new Map();
+  frame;
+
+  take(source, sheet) {
+    this.frame = sheet.frame;
+    this.#held.clear();
+    source.clear(true);
+    const features = [...sheet.blocks.map(blockFeature), ...sheet.marks.map(markFeature)];
+    source.addFeatures(features);
+    for (const f of features) this.#held.set(f, f.get('kind') ? asMark(f) : asBlock(f));
+  }
+
+  changes(source) {
+    const drawn = { frame: this.frame, blocks: [], marks: [], gone: [], gone_marks: [] };
+    for (const f of source.getFeatures()) {
+      const isMark = Boolean(f.get('kind'));
+      const now = isMark ? asMark(f) : asBlock(f);
+      if (!same(now, this.#held.get(f))) drawn[isMark ? 'marks' : 'blocks'].push(now);
+    }
+    for (const [f, was] of this.#held) {
+      if (!source.hasFeature(f)) drawn[was.kind ? 'gone_marks' : 'gone'].push(was.id);
+    }
+    return drawn;
+  }
+}
+
+export const count = (d) => d.blocks.length + d.marks.length + d.gone.length + d.gone_marks.length;
+
+/** Sends what was drawn; gives the sentence of the server where it was refused. */
+export const send = (drawn) => post('/ground/draw/keep', drawn);
+
+/** Sends a line along which a block is cut. */
+export const sendCut = (cut) => post('/ground/draw/cut', cut);
+
+async function post(to, what) {
+  const answer = await fetch(to, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify(what),
+  });
+  const said = await answer.json();
+  return { kept: answer.ok, said: said.said };
+}

@@ -1,0 +1,107 @@
+//! A photo or scan under the sheet.
+
+use crate::ask::Parcel;
+use crate::error::Page;
+use crate::fields::Fields;
+use crate::state::App;
+use axum::extract::State;
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use farmbook::{Book, PicturePlace};
+use farmwork::{drawing, map_picture};
+use quantity::Length;
+
+pub(crate) async fn show(State(app): State<App>) -> Result<Response, Page> {
+    let bytes = app.with(|book| Ok(book.picture_bytes()?)).await?;
+    let missing = || Page::Missing("No picture lies under the sheet.".to_owned());
+    let bytes = bytes.ok_or_else(missing)?;
+    let kind = map_picture::kind(&bytes).ok_or_else(missing)?;
+    Ok(([(header::CONTENT_TYPE, kind)], bytes).into_response())
+}
+
+pub(crate) async fn load(
+    State(app): State<App>,
+    Parcel(mut form): Parcel,
+) -> Result<Response, Page> {
+    let unfit = |_| {
+        Page::TooLarge(
+            "The picture is larger than 20 MB or did not arrive whole; nothing was kept."
+                .to_owned(),
+        )
+    };
+    let mut file = None;
+    let mut fields = Fields::default();
+    while let Some(part) = form.next_field().await.map_err(unfit)? {
+        let key = part.name().unwrap_or_default().to_owned();
+        if key == "picture" {
+            let name = part.file_name().unwrap_or_default().to_owned();
+            file = Some((name, part.bytes().await.map_err(unfit)?));
+        } else {
+            let bytes = part.bytes().await.map_err(unfit)?;
+            fields
+                .0
+                .push((key, String::from_utf8_lossy(&bytes).into_owned()));
+        }
+    }
+    app.with(move |book| {
+        if fields.text("do") == "remove" {
+            book.remove_picture()?;
+            return Err(Page::Go("/ground/diagram".to_owned()));
+        }
+        let chosen = file.filter(|(name, _)| !name.is_empty());
+        let pixels = match (&chosen, book.picture()?) {
+            (Some((_, bytes)), _) => map_picture::pixels(bytes)?,
+            (None, Some(held)) => held.place.pixels,
+            (None, None) => return Err(Page::sentence("No picture was chosen.")),
+        };
+        let place = place(book, &fields, pixels)?;
+        match chosen {
+            Some((name, bytes)) => book.set_picture(&short(&name), &bytes, &place)?,
+            None => book.place_picture(&place)?,
+        }
+        Err(Page::Go("/ground/draw".to_owned()))
+    })
+    .await
+}
+
+/// The end of a file’s name, which tells more than its beginning.
+fn short(name: &str) -> String {
+    let clean: Vec<char> = name.chars().filter(|c| !c.is_control()).collect();
+    clean[clean.len().saturating_sub(80)..].iter().collect()
+}
+
+fn place(book: &Book, f: &Fields, pixels: [u32; 2]) -> Result<PicturePlace, Page> {
+    let frame = drawing::frame(book)?;
+    if f.maybe("width").is_some() {
+        let width = f
+            .positive("width", "how wide it is")
+            .map_err(Page::Sentence)?;
+        return Ok(map_picture::by_width(
+            frame,
+            pixels,
+            Length::feet(width).si(),
+        ));
+    }
+    let known = |at: &str| -> Result<map_picture::Known, String> {
+        let number = |key: &str, what: &str| f.number(&format!("{key}{at}"), what);
+        let feet = |key: &str, what: &str| number(key, what).map(|v| Length::feet(v).si());
+        Ok((
+            [
+                number(
+                    "across",
+                    "how many points from the left, or how wide the picture is",
+                )?,
+                number("down", "how many points from above")?,
+            ],
+            [
+                feet("east", "how far east it lies")?,
+                feet("north", "how far north it lies")?,
+            ],
+        ))
+    };
+    let both = [
+        known("1").map_err(Page::Sentence)?,
+        known("2").map_err(Page::Sentence)?,
+    ];
+    Ok(map_picture::by_two_places(frame, pixels, both)?)
+}
