@@ -238,6 +238,17 @@ impl Book {
         self.list("SELECT * FROM spread ORDER BY day, id", [], read)
     }
 
+    /// How much of each material was spread for a season by what stands, without reading the entries.
+    pub fn spread_sums(&self, season: i64) -> Result<Vec<(String, Weight)>> {
+        let sql = "SELECT material, sum(weight) AS weight FROM spread
+             WHERE season = ?1
+             AND id NOT IN (SELECT corrects FROM spread WHERE corrects IS NOT NULL)
+             GROUP BY material ORDER BY material";
+        self.list(sql, [season], |row| {
+            Ok((get(row, "material")?, weight_of(row, "weight")?))
+        })
+    }
+
     /// What stands of one block, by day.
     pub fn spreads_of(&self, block: Id) -> Result<Vec<Spread>> {
         let sql = "SELECT * FROM spread WHERE block_id = ?1 AND weight > 0

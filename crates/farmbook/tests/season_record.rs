@@ -159,3 +159,49 @@ fn a_block_with_a_record_is_kept_when_it_is_taken_out() {
     assert_eq!(book.remove_block(block).unwrap(), Removal::Archived);
     assert_eq!(book.spreads().unwrap().len(), 1);
 }
+
+#[test]
+fn what_stands_of_a_block_and_of_a_season_is_what_stands_of_all() {
+    let (_dir, mut book, block) = with_a_block();
+    let other = book.add_block(&field("South")).unwrap();
+    let first = book.log_spread(&lime(block)).unwrap();
+    book.log_spread(&lime(other)).unwrap();
+    let mut better = lime(block);
+    better.weight = Weight::pounds(90.0);
+    better.corrects = Some(first);
+    book.log_spread(&better).unwrap();
+    let mut last_year = lime(block);
+    last_year.season = 2025;
+    let gone = book.log_spread(&last_year).unwrap();
+    let mut back = lime(block);
+    (back.season, back.weight, back.corrects) = (2025, Weight::ZERO, Some(gone));
+    book.log_spread(&back).unwrap();
+    let of = |id| {
+        book.spreads()
+            .unwrap()
+            .into_iter()
+            .filter(|s| s.block == id)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(book.spreads_of(block).unwrap(), of(block));
+    assert_eq!(book.spreads_of(block).unwrap().len(), 1);
+    assert_eq!(book.spreads_of(other).unwrap(), of(other));
+    let sums = book.spread_sums(2026).unwrap();
+    assert_eq!(sums, [("lime_calcitic".to_owned(), Weight::pounds(240.25))]);
+    assert_eq!(
+        book.spread_sums(2025)
+            .unwrap()
+            .iter()
+            .map(|(_, w)| *w)
+            .sum::<Weight>(),
+        Weight::ZERO
+    );
+
+    let picked = Harvest::new(2026, date(2026, 8, 1), block, Weight::pounds(50.0));
+    let id = book.log_harvest(&picked).unwrap();
+    let mut right = Harvest::new(2026, date(2026, 8, 1), block, Weight::pounds(55.0));
+    right.corrects = Some(id);
+    book.log_harvest(&right).unwrap();
+    assert_eq!(book.harvests_of(block).unwrap(), book.harvests().unwrap());
+    assert_eq!(book.harvests_of(other).unwrap(), []);
+}

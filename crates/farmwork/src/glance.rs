@@ -2,8 +2,8 @@
 
 use crate::calendar::{self, State};
 use crate::needs::{self, BlockNeeds};
-use crate::readings::{self, BlockReading};
-use crate::{Result, planning, season, words};
+use crate::season::lime_share;
+use crate::{Result, planning, words};
 use agronomy::material;
 use agronomy::sampling;
 use agronomy::soil::Analyte;
@@ -119,16 +119,15 @@ pub struct Glance {
 /// # Errors
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<Glance> {
-    of_readings(book, &readings::all(book)?, today)
+    of_needs(book, &needs::all(book)?, today)
 }
 
-/// The same from readings that are at hand.
+/// The same from needs that are at hand.
 ///
 /// # Errors
 /// The book’s own.
-pub fn of_readings(book: &Book, all: &[BlockReading], today: Date) -> Result<Glance> {
+pub fn of_needs(book: &Book, all: &[BlockNeeds], today: Date) -> Result<Glance> {
     let farm = book.farm()?;
-    let all: Vec<BlockNeeds> = all.iter().cloned().map(needs::of_block).collect();
     let spans = book.test_spans()?;
     let mut found: Vec<(Matter, One)> = Vec::new();
     jobs(book, today, &mut found)?;
@@ -146,7 +145,7 @@ pub fn of_readings(book: &Book, all: &[BlockReading], today: Date) -> Result<Gla
         found.push((Matter::Awaited, one(Some(b.block), &b.label, &sent)));
     }
     let interval = interval_years();
-    for n in &all {
+    for n in all {
         ground(n, &spans, today, interval, &mut found);
     }
     found.sort_by_key(|(matter, _)| *matter);
@@ -272,22 +271,28 @@ fn beside(book: &Book, this: i64, spans: &[TestSpan]) -> Result<Vec<Beside>> {
             last: 0.0,
         })
         .collect();
-    for s in book.spreads()?.iter().filter(|s| s.season >= this - 1) {
-        let Some(of) = material::find(&s.material) else {
-            continue;
-        };
-        let lb = s.weight.to_pounds();
-        let brought = [
-            material::total(of, "n"),
-            material::total(of, "p2o5"),
-            material::total(of, "k2o"),
-            season::lime_share(of).unwrap_or(0.0).max(0.0),
-        ];
-        for (row, share) in rows.iter_mut().zip(brought) {
-            match s.season - this {
-                0 => row.this += lb * share,
-                -1 => row.last += lb * share,
-                _ => {}
+    for (season, weights) in [
+        (this, book.spread_sums(this)?),
+        (this - 1, book.spread_sums(this - 1)?),
+    ] {
+        for (material, weight) in weights {
+            let Some(of) = material::find(&material) else {
+                continue;
+            };
+            let lb = weight.to_pounds();
+            let brought = [
+                material::total(of, "n"),
+                material::total(of, "p2o5"),
+                material::total(of, "k2o"),
+                lime_share(of).unwrap_or(0.0).max(0.0),
+            ];
+            for (row, share) in rows.iter_mut().zip(brought) {
+                let cell = if season == this {
+                    &mut row.this
+                } else {
+                    &mut row.last
+                };
+                *cell += lb * share;
             }
         }
     }

@@ -11,7 +11,7 @@ use crate::supply::{self, Choice};
 use crate::timing;
 use agronomy::material::{self, Gear, Ground, Kind, Material, Pass};
 use agronomy::working::Caution;
-use farmbook::{Block, BlockKind, Book, Id, Shape};
+use farmbook::{Block, BlockKind, Book, Bucket, Id, Shape};
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -162,6 +162,22 @@ pub struct JobSheet {
 /// The bucket most crews own, gallons.
 pub const USUAL_BUCKET: f64 = 5.0;
 
+/// The crew’s own bucket, gallons; the usual one where none is written down.
+///
+/// # Errors
+/// The book’s own.
+pub fn own_bucket(book: &Book) -> Result<f64> {
+    let all = book.buckets()?;
+    let own = all.iter().find(|b| b.material.is_empty());
+    Ok(own.map_or(USUAL_BUCKET, |b| b.gallons))
+}
+
+/// What a full bucket weighed on the crew’s scale, for buckets of any size.
+fn weighed_lb(all: &[Bucket], material: &str, gallons: f64) -> Option<f64> {
+    let b = all.iter().find(|b| b.material == material)?;
+    Some(b.weight?.to_pounds() / b.gallons * gallons)
+}
+
 /// Above this many buckets a spreader does the work.
 const MOST_BUCKETS: f64 = 40.0;
 
@@ -186,6 +202,7 @@ pub fn of_plan(
     let all = calendar::of_plan(book, made, today)?.applications;
     let count = all.len();
     let made_on = day(&made.stored.made_at);
+    let buckets = book.buckets()?;
     let mut out = Vec::new();
     for (i, a) in all.into_iter().enumerate() {
         if a.state == State::Done {
@@ -200,6 +217,10 @@ pub fn of_plan(
         };
         let crop = n.reading.crop.as_ref().map(|c| c.key.clone());
         let mut job = job(a, &n.reading.block, &of, bag_lb, crop, bucket_gallons);
+        if let Some(lb) = weighed_lb(&buckets, &job.material, bucket_gallons) {
+            job.bucket_lb = Some(lb);
+            job.buckets = Some(job.lb_each / lb).filter(|n| *n <= MOST_BUCKETS);
+        }
         job.farm.clone_from(&farm.name);
         job.season = farm.season.to_string();
         job.made_on.clone_from(&made_on);

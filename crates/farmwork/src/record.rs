@@ -1,8 +1,10 @@
 //! The record of the farm: what came in, went on, was carried off and was counted, as it stands or as it
 //! stood when a plan was made.
 
+pub mod costs;
 pub mod delivery;
 pub mod entry;
+pub mod inspection;
 pub mod ordering;
 pub mod standing;
 pub mod stock;

@@ -13,6 +13,7 @@ mod language;
 mod map;
 mod order;
 mod press;
+mod record;
 mod walk;
 mod words;
 mod years;
@@ -27,6 +28,7 @@ use farmwork::history::History;
 use farmwork::job_sheet::JobSheet;
 use farmwork::map_sheet::MapSheet;
 use farmwork::order::OrderList;
+use farmwork::record::inspection::Inspection;
 use farmwork::sampling::paper::{BoxLabel, WalkSheet};
 
 /// The list of what to buy for the whole farm.
@@ -43,6 +45,14 @@ pub fn order_list(list: &OrderList) -> Result<Pdf, SheetError> {
 /// [`SheetError`] when the page could not be typeset; no input is known to cause it.
 pub fn farm_map(map: &MapSheet) -> Result<Pdf, SheetError> {
     press::print("map.typ", &map::view(map))
+}
+
+/// The record of inputs for an inspector: what came in, where it went, what is left, what to look at.
+///
+/// # Errors
+/// [`SheetError`] when the page could not be typeset; no input is known to cause it.
+pub fn record(all: &Inspection) -> Result<Pdf, SheetError> {
+    press::print("record.typ", &record::view(all))
 }
 
 /// One sheet for each block, each beginning on a page of its own, in the order given.

@@ -30,10 +30,11 @@ const KEPT_PRINTS: usize = 2;
 /// The name under which a template finds its data.
 const DATA: &str = "data.json";
 
-const TEMPLATES: [(&str, &str); 8] = [
+const TEMPLATES: [(&str, &str); 9] = [
     ("common.typ", include_str!("../templates/common.typ")),
     ("order.typ", include_str!("../templates/order.typ")),
     ("block.typ", include_str!("../templates/block.typ")),
+    ("record.typ", include_str!("../templates/record.typ")),
     ("job.typ", include_str!("../templates/job.typ")),
     ("map.typ", include_str!("../templates/map.typ")),
     ("label.typ", include_str!("../templates/label.typ")),

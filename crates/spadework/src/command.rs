@@ -5,18 +5,21 @@ mod boxes;
 mod bulk;
 mod calendar;
 mod cores;
+mod costs;
 mod demo;
 mod figure;
 mod folder;
 mod history;
 mod import;
 mod log;
+mod now;
 mod outlines;
 mod own;
 mod parcels;
 mod plan;
 mod print;
 mod read;
+mod record;
 mod results;
 mod sampling;
 mod serve;
@@ -76,6 +79,8 @@ enum Command {
     LeftOut(ways::LeftOut),
     /// Where phosphorus, potassium and pH of each block are heading
     Years(ways::Years),
+    /// What needs attention, most urgent first
+    Now(now::Now),
     /// What each test of a block found, what happened, and whether the soil moved
     History(history::HistoryArgs),
     /// Two plans of the season side by side
@@ -104,6 +109,12 @@ enum Command {
     Stock(stock::Stock),
     /// Write down what was spread, or list it
     Log(log::Log),
+    /// The record for an inspector: on the screen, as PDF, workbook and CSV
+    Record(record::RecordArgs),
+    /// What the season’s spreading cost, by block, crop and nutrient
+    Costs(costs::CostsArgs),
+    /// The bucket that job sheets count in, and what a full one weighs
+    Bucket(costs::BucketArgs),
     /// Write down what was harvested, or list it
     Harvest(log::HarvestArgs),
     /// Open an invented farm in the browser
@@ -135,6 +146,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Limits(args) => ways::limits(&args, json),
         Command::LeftOut(args) => ways::left_out(&args, json),
         Command::Years(args) => ways::years(&args, json),
+        Command::Now(args) => now::run(&args, json),
         Command::History(args) => history::run(args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
@@ -147,6 +159,9 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Order(args) => stock::order(args, json),
         Command::Receive(args) => stock::receive(args, json),
         Command::Stock(args) => stock::stock(args, json),
+        Command::Record(args) => record::run(args, json),
+        Command::Costs(args) => costs::run(args, json),
+        Command::Bucket(args) => costs::bucket(args, json),
         Command::Log(args) => log::run(args, json),
         Command::Harvest(args) => log::harvest(args, json),
         Command::Serve(args) => serve::run(args, json),

@@ -77,6 +77,7 @@ fn every_command_shows_an_example() {
         "order",
         "receive",
         "stock",
+        "now",
         "sampling",
         "history",
         "export",
@@ -85,6 +86,9 @@ fn every_command_shows_an_example() {
         "split",
         "merge",
         "map",
+        "record",
+        "costs",
+        "bucket",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
@@ -132,6 +136,10 @@ fn a_book_goes_out_as_a_folder_and_comes_back_the_same() {
         years.contains("One test so far") && years.contains("2026-10-12"),
         "{years}"
     );
+    assert!(years.contains("In and out"), "{years}");
+    let now = ok(&["now", &book, "--today", "2027-02-01"]);
+    assert!(now.contains("Lime comes before anything else"), "{now}");
+    assert!(fails(&["now", &book, "--today", "soon"]).contains("not a day"));
     let pdf = path("years.pdf");
     assert_eq!(
         json(&["--json", "history", &book, "Barn Field", "--out", &pdf])["file"],

@@ -22,6 +22,7 @@ fn find(name: &str) -> Option<(&'static [u8], &'static str)> {
         "sans-600.woff2" => (made!("sans-600.woff2"), "font/woff2"),
         "draw.js" => (made!("draw.js"), SCRIPT),
         "print.js" => (made!("print.js"), SCRIPT),
+        "log.js" => (made!("log.js"), SCRIPT),
         "ticks.js" => (made!("ticks.js"), SCRIPT),
         "mark.svg" => (include_bytes!("look/mark.svg"), "image/svg+xml"),
         _ => return None,
@@ -43,12 +44,44 @@ pub(crate) async fn serve(At(name): At<String>) -> Result<Response, Page> {
         .into_response())
 }
 
+/// The script that keeps the Log pages on a device. It stands at the root because a browser lets it keep
+/// only what lies below its own address.
+pub(crate) async fn worker() -> Response {
+    let bytes: &[u8] = made!("worker.js");
+    ([(header::CONTENT_TYPE, SCRIPT)], bytes).into_response()
+}
+
 /// The script that gives the pages of boxes where there is no signal. It stands among the pages it is for,
 /// since a browser lets it answer for nothing above its own place.
 pub(crate) async fn away() -> Response {
     (
         [(header::CONTENT_TYPE, SCRIPT)],
         &include_bytes!(concat!("../../../assets/dist/", "away.js"))[..],
+    )
+        .into_response()
+}
+
+/// An answer that the browser keeps as a file, under a name that any disk takes.
+pub(crate) fn download(name: &str, kind: &'static str, bytes: Vec<u8>) -> Response {
+    let safe: String = name
+        .chars()
+        .map(|c| {
+            if c.is_ascii_alphanumeric() || ".-_ ".contains(c) {
+                c
+            } else {
+                '_'
+            }
+        })
+        .collect();
+    (
+        [
+            (header::CONTENT_TYPE, kind.to_owned()),
+            (
+                header::CONTENT_DISPOSITION,
+                format!("attachment; filename=\"{safe}\""),
+            ),
+        ],
+        bytes,
     )
         .into_response()
 }

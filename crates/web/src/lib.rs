@@ -35,12 +35,13 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 pub fn routes(app: App) -> Router {
     use pages::{
         calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, plan,
-        reading, sampling, suppliers, typing, wait, years,
+        reading, record, sampling, stock, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .route("/ground/diagram", post(ground::diagram::load))
         .route("/ground/picture", post(ground::picture::load))
+        .route("/stock", post(stock::came))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     let drawing = Router::new()
         .route("/ground/draw/keep", post(ground::draw::keep))
@@ -132,6 +133,11 @@ pub fn routes(app: App) -> Router {
         .route("/plan/years", get(plan::years))
         .route("/plan/{id}", get(plan::block).post(plan::hold))
         .route("/order", get(order::show))
+        .route("/order/place", post(order::place))
+        .route("/order/close/{id}", post(order::close))
+        .route("/stock", get(stock::show))
+        .route("/stock/count", post(stock::count))
+        .route("/stock/paper/{id}", get(stock::paper))
         .route("/wait", get(wait::show))
         .route("/wait/end", post(wait::end))
         .route("/order.pdf", get(order::pdf))
@@ -147,8 +153,12 @@ pub fn routes(app: App) -> Router {
         .route("/log", get(log::list).post(log::keep))
         .route("/log/new", get(log::blank))
         .route("/log/harvest", post(log::keep_harvest))
+        .route("/record", get(record::show))
+        .route("/record/{name}", get(record::file))
+        .route("/record.pdf", get(record::pdf))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
+        .route("/worker.js", get(files::worker))
         .route("/static/{name}", get(files::serve))
         .fallback(error::not_found)
         .method_not_allowed_fallback(error::go_up)

@@ -276,7 +276,16 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 46] = [
+const FORMS: [(&str, &[&str]); 50] = [
+    (
+        "/stock",
+        &[
+            "mark", "material", "amount", "lot", "day", "order", "from", "paid", "paper",
+        ],
+    ),
+    ("/stock/count", &["mark", "which", "there", "on"]),
+    ("/order/place", &["mark", "from"]),
+    ("/order/close/{}", &["id"]),
     (
         "/log",
         &[
@@ -560,7 +569,7 @@ proptest! {
         let path = form.replace("{}", &id.to_string());
         let answer = demo.post_owned(&path, &sent);
         prop_assert!(answer.is_sound(), "{path}: {}", answer.text());
-        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/ground/draw", "/ground/parcel/2", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/log", "/log/new?entry=1", "/changes", "/sampling", "/sampling/1", "/sampling/boxes", "/sampling/box/1"] {
+        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/ground/draw", "/ground/parcel/2", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/log", "/log/new?entry=1", "/stock", "/changes", "/sampling", "/sampling/1", "/sampling/boxes", "/sampling/box/1"] {
             let shown = demo.get(page);
             prop_assert!(shown.is_sound(), "{page} after {path}: {}", shown.text());
             prop_assert!(

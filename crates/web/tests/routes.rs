@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 60] = [
+const PAGES: [(&str, &str); 66] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -63,6 +63,8 @@ const PAGES: [(&str, &str); 60] = [
     ("/suppliers/{id}", "/suppliers/1"),
     ("/order", "/order"),
     ("/order.pdf", "/order.pdf"),
+    ("/stock", "/stock"),
+    ("/stock/paper/{id}", "/stock/paper/1"),
     ("/calendar", "/calendar?by=block"),
     ("/calendar.ics", "/calendar.ics"),
     ("/jobs", "/jobs"),
@@ -74,7 +76,11 @@ const PAGES: [(&str, &str); 60] = [
     ("/years/{id}/sheet.pdf", "/years/1/sheet.pdf"),
     ("/log", "/log"),
     ("/log/new", "/log/new"),
+    ("/record", "/record?from=2026-01-01"),
+    ("/record/{name}", "/record/balance.csv"),
+    ("/record.pdf", "/record.pdf"),
     ("/changes", "/changes"),
+    ("/worker.js", "/worker.js"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
 ];
@@ -88,8 +94,8 @@ fn every_page_answers_on_the_demo() {
             "/" | "/wait" => StatusCode::SEE_OTHER,
             "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
             // The demo’s report is no picture, and it has no boxes.
-            "/sampling/box/{id}" | "fallback" | "/ground/picture" | "/lab/{id}/cut"
-            | "/suppliers/{id}" => StatusCode::NOT_FOUND,
+            "/sampling/box/{id}" | "/stock/paper/{id}" | "fallback" | "/ground/picture"
+            | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -167,6 +173,7 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}"
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
+            | "/stock/paper/{id}"
             | "/years/{id}"
             | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,

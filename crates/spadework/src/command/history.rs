@@ -4,7 +4,9 @@ use anyhow::Context;
 use clap::Args;
 use farmbook::Book;
 use farmwork::history::{self, Course, History};
+use farmwork::ledger::{self, Ledger};
 use farmwork::words;
+use quantity::plain;
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -38,14 +40,50 @@ pub(super) fn run(args: HistoryArgs, json: bool) -> anyhow::Result<()> {
         text::line(format!("Wrote {}, {} pages.", out.display(), pdf.pages))?;
         return Ok(());
     }
+    let ledger = ledger::of_block(&book, block.id)?;
     if json {
-        return text::json(&history);
+        return text::json(&serde_json::json!({ "history": history, "ledger": ledger }));
     }
     text::line(format!("{}\n{}", history.block.name, history.opening()))?;
     for course in &history.courses {
         show(course)?;
     }
+    account(&ledger)?;
     happened(&history)
+}
+
+fn account(ledger: &Ledger) -> anyhow::Result<()> {
+    for t in &ledger.taught {
+        text::line(format!(
+            "\n{}, as the soil taught: {}",
+            t.analyte.name(),
+            t.says
+        ))?;
+    }
+    text::line("\nIn and out, lb per acre: on, off, balance")?;
+    for h in &ledger.headings {
+        text::line(format!("  {}: {}", h.analyte.name(), h.says))?;
+    }
+    for s in &ledger.seasons {
+        text::line(format!("  {}", s.season))?;
+        for (item, a) in &s.items {
+            let on = a.spread + a.credited;
+            let shown = |v: Option<f64>| v.map_or_else(|| "not known".to_owned(), |v| plain(v, 3));
+            if on.abs() > 0.05 || a.removed.is_some() {
+                text::line(format!(
+                    "    {:<15} {}, {}, {}",
+                    item.name(),
+                    plain(on, 3),
+                    shown(a.removed),
+                    shown(a.balance())
+                ))?;
+            }
+        }
+        for note in &s.notes {
+            text::line(format!("    {note}"))?;
+        }
+    }
+    Ok(())
 }
 
 fn show(course: &Course) -> anyhow::Result<()> {

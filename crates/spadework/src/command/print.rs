@@ -42,9 +42,9 @@ pub(crate) struct Print {
     /// The language of the crew’s job sheets: en or es
     #[arg(long, default_value = "en")]
     language: String,
-    /// The crew’s bucket, gallons
-    #[arg(long, value_name = "GALLONS", default_value_t = job_sheet::USUAL_BUCKET)]
-    bucket: f64,
+    /// The crew’s bucket, gallons; the one in the book where none is given
+    #[arg(long, value_name = "GALLONS")]
+    bucket: Option<f64>,
     /// What labels are printed on: letter-30, letter-10, a4-21 or single
     #[arg(long, default_value = "letter-30")]
     stock: String,
@@ -177,7 +177,11 @@ fn of_the_plan(
         What::Jobs => {
             let language = language(args)?;
             let today = ZonedDateTime::now().date();
-            let mut jobs = job_sheet::of_plan(book, &made, today, args.bucket)?;
+            let bucket = match args.bucket {
+                Some(gallons) => gallons,
+                None => job_sheet::own_bucket(book)?,
+            };
+            let mut jobs = job_sheet::of_plan(book, &made, today, bucket)?;
             if let Some(name) = &args.block {
                 jobs.retain(|j| j.block.eq_ignore_ascii_case(name));
                 if jobs.is_empty() {

@@ -11,7 +11,6 @@ use crate::parts::working::{cautions, fold};
 use crate::state::App;
 use axum::extract::State;
 use axum::response::Response;
-use farmwork::job_sheet::USUAL_BUCKET;
 use farmwork::{block_sheet, job_sheet, words};
 use maud::{Markup, html};
 use quantity::plain;
@@ -27,7 +26,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                 h1 { "Jobs" }
                 p.lede { "A sheet for each block: what goes on, how much to a bed and to a bucket, when and how." }
                 p { a.btn href="/calendar" { "When each goes on" } }
-                (for_the_crew(None))
+                (for_the_crew(None, job_sheet::own_bucket(book)?))
                 h2 { "A sheet for each block" }
                 p { a.btn.q href="/jobs.pdf" { "All block sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
@@ -54,7 +53,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
 }
 
 /// The form that asks for the crew’s sheets: language and bucket.
-fn for_the_crew(block: Option<i64>) -> Markup {
+fn for_the_crew(block: Option<i64>, bucket: f64) -> Markup {
     html! {
         h2 { "For the crew" }
         p.meta { "One page a job: how much, in how many buckets, when, how, what to wear, and lines to write down what was done." }
@@ -62,7 +61,7 @@ fn for_the_crew(block: Option<i64>) -> Markup {
             @if let Some(id) = block { input type="hidden" name="block" value=(id); }
             div.row {
                 (choice("language", "Language", Language::ALL.map(|l| (l.key(), l.name())), Language::English.key()))
-                (number("bucket", "Your bucket", &plain(USUAL_BUCKET, 3), "gallons"))
+                (number("bucket", "Your bucket", &plain(bucket, 3), "gallons"))
                 div.field { button { "Job sheets as a PDF" } }
             }
         }
@@ -85,14 +84,17 @@ pub(crate) async fn crew_pdf(
     };
     let bucket = f
         .maybe_number("bucket", "a bucket")
-        .map_err(Page::sentence)?
-        .unwrap_or(USUAL_BUCKET);
+        .map_err(Page::sentence)?;
     let only = f.maybe("block").map(str::to_owned);
     let job = f.maybe("job").map(str::to_owned);
     let jobs = app
         .with(move |book| {
             let made = plan_of(book)?;
             let today = jiff::ZonedDateTime::now().date();
+            let bucket = match bucket {
+                Some(gallons) => gallons,
+                None => job_sheet::own_bucket(book)?,
+            };
             let mut jobs = job_sheet::of_plan(book, &made, today, bucket)?;
             jobs.retain(|j| {
                 only.as_ref().is_none_or(|id| j.block_id.to_string() == *id)
@@ -147,7 +149,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 (lines(&sheet))
                 @if !sheet.notes.is_empty() { h2 { "To know" } ul { @for note in &sheet.notes { li { (note) } } } }
                 p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } " " (print_button()) }
-                (for_the_crew(Some(id)))
+                (for_the_crew(Some(id), job_sheet::own_bucket(book)?))
                 (fold("Where every number comes from", &sheet.working))
             }
             aside { (cautions(&sheet.cautions)) }

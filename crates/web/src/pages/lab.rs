@@ -5,14 +5,14 @@ pub(crate) mod doubt;
 use crate::ask::{Asked, At, Parcel, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
+use crate::files::download;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field};
 use crate::parts::working::mark;
 use crate::state::App;
 use axum::extract::State;
 use axum::extract::multipart::MultipartError;
-use axum::http::header;
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use farmbook::{Block, Book, ReportFile, ReportStatus, StoredTest};
 use farmwork::WorkError;
 use farmwork::lab::{self, Answer, Answers, Opened, Taken};
@@ -648,15 +648,8 @@ pub(crate) async fn results(
             Ok(farmwork::results::bytes(book, Some(id), form)?)
         })
         .await?;
-    let name = format!("attachment; filename=\"results-{id}.{}\"", form.key());
-    Ok((
-        [
-            (header::CONTENT_TYPE, "application/octet-stream".to_owned()),
-            (header::CONTENT_DISPOSITION, name),
-        ],
-        bytes,
-    )
-        .into_response())
+    let name = format!("results-{id}.{}", form.key());
+    Ok(download(&name, "application/octet-stream", bytes))
 }
 
 /// The file as the lab sent it; always a download, so that nothing in it can act in the browser.
@@ -667,25 +660,5 @@ pub(crate) async fn file(State(app): State<App>, At(id): At<i64>) -> Result<Resp
             Ok((report.file_name, book.report_bytes(id)?))
         })
         .await?;
-    let safe: String = name
-        .chars()
-        .map(|c| {
-            if c.is_ascii_alphanumeric() || ".-_ ".contains(c) {
-                c
-            } else {
-                '_'
-            }
-        })
-        .collect();
-    Ok((
-        [
-            (header::CONTENT_TYPE, "application/octet-stream".to_owned()),
-            (
-                header::CONTENT_DISPOSITION,
-                format!("attachment; filename=\"{safe}\""),
-            ),
-        ],
-        bytes,
-    )
-        .into_response())
+    Ok(download(&name, "application/octet-stream", bytes))
 }

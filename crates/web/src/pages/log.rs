@@ -9,7 +9,7 @@ pub(crate) use harvest::keep as keep_harvest;
 use crate::ask::Asked;
 use crate::error::Page;
 use crate::fields::Fields;
-use crate::layout::{page, said, wrong};
+use crate::layout::{page_with, said, wrong};
 use crate::state::App;
 use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
@@ -21,7 +21,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use std::collections::HashMap;
 
-pub(super) fn today() -> Date {
+pub(crate) fn today() -> Date {
     ZonedDateTime::now().date()
 }
 
@@ -66,8 +66,11 @@ pub(super) fn whole(
             p.lede { (opening(&jobs, &all)) }
             (said(done))
             (wrong(problem))
+            div #waiting role="status" {}
             p.noprint {
-                a.btn href="/log/new" { "Write down a job" }
+                a.btn href="/log/new" { "Write down a job" } " "
+                a.btn.q href="/stock" { "In the shed" } " "
+                a.btn.q href="/record" { "For the inspector" }
             }
             (to_do(&jobs))
             h2 { "Written down" }
@@ -81,7 +84,7 @@ pub(super) fn whole(
             p { "One entry for each lot: when a bag runs out in the middle of a block, write the rest down with the next lot." }
         }
     };
-    Ok(page(&farm, "Log", "Log", &body))
+    Ok(page_with(&["log.js"], &farm, "Log", "Log", &body))
 }
 
 fn opening(jobs: &[Application], all: &[Spread]) -> String {
@@ -108,7 +111,7 @@ fn opening(jobs: &[Application], all: &[Spread]) -> String {
     }
 }
 
-pub(super) fn material_name(key: &str) -> String {
+pub(crate) fn material_name(key: &str) -> String {
     material::find(key).map_or_else(|| key.to_owned(), |m| m.name.clone())
 }
 
@@ -117,14 +120,13 @@ fn to_do(jobs: &[Application]) -> Markup {
     html! {
         @if !left.is_empty() {
             h2 { "Still to do" }
+            p.meta.noprint { "Follow a job to write it down." }
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
-                thead { tr { th.l scope="col" { "Job" } th scope="col" { "Amount" } th.l scope="col" { "Day" } th.l scope="col" { "How it stands" } th.l scope="col" { "Write down" } } }
+                thead { tr { th.l scope="col" { "Job" } th scope="col" { "Amount" } th.l scope="col" { "Day" } } }
                 tbody { @for a in left { tr {
-                    td.l { b { (a.block) } small { (a.material) ", " (a.pass.name().to_lowercase()) } }
+                    td.l { a href={ "/log/new?job=" (a.key) } { b { (a.block) } } small { (a.material) ", " (a.pass.name().to_lowercase()) } }
                     td { (words::lb(a.lb)) @if !a.spread.weight.is_zero() { small { (words::weighed(a.spread.weight)) " is on" } } }
-                    td.l { @match a.on { Some(day) => (day), None => "·" } }
-                    td.l { (a.state.name()) }
-                    td.l { a href={ "/log/new?job=" (a.key) } { "Done" span.vh { ": " (a.material) " on " (a.block) } } }
+                    td.l { @if let Some(day) = a.on { (day) } small { (a.state.name()) } }
                 } } }
             } }
         }
@@ -161,7 +163,7 @@ fn entries(all: &[Spread], names: &HashMap<Id, String>) -> Markup {
                     td { @if stands(s) { (words::weighed(s.weight)) } @else { del { (words::weighed(s.weight)) } } }
                     td.l { (s.person) small { (s.weather) } @if !s.note.is_empty() { small { (s.note) } } }
                     td.l { "No. " (s.id) small { (beside(all, s)) }
-                        @if stands(s) && !s.takes_back() { a.noprint href={ "/log/new?entry=" (s.id) } { "Correct" span.vh { " entry " (s.id) } } }
+                        @if stands(s) && !s.takes_back() { a.noprint href={ "/log/new?entry=" (s.id) } aria-label={ "Correct entry " (s.id) } { "Correct" } }
                     }
                 } } }
             } }

@@ -238,6 +238,7 @@ fn form(
 ) -> Result<Markup, Page> {
     let mut generic = m.analysis.clone();
     let suppliers = book.suppliers()?;
+    let recorded = farmwork::record::Record::of(book)?.moves(&m.id);
     let body = html! {
         div {
             h1 { (m.name) }
@@ -246,10 +247,13 @@ fn form(
             (wrong(problem))
             form method="post" action={ "/materials/" (m.id) } {
                 (tick("use", "Plans may use it", f.ticked("use")))
+                @if recorded {
+                    p.meta { "Deliveries and jobs are written down: the two fields below say what was there before the first of them. What is there now, and a place for what you counted, is " a href="/stock" { "in the shed" } "." }
+                }
                 div.row {
-                    (number("stock", "On hand", f.text("stock"), "lb"))
+                    (number("stock", if recorded { "There at first" } else { "On hand" }, f.text("stock"), "lb"))
                     div.field {
-                        label for="lots" { "On hand by lot" }
+                        label for="lots" { @if recorded { "There at first, by lot" } @else { "On hand by lot" } }
                         textarea id="lots" name="lots" rows="2" placeholder="L-204: 150" { (f.raw("lots")) }
                         small { "A line for each lot, its number and the lb left; used up from the top." }
                     }

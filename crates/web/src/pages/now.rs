@@ -10,7 +10,7 @@ use crate::state::App;
 use axum::extract::State;
 use axum::response::Redirect;
 use farmwork::glance::{self, Attention, Glance, One};
-use farmwork::readings;
+use farmwork::needs;
 use jiff::ZonedDateTime;
 use maud::{Markup, html};
 use quantity::plain;
@@ -35,8 +35,8 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
     app.with(move |book| {
         let farm = book.farm()?;
         let of = map::Value::from_key(Fields(query).text("map"));
-        let all = readings::all(book)?;
-        let glance = glance::of_readings(book, &all, ZonedDateTime::now().date())?;
+        let all = needs::all(book)?;
+        let glance = glance::of_needs(book, &all, ZonedDateTime::now().date())?;
         let outlines = book.outlines()?;
         let body = html! {
             div {

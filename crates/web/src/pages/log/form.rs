@@ -4,7 +4,7 @@ use super::{jobs, material_name, today};
 use crate::ask::{Asked, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
-use crate::layout::{page, wrong};
+use crate::layout::{page_with, wrong};
 use crate::parts::choose::{choice, date, field};
 use crate::state::App;
 use agronomy::material::{self, Pass};
@@ -154,6 +154,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
                 p.sentence { b { (f.text("amount")) } " of " (material_name(f.text("material")).to_lowercase()) " on " b { (f.text("block")) } "." }
             }
             (wrong(problem))
+            div #waiting role="status" {}
             form.thumb method="post" action="/log" data-keep="job" {
                 input type="hidden" name="mark" value=(f.text("mark"));
                 @if correcting { input type="hidden" name="corrects" value=(f.text("corrects")); }
@@ -189,7 +190,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
             p { "“Differently” closes the job with what really went on; the plan is made again around it." }
         }
     };
-    Ok(page(&farm, "Log", title, &body))
+    Ok(page_with(&["log.js"], &farm, "Log", title, &body))
 }
 
 /// The entry that the form asks for.

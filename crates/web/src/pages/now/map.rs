@@ -5,6 +5,7 @@ use crate::parts::plot::{Plot, one_frame};
 use agronomy::reading::Level;
 use agronomy::soil::{Analyte, Bound};
 use farmbook::BlockOutline;
+use farmwork::needs::BlockNeeds;
 use farmwork::readings::BlockReading;
 use farmwork::words;
 use maud::{Markup, html};
@@ -130,7 +131,7 @@ fn patterns() -> Markup {
 }
 
 /// The map with its legend, and the same in words for blocks that lie on no map.
-pub(super) fn drawn(all: &[BlockReading], outlines: &[BlockOutline], Value(of): Value) -> Markup {
+pub(super) fn drawn(all: &[BlockNeeds], outlines: &[BlockOutline], Value(of): Value) -> Markup {
     html! {
         h2 id="map" { "The farm by " (name(of)) }
         p.noprint {
@@ -139,6 +140,8 @@ pub(super) fn drawn(all: &[BlockReading], outlines: &[BlockOutline], Value(of): 
                 @if a == of { b aria-current="true" { (name(a)) } } @else { a href={ "/now?map=" (a.key()) "#map" } { (name(a)) } }
             }
         }
+        // Map and legend share the patterns.
+        svg.patterns width="0" height="0" aria-hidden="true" { (patterns()) }
         (picture(all, outlines, of))
         (legend(all, of))
     }
@@ -151,7 +154,7 @@ fn name(of: Analyte) -> String {
     }
 }
 
-fn picture(all: &[BlockReading], outlines: &[BlockOutline], of: Analyte) -> Markup {
+fn picture(all: &[BlockNeeds], outlines: &[BlockOutline], of: Analyte) -> Markup {
     let Some(frame) = one_frame(outlines.iter().map(|o| &o.outline)) else {
         return html! {
             p.meta { "No block has an outline, so there is no map; " a href="/ground/diagram" { "bring outlines in" } "." }
@@ -162,7 +165,10 @@ fn picture(all: &[BlockReading], outlines: &[BlockOutline], of: Analyte) -> Mark
         .iter()
         .filter(|o| (o.outline.coordinates == ground::Coordinates::Degrees) == degrees)
         .filter_map(|o| {
-            let r = all.iter().find(|r| r.block.id == o.block)?;
+            let r = all
+                .iter()
+                .map(|n| &n.reading)
+                .find(|r| r.block.id == o.block)?;
             Some((r, frame.shape(&o.outline)))
         })
         .collect();
@@ -177,7 +183,6 @@ fn picture(all: &[BlockReading], outlines: &[BlockOutline], of: Analyte) -> Mark
         .map(|(r, _)| format!("{} {}", r.block.name, value(r, of)))
         .collect();
     let drawn = html! {
-        (patterns())
         @for (r, shape) in &placed {
             a href={ "/reading/" (r.block.id) } {
                 path d=(plot.path(shape)) fill=(class(r, of).fill()) fill-rule="evenodd" stroke="#5f4a25" stroke-width="1.5" {
@@ -195,16 +200,15 @@ fn picture(all: &[BlockReading], outlines: &[BlockOutline], of: Analyte) -> Mark
 }
 
 /// Every class that occurs with its pattern, its words and its blocks.
-fn legend(all: &[BlockReading], of: Analyte) -> Markup {
+fn legend(all: &[BlockNeeds], of: Analyte) -> Markup {
     let unit = of.unit();
     html! {
         ul.legend {
             @for c in Class::ALL {
-                @let blocks: Vec<String> = all.iter().filter(|r| class(r, of) == c).map(|r| format!("{} {}", r.block.name, value(r, of))).collect();
+                @let blocks: Vec<String> = all.iter().map(|n| &n.reading).filter(|r| class(r, of) == c).map(|r| format!("{} {}", r.block.name, value(r, of))).collect();
                 @if !blocks.is_empty() {
                     li {
                         svg.key width="26" height="18" viewBox="0 0 26 18" aria-hidden="true" {
-                            (patterns())
                             rect x="1" y="1" width="24" height="16" fill=(c.fill()) stroke="#5f4a25" {}
                         }
                         " " b { (words::capital(c.words(of))) } @if !unit.is_empty() && c != Class::Untested { ", " (unit) }

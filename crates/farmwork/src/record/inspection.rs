@@ -1,0 +1,155 @@
+//! What an inspector asks for: inputs, where each went and when, from which lot and paper, and whether what
+//! came in is what was used and what is left.
+
+mod doubts;
+mod tables;
+mod workbook;
+
+pub use tables::{Cell, Part};
+pub use workbook::{csv, xlsx};
+
+use super::Record;
+use super::stock::{self, LotBalance};
+use crate::{Result, WorkError};
+use agronomy::material;
+use farmbook::{Arrival, Book, Farm, Harvest, Id, Paper, Spread};
+use jiff::civil::Date;
+use serde::Serialize;
+use std::collections::{BTreeSet, HashMap};
+
+/// One material that came in, was used or was there.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Input {
+    /// Key of the material table.
+    pub material: String,
+    pub name: String,
+    /// Whether organic rules allow it and by which paragraph, in words; empty on other farms.
+    pub rule: String,
+    pub suppliers: Vec<String>,
+    pub lots: Vec<String>,
+    /// Names of the papers kept with its deliveries.
+    pub papers: Vec<String>,
+}
+
+/// The record from one day to another.
+#[derive(Debug, Clone, Serialize)]
+pub struct Inspection {
+    pub farm: Farm,
+    pub first: Date,
+    pub last: Date,
+    pub inputs: Vec<Input>,
+    /// Every entry, those corrected included, by day.
+    pub spreads: Vec<Spread>,
+    pub arrivals: Vec<Arrival>,
+    pub harvests: Vec<Harvest>,
+    pub balance: Vec<LotBalance>,
+    pub papers: Vec<Paper>,
+    /// What does not add up, is missing or breaks a rule, a sentence each.
+    pub doubts: Vec<String>,
+    /// Names of the blocks, those taken out included.
+    pub blocks: HashMap<Id, String>,
+}
+
+/// The record of a stretch of days, both included.
+///
+/// # Errors
+/// The last day lies before the first, or the book’s own.
+pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
+    if last < first {
+        return Err(WorkError::Said(format!(
+            "Found {first} as the first day and {last} as the last, expected the first to come first."
+        )));
+    }
+    let farm = book.farm()?;
+    let record = Record::of(book)?;
+    let choices = book.materials()?;
+    let papers = book.papers()?;
+    let within = |day: Date| (first..=last).contains(&day);
+    let balance: Vec<LotBalance> = stock::balance(&choices, &record, first, last)
+        .into_iter()
+        .filter(|b| {
+            let still = b.begin.is_zero() && b.end.is_zero();
+            !(still && b.came.is_zero() && b.used.is_zero() && b.counted.is_zero())
+        })
+        .collect();
+    let mut arrivals = book.all_arrivals()?;
+    arrivals.retain(|a| within(a.day));
+    let mut spreads = book.all_spreads()?;
+    spreads.retain(|s| within(s.day));
+    let mut harvests = book.harvests()?;
+    harvests.retain(|h| within(h.day));
+    let keys: BTreeSet<String> = balance.iter().map(|b| b.material.clone()).collect();
+    let inputs = keys
+        .into_iter()
+        .map(|key| input(&farm, &key, &balance, &record, &papers))
+        .collect();
+    let blocks: HashMap<Id, String> = book
+        .all_blocks()?
+        .into_iter()
+        .map(|b| (b.id, b.name))
+        .collect();
+    let doubts = doubts::all(book, &farm, &record, &balance, &blocks, (first, last))?;
+    Ok(Inspection {
+        farm,
+        first,
+        last,
+        inputs,
+        spreads,
+        arrivals,
+        harvests,
+        balance,
+        papers,
+        doubts,
+        blocks,
+    })
+}
+
+fn input(
+    farm: &Farm,
+    key: &str,
+    balance: &[LotBalance],
+    record: &Record,
+    papers: &[Paper],
+) -> Input {
+    let known = material::find(key);
+    let came: Vec<&Arrival> = record
+        .arrivals
+        .iter()
+        .filter(|a| a.material == key)
+        .collect();
+    let distinct = |all: Vec<String>| -> Vec<String> {
+        let set: BTreeSet<String> = all.into_iter().filter(|t| !t.is_empty()).collect();
+        set.into_iter().collect()
+    };
+    Input {
+        material: key.to_owned(),
+        name: known.map_or_else(|| key.to_owned(), |m| m.name.clone()),
+        rule: known
+            .filter(|_| farm.organic)
+            .map_or_else(String::new, |m| m.rule.sentence()),
+        suppliers: distinct(came.iter().map(|a| a.supplier.clone()).collect()),
+        lots: distinct(
+            balance
+                .iter()
+                .filter(|b| b.material == key)
+                .map(|b| b.lot.clone())
+                .collect(),
+        ),
+        papers: distinct(
+            came.iter()
+                .filter_map(|a| a.paper)
+                .filter_map(|id| papers.iter().find(|p| p.id == id))
+                .map(|p| p.file_name.clone())
+                .collect(),
+        ),
+    }
+}
+
+/// Five calendar years back, to the end of the year of a day.
+pub fn five_years(today: Date) -> (Date, Date) {
+    let year = today.year();
+    (
+        jiff::civil::date(year - 4, 1, 1),
+        jiff::civil::date(year, 12, 31),
+    )
+}

@@ -1,0 +1,248 @@
+//! The record as tables: the same on the page, on paper and in files for other programs.
+
+use super::Inspection;
+use crate::words;
+use agronomy::material::{self, Pass};
+use quantity::Weight;
+use serde::Serialize;
+
+/// A cell: a number stays a number in a workbook.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Cell {
+    Text(String),
+    /// lb
+    Weight(Weight),
+    Number(f64),
+    /// Cents
+    Money(i64),
+}
+
+impl Cell {
+    /// For a person: weights to the hundredth of an ounce.
+    pub fn shown(&self) -> String {
+        match self {
+            Self::Text(text) => text.clone(),
+            Self::Weight(w) => words::weighed(*w),
+            Self::Number(n) => quantity::plain(*n, 6),
+            Self::Money(cents) => words::cents(*cents as f64 / 100.0),
+        }
+    }
+
+    /// For a program: weights as lb, which hundredths of an ounce have exactly in at most six decimals.
+    pub fn bare(&self) -> String {
+        match self {
+            Self::Text(text) => text.clone(),
+            Self::Weight(w) => format!("{}", w.to_pounds()),
+            Self::Number(n) => format!("{n}"),
+            Self::Money(cents) => format!("{:.2}", *cents as f64 / 100.0),
+        }
+    }
+
+    pub fn is_number(&self) -> bool {
+        !matches!(self, Self::Text(_))
+    }
+}
+
+/// One table of the record.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Part {
+    /// For addresses and names of files.
+    pub key: &'static str,
+    pub title: &'static str,
+    pub head: Vec<&'static str>,
+    pub rows: Vec<Vec<Cell>>,
+}
+
+fn text(value: impl Into<String>) -> Cell {
+    Cell::Text(value.into())
+}
+
+fn name(key: &str) -> String {
+    material::find(key).map_or_else(|| key.to_owned(), |m| m.name.clone())
+}
+
+impl Inspection {
+    fn block(&self, id: farmbook::Id) -> String {
+        self.blocks.get(&id).cloned().unwrap_or_default()
+    }
+
+    /// Every table, in the order in which they are asked for.
+    pub fn parts(&self) -> Vec<Part> {
+        vec![
+            self.inputs_part(),
+            self.applications(),
+            self.deliveries(),
+            self.balance_part(),
+            self.harvests_part(),
+        ]
+    }
+
+    fn inputs_part(&self) -> Part {
+        Part {
+            key: "inputs",
+            title: "Inputs",
+            head: vec!["Material", "Rule", "From", "Lots", "Papers"],
+            rows: self
+                .inputs
+                .iter()
+                .map(|i| {
+                    vec![
+                        text(&i.name),
+                        text(&i.rule),
+                        text(i.suppliers.join("; ")),
+                        text(i.lots.join("; ")),
+                        text(i.papers.join("; ")),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
+    fn applications(&self) -> Part {
+        let mut all: Vec<_> = self.spreads.iter().collect();
+        all.sort_by_key(|s| (self.block(s.block), s.day, s.id));
+        Part {
+            key: "spread",
+            title: "What went on, by field and date",
+            head: vec![
+                "Field",
+                "Date",
+                "Material",
+                "Amount, lb",
+                "Lot",
+                "Pass",
+                "Who",
+                "Weather",
+                "Spreader",
+                "Entry",
+                "How it stands",
+            ],
+            rows: all
+                .iter()
+                .map(|s| {
+                    let by = self.spreads.iter().find(|o| o.corrects == Some(s.id));
+                    let stands = match (by, s.corrects) {
+                        (Some(by), _) if by.takes_back() => format!("taken back by {}", by.id),
+                        (Some(by), _) => format!("corrected by {}", by.id),
+                        (None, Some(first)) if s.takes_back() => format!("takes back {first}"),
+                        (None, Some(first)) => format!("in place of {first}"),
+                        (None, None) => String::new(),
+                    };
+                    let place = if s.beds.is_empty() {
+                        self.block(s.block)
+                    } else {
+                        format!("{}, beds {}", self.block(s.block), s.beds)
+                    };
+                    vec![
+                        text(place),
+                        text(s.day.to_string()),
+                        text(name(&s.material)),
+                        Cell::Weight(s.weight),
+                        text(&s.lot),
+                        text(Pass::from_key(&s.pass).map_or("", Pass::name)),
+                        text(&s.person),
+                        text(&s.weather),
+                        text(&s.spreader),
+                        text(s.id.to_string()),
+                        text(stands),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
+    fn deliveries(&self) -> Part {
+        Part {
+            key: "came",
+            title: "What came in",
+            head: vec![
+                "Date",
+                "Material",
+                "Weight, lb",
+                "Lot",
+                "Packs",
+                "From",
+                "Paid",
+                "Paper",
+                "Mark of the paper (SHA-256)",
+                "How it stands",
+            ],
+            rows: self
+                .arrivals
+                .iter()
+                .map(|a| {
+                    let paper = a
+                        .paper
+                        .and_then(|id| self.papers.iter().find(|p| p.id == id));
+                    let by = self.arrivals.iter().find(|o| o.corrects == Some(a.id));
+                    vec![
+                        text(a.day.to_string()),
+                        text(name(&a.material)),
+                        Cell::Weight(a.weight),
+                        text(&a.lot),
+                        text(&a.packs),
+                        text(&a.supplier),
+                        a.paid.map_or_else(|| text(""), Cell::Money),
+                        text(paper.map_or("", |p| p.file_name.as_str())),
+                        text(paper.map_or("", |p| p.sha256.as_str())),
+                        text(by.map_or_else(String::new, |b| format!("corrected by {}", b.id))),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
+    fn balance_part(&self) -> Part {
+        Part {
+            key: "balance",
+            title: "Purchase, use and stock",
+            head: vec![
+                "Material",
+                "Lot",
+                "There before, lb",
+                "Came in, lb",
+                "Used, lb",
+                "Counts more or less, lb",
+                "Left, lb",
+            ],
+            rows: self
+                .balance
+                .iter()
+                .map(|b| {
+                    vec![
+                        text(name(&b.material)),
+                        text(&b.lot),
+                        Cell::Weight(b.begin),
+                        Cell::Weight(b.came),
+                        Cell::Weight(b.used),
+                        Cell::Weight(b.counted),
+                        Cell::Weight(b.end),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
+    fn harvests_part(&self) -> Part {
+        Part {
+            key: "harvests",
+            title: "Harvests",
+            head: vec!["Field", "Date", "Crop", "Counted", "Unit", "Weight, lb"],
+            rows: self
+                .harvests
+                .iter()
+                .map(|h| {
+                    vec![
+                        text(self.block(h.block)),
+                        text(h.day.to_string()),
+                        text(h.crop.replace('_', " ")),
+                        Cell::Number(h.count),
+                        text(&h.unit),
+                        Cell::Weight(h.weight),
+                    ]
+                })
+                .collect(),
+        }
+    }
+}
