@@ -144,6 +144,11 @@ class Season:
                         )
                         if v is not None
                     ]
+                    each += [
+                        here["lb_per_acre"]
+                        for here in block.get("most_here", [])
+                        if (here["material"], here["pass"]) == (material["id"], t)
+                    ]
                     low, high = material["least_even_lb_per_acre"] * acres, min(each) * acres
                     brings = self.brings(block, material, t)
                     no = (

@@ -197,6 +197,8 @@ impl Book {
              OR EXISTS (SELECT 1 FROM sample_box WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM sample_box b, json_each(b.parts) p
                 WHERE p.value ->> 'block' = ?1)
+             OR EXISTS (SELECT 1 FROM spread WHERE block_id = ?1)
+             OR EXISTS (SELECT 1 FROM harvest WHERE block_id = ?1)
              OR EXISTS (SELECT 1 FROM entry WHERE tbl = 'season_plan' AND after IS NOT NULL
                 AND id > (SELECT max(id) FROM entry
                           WHERE tbl = 'block' AND row_id = ?1 AND before IS NULL))";

@@ -23,12 +23,20 @@ pub(crate) enum Table {
     Wish,
     Box,
     Outline,
+    Paper,
+    Order,
+    Arrival,
+    Spread,
+    Harvest,
+    Count,
+    Walk,
+    Bucket,
     GroundNote,
     LabFee,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 17] = [
+    pub(crate) const ALL: [Self; 25] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -44,6 +52,14 @@ impl Table {
         Self::Wish,
         Self::Box,
         Self::Outline,
+        Self::Paper,
+        Self::Order,
+        Self::Arrival,
+        Self::Spread,
+        Self::Harvest,
+        Self::Count,
+        Self::Walk,
+        Self::Bucket,
         Self::GroundNote,
         Self::LabFee,
     ];
@@ -65,6 +81,14 @@ impl Table {
             Self::Wish => "season_wish",
             Self::Box => "sample_box",
             Self::Outline => "block_outline",
+            Self::Paper => "paper",
+            Self::Order => "placed_order",
+            Self::Arrival => "arrival",
+            Self::Spread => "spread",
+            Self::Harvest => "harvest",
+            Self::Count => "stock_count",
+            Self::Walk => "spreader_walk",
+            Self::Bucket => "bucket",
             Self::GroundNote => "ground_note",
             Self::LabFee => "lab_fee",
         }

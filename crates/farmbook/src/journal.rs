@@ -97,6 +97,15 @@ impl Book {
         self.list(&sql, (table, row), read)
     }
 
+    /// The rows of a journaled table that were added after a plan was. `table` as in
+    /// [`JournalEntry::table`].
+    pub fn added_since_plan(&self, plan: Id, table: &str) -> Result<Vec<Id>> {
+        let sql = "SELECT DISTINCT row_id FROM entry WHERE tbl = ?2 AND before IS NULL AND id >
+             (SELECT max(id) FROM entry
+              WHERE tbl = 'season_plan' AND row_id = ?1 AND before IS NULL)";
+        self.list(sql, (plan, table), |row| get(row, "row_id"))
+    }
+
     /// The newest changes, newest first, without their rows.
     pub fn changes(&self, limit: usize) -> Result<Vec<Change>> {
         let sql = "SELECT c.*, (SELECT count(*) FROM entry e WHERE e.change_id = c.id) AS rows

@@ -12,6 +12,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0003_settled.sql"),
     include_str!("../migrations/0004_season.sql"),
     include_str!("../migrations/0005_outlines.sql"),
+    include_str!("../migrations/0006_record.sql"),
     include_str!("../migrations/0008_sampling.sql"),
 ];
 

@@ -12,6 +12,7 @@ const BOOKS: &[&str] = &[
     include_str!("fixtures/layout2.sql"),
     include_str!("fixtures/layout3.sql"),
     include_str!("fixtures/layout4.sql"),
+    include_str!("fixtures/layout5.sql"),
 ];
 
 fn written(sql: &str, folder: &tempfile::TempDir) -> Book {
@@ -84,10 +85,24 @@ fn suppliers_and_boxes_of_an_older_book_are_read() {
     assert_eq!(book.suppliers().unwrap()[0].name, "Hollow Mill");
     let labels: Vec<_> = book.boxes().unwrap().into_iter().map(|b| b.label).collect();
     assert_eq!(labels, ["18", "17"]);
-    // What the newest layout adds is there to be used.
+    // What a later layout adds is there to be used.
     let upper = book.block_by_name("upper field").unwrap().unwrap().id;
     book.set_outline(&outline(upper, 0.0)).unwrap();
     assert_eq!(book.outlines().unwrap(), [outline(upper, 0.0)]);
+    assert_eq!(book.check().unwrap(), Vec::<String>::new());
+}
+
+#[test]
+fn an_older_book_with_outlines_takes_the_record_of_a_season() {
+    let dir = folder();
+    let mut book = written(BOOKS[4], &dir);
+    assert_eq!(book.outlines().unwrap()[0].file_name, "o.geojson");
+    let upper = book.block_by_name("upper field").unwrap().unwrap().id;
+    let day = jiff::civil::date(2026, 4, 1);
+    let weight = quantity::Weight::pounds(12.5);
+    let entry = Spread::new(2026, day, upper, "feather_meal", weight);
+    let id = book.log_spread(&entry).unwrap();
+    assert_eq!(book.spread(id).unwrap().weight, weight);
     assert_eq!(book.check().unwrap(), Vec::<String>::new());
 }
 

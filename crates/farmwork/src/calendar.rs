@@ -14,12 +14,13 @@ pub use window::{Bound, Missing, Window};
 
 use crate::needs::{self, BlockNeeds};
 use crate::planning::{self, Made};
+use crate::record::standing::{self as jobs, OfJob, of_job};
 use crate::supply::{self, Choice};
-use crate::{Result, timing};
+use crate::{Result, timing, words};
 use agronomy::material::{self, Fit, Material, Pass, ground_conditions, in_pass};
 use agronomy::working::Caution;
 use anchors::Anchors;
-use farmbook::{BlockKind, Book, Id};
+use farmbook::{BlockKind, Book, Id, Spread};
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::HashMap;
@@ -36,8 +37,10 @@ pub struct Application {
     pub material_id: String,
     pub material: String,
     pub pass: Pass,
-    /// lb on the whole block
+    /// lb on the whole block still to go on; where it is done, what was planned
     pub lb: f64,
+    /// What was written down of it since the plan was made.
+    pub spread: OfJob,
     /// None where a day is missing.
     pub window: Option<Window>,
     /// The days of the book that have to be set first.
@@ -103,6 +106,8 @@ impl Calendar {
 /// What every application of a block is worked out from.
 struct OnBlock<'a> {
     made: &'a Made,
+    /// What was written down since.
+    since: &'a [Spread],
     choices: &'a [Choice],
     needs: &'a BlockNeeds,
     anchors: Anchors,
@@ -117,6 +122,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
     let all_needs = needs::all(book)?;
+    let since = jobs::since_plan(book, made)?;
     let before: HashMap<Id, Date> = book
         .plantings(farm.season - 1)?
         .into_iter()
@@ -133,6 +139,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
         let last_harvest = before.get(&needs.reading.block.id).copied();
         let on_block = OnBlock {
             made,
+            since: &since,
             choices: &choices,
             needs,
             anchors: Anchors::of(needs, farm.season, last_harvest),
@@ -188,6 +195,7 @@ fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
                 material: of.name.clone(),
                 pass,
                 lb: amount.lb,
+                spread: of_job(on.since, id, &amount.material, &amount.pass, amount.lb),
                 window: None,
                 missing: Vec::new(),
                 state: State::Missing,
@@ -200,6 +208,12 @@ fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
                     Vec::new()
                 },
             };
+            if a.spread.done {
+                a.state = State::Done;
+                a.says = format!("{} written down.", words::weighed(a.spread.weight));
+                return Some(a);
+            }
+            a.lb = a.spread.left_lb(amount.lb);
             match window::window(&of, pass, on.needs, &on.anchors) {
                 Err(missing) => {
                     a.says = standing::asks(&block.name, &missing);

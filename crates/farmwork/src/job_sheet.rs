@@ -188,6 +188,9 @@ pub fn of_plan(
     let made_on = day(&made.stored.made_at);
     let mut out = Vec::new();
     for (i, a) in all.into_iter().enumerate() {
+        if a.state == State::Done {
+            continue;
+        }
         let found = all_needs
             .iter()
             .find(|n| n.reading.block.id == a.block_id)
@@ -291,7 +294,7 @@ fn spread(of: &Material, ground: Ground, pass: Pass) -> Spread {
         Kind::Liquid => Spread::Dilute,
         Kind::Micronutrient => Spread::Carrier,
         Kind::Mulch => Spread::Lay,
-        _ if pass == Pass::Sidedress && ground != Ground::Standing => Spread::Row,
+        _ if pass.beside_the_crop() && ground != Ground::Standing => Spread::Row,
         Kind::Acid => Spread::Moist,
         Kind::Compost | Kind::Manure if ground == Ground::Standing => Spread::Thin,
         _ if ground == Ground::Beds => Spread::EvenBed,
@@ -303,7 +306,7 @@ fn work_in(of: &Material, ground: Ground, pass: Pass) -> WorkIn {
     match of.kind {
         Kind::Liquid | Kind::Mulch => WorkIn::No,
         _ if ground == Ground::Standing => WorkIn::No,
-        _ if pass == Pass::Sidedress => WorkIn::Scratch,
+        _ if pass.beside_the_crop() => WorkIn::Scratch,
         Kind::Manure => WorkIn::SameDay,
         Kind::Lime | Kind::Acid => WorkIn::Depth,
         Kind::Compost => WorkIn::Compost,
@@ -316,7 +319,7 @@ fn water(of: &Material, ground: Ground, pass: Pass) -> Water {
     match of.kind {
         Kind::Liquid => Water::Label,
         Kind::Mulch | Kind::Lime | Kind::Compost | Kind::Manure => Water::Rain,
-        _ if ground == Ground::Standing || pass == Pass::Sidedress => Water::In,
+        _ if ground == Ground::Standing || pass.beside_the_crop() => Water::In,
         Kind::Synthetic => Water::In,
         _ => Water::Rain,
     }

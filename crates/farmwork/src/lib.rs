@@ -31,6 +31,7 @@ pub mod own_tables;
 pub mod planning;
 mod raw_manure;
 pub mod readings;
+pub mod record;
 pub mod results;
 pub mod sampling;
 pub mod season;

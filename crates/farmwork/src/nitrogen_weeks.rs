@@ -47,13 +47,14 @@ pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks
     }
     let block = n.reading.block.id.to_string();
     // Weeks are counted from planting; what went on before it is taken to go on with it.
-    let beside = Days::of(n).map_or(1, |days| {
-        let after = days
-            .planting
-            .until(days.sidedress)
-            .map_or(0, |s| s.get_days());
-        after / 7 + 1
-    });
+    let days = Days::of(n);
+    let week_of_pass = |key: &str| {
+        let pass = Pass::from_key(key).filter(|p| p.beside_the_crop());
+        pass.zip(days.as_ref()).map_or(1, |(pass, days)| {
+            let after = days.planting.until(days.day(pass));
+            after.map_or(0, |s| s.get_days()) / 7 + 1
+        })
+    };
     let spreadings = made
         .plan
         .amounts
@@ -71,11 +72,7 @@ pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks
                 total_n,
                 ammonium_n: 0.0,
                 nitrate_n: if mineral { total_n } else { 0.0 },
-                week: if a.pass == Pass::Sidedress.key() {
-                    beside
-                } else {
-                    1
-                },
+                week: week_of_pass(&a.pass),
                 covered: Covered::WithinDays(0.0),
                 weather: Weather::Average,
             })

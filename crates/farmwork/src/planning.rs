@@ -7,6 +7,7 @@ mod columns;
 pub use ask::{Question, question, question_with};
 pub use columns::Column;
 
+use crate::record::{Record, standing};
 use crate::{Result, WorkError};
 use farmbook::{Book, NewPlan, StoredPlan};
 use planner::{Plan, Problem, Warm, Watch};
@@ -127,13 +128,18 @@ pub fn plan_in(stored: &StoredPlan) -> Result<Plan> {
 fn read(book: &Book, stored: StoredPlan) -> Result<Made> {
     let problem: Problem = from_value(&stored.problem)?;
     let plan = plan_in(&stored)?;
-    let now = question(book)?.problem;
-    Ok(Made {
+    // What was done as planned does not put a plan out of date; what was done otherwise does.
+    let wish = book.wish(book.farm()?.season)?;
+    let then = Record::at_plan(book, stored.id)?;
+    let now = ask::question_by(book, &wish, &then)?.problem;
+    let mut made = Made {
         out_of_date: changed::since(&problem, &now),
         stored,
         problem,
         plan,
-    })
+    };
+    made.out_of_date.extend(standing::otherwise(book, &made)?);
+    Ok(made)
 }
 
 fn from_value<T: DeserializeOwned>(value: &serde_json::Value) -> Result<T> {

@@ -12,6 +12,9 @@ use jiff::civil::{Date, date};
 /// Spring work stands this many days ahead of planting, as lime and slow meals ask.
 const SPRING_DAYS: i64 = 30;
 
+/// What is worked in before planting stands this many days ahead of it.
+const BEFORE_DAYS: i64 = 14;
+
 /// Weeks from planting to the first sidedressing where no split is printed for the crop.
 pub(crate) const SIDEDRESS_WEEKS: f64 = 4.0;
 
@@ -25,6 +28,8 @@ pub struct Days {
     pub planting: Date,
     pub harvest: Option<Date>,
     pub sidedress: Date,
+    /// Where a source prints a second one for the crop.
+    pub second_sidedress: Option<Date>,
     season: i16,
     /// Whether the grower set the planting day.
     pub planting_set: bool,
@@ -45,11 +50,13 @@ impl Days {
             day.checked_add(((weeks * 7.0).round() as i64).days())
                 .unwrap_or(day)
         };
+        let parts = sidedress_parts(n);
         let grown = crop.and_then(nitrogen::season).map(|s| after(s.weeks()));
         Some(Self {
             planting: day,
             harvest: planting.harvest_on.or(grown),
-            sidedress: after(sidedress_week(n).unwrap_or(SIDEDRESS_WEEKS)),
+            sidedress: after(parts.first().map_or(SIDEDRESS_WEEKS, |part| part.week)),
+            second_sidedress: parts.get(1).map(|part| after(part.week)),
             season,
             planting_set: planting.plant_on.is_some(),
             harvest_set: planting.harvest_on.is_some(),
@@ -64,8 +71,13 @@ impl Days {
                 .planting
                 .checked_sub(SPRING_DAYS.days())
                 .unwrap_or(self.planting),
+            Pass::BeforePlanting => self
+                .planting
+                .checked_sub(BEFORE_DAYS.days())
+                .unwrap_or(self.planting),
             Pass::Planting => self.planting,
             Pass::Sidedress => self.sidedress,
+            Pass::SecondSidedress => self.second_sidedress.unwrap_or(self.sidedress),
         }
     }
 
@@ -88,19 +100,52 @@ fn middle_of_planting(season: i16) -> Date {
     first.checked_add(i64::from(days).days()).unwrap_or(first)
 }
 
-/// The week of the first sidedressing that a source prints for the crop.
-fn sidedress_week(n: &BlockNeeds) -> Option<f64> {
-    sidedress_part(n).map(|part| part.week)
+/// The parts of a season's nitrogen that a source prints for the crop.
+fn parts(n: &BlockNeeds) -> Vec<Split> {
+    let Some(crop) = n.reading.crop.as_ref() else {
+        return Vec::new();
+    };
+    let system = nitrogen::split_systems_of(crop).into_iter().next();
+    system
+        .and_then(|s| nitrogen::need_split(crop, &s.key).ok())
+        .unwrap_or_default()
 }
 
-/// The first sidedressing that a source prints for the crop.
-pub(crate) fn sidedress_part(n: &BlockNeeds) -> Option<Split> {
-    let crop = n.reading.crop.as_ref()?;
-    let system = nitrogen::split_systems_of(crop).into_iter().next()?;
-    nitrogen::need_split(crop, &system.key)
-        .ok()?
-        .into_iter()
-        .find(|part| part.when == When::Sidedress && part.week > 0.0)
+/// The sidedressings that a source prints for the crop, the first two of which are planned.
+pub(crate) fn sidedress_parts(n: &BlockNeeds) -> Vec<Split> {
+    let mut beside = parts(n);
+    beside.retain(|part| part.when == When::Sidedress && part.week > 0.0);
+    beside.truncate(2);
+    beside
+}
+
+/// lb N per acre that may go on a block in a pass at most, where a source prints the season's
+/// nitrogen in parts: the part as printed, or the same share of this block's need where that is more.
+/// Ahead of the crop it holds for nitrogen that is there at once; what lets go slowly feeds all season.
+///
+/// `need` is in lb N per acre.
+pub fn most_nitrogen(of: &Material, n: &BlockNeeds, pass: Pass, need: f64) -> Option<f64> {
+    let all = parts(n);
+    if all.len() < 2 || !all.iter().all(|p| p.printed) {
+        return None;
+    }
+    let beside = sidedress_parts(n);
+    let ahead = |p: &Split| matches!(p.when, When::Preplant | When::Planting);
+    let here: Vec<&Split> = match pass {
+        Pass::Sidedress => beside.first().into_iter().collect(),
+        Pass::SecondSidedress => beside.get(1).into_iter().collect(),
+        Pass::Spring | Pass::BeforePlanting | Pass::Planting if of.kind == Kind::Synthetic => {
+            all.iter().filter(|p| ahead(p)).collect()
+        }
+        _ => Vec::new(),
+    };
+    let season: f64 = all.iter().map(|p| p.value).sum();
+    if here.is_empty() || season <= 0.0 {
+        return None;
+    }
+    let printed: f64 = here.iter().map(|p| p.high).sum();
+    let share = here.iter().map(|p| p.value).sum::<f64>() / season;
+    Some(printed.max(share * need))
 }
 
 /// Why a material may not go on a block in a pass; none where it may. `made` are the passes that the
@@ -117,6 +162,17 @@ pub fn shut(
         return Some(why);
     }
     let found = in_pass(of, pass)?;
+    if pass == Pass::BeforePlanting {
+        // Another trip weeks before or after that does as much makes this one needless.
+        return made
+            .iter()
+            .filter(|p| matches!(p, Pass::Spring | Pass::Planting))
+            .find(|p| {
+                in_pass(of, **p).is_some_and(|f| f.fit >= found.fit)
+                    && closed(of, n, days, **p, ground).is_none()
+            })
+            .map(|other| format!("{} serves as well", other.name().to_lowercase()));
+    }
     if found.fit != Fit::Late {
         return None;
     }
@@ -140,8 +196,11 @@ fn closed(
     let found = in_pass(of, pass)?;
     if ground == Ground::Standing {
         // Standing plants are fed in spring or after harvest, and beside the row while they grow.
-        if pass == Pass::Planting {
+        if matches!(pass, Pass::BeforePlanting | Pass::Planting) {
             return Some("the plants stand already".to_owned());
+        }
+        if pass == Pass::SecondSidedress {
+            return Some("standing plants are fed once beside the row".to_owned());
         }
         if pass == Pass::Spring && found.fit == Fit::No {
             let beside = in_pass(of, Pass::Sidedress).is_some_and(|f| f.fit >= Fit::May);
@@ -171,7 +230,10 @@ fn closed(
             None => {}
         }
     }
-    if pass == Pass::Sidedress
+    if pass == Pass::SecondSidedress && days.second_sidedress.is_none() {
+        return Some("no second sidedressing is printed for this crop".to_owned());
+    }
+    if pass.beside_the_crop()
         && let Some(there) = days.to_harvest(pass)
         && there < USEFUL_DAYS
     {
@@ -189,7 +251,7 @@ pub fn nitrogen_share(of: &Material, days: &Days, pass: Pass) -> f64 {
     if let Some(share) = in_pass(of, pass).and_then(|f| f.n_share) {
         return share;
     }
-    if pass != Pass::Sidedress || of.kind == Kind::Synthetic {
+    if !pass.beside_the_crop() || of.kind == Kind::Synthetic {
         return 1.0;
     }
     let weeks = |from: Date| {
@@ -214,7 +276,7 @@ pub fn nitrogen_share(of: &Material, days: &Days, pass: Pass) -> f64 {
                 .value,
         )
     };
-    match (given(days.sidedress), given(days.planting)) {
+    match (given(days.day(pass)), given(days.planting)) {
         (Some(late), Some(early)) if early > 0.0 => (late / early).clamp(0.0, 1.0),
         _ => 1.0,
     }
@@ -249,7 +311,13 @@ pub fn when(days: Option<&Days>, pass: Pass) -> String {
             format!("Early spring, by {}", days.day(Pass::Spring))
         }
         Pass::Planting if days.planting_set => format!("At planting, {}", days.planting),
+        Pass::BeforePlanting if days.planting_set => {
+            format!("Before planting, about {}", days.day(pass))
+        }
         Pass::Sidedress if days.planting_set => format!("Sidedress, about {}", days.sidedress),
+        Pass::SecondSidedress if days.planting_set => {
+            format!("Second sidedress, about {}", days.day(pass))
+        }
         _ => pass.name().to_owned(),
     }
 }

@@ -1,6 +1,7 @@
 //! What the grower has and can buy, as the planner sees it.
 
 use crate::needs::BlockNeeds;
+use crate::record::{Record, stock};
 use crate::weights::{stand_in_price, weight};
 use crate::{Result, WorkError, season, timing};
 use agronomy::material::{self, Analysis, Kind, Material};
@@ -22,7 +23,14 @@ pub struct Choice {
 }
 
 /// The materials the grower ticked, in the order of the table.
+///
+/// What is on hand is what the record makes it.
 pub fn chosen(book: &Book) -> Result<Vec<Choice>> {
+    chosen_by(book, &Record::of(book)?)
+}
+
+/// The same with what is on hand by another record.
+pub(crate) fn chosen_by(book: &Book, record: &Record) -> Result<Vec<Choice>> {
     let farm = book.farm()?;
     let choices = book.materials()?;
     let mut all = Vec::new();
@@ -35,16 +43,18 @@ pub fn chosen(book: &Book) -> Result<Vec<Choice>> {
         }
         let material = own_analysis(generic, choice)?;
         let left_out = left_out(&farm, &material);
+        let mut choice = choice.clone();
+        stock::bring_up(&mut choice, record);
         all.push(Choice {
             material,
-            choice: choice.clone(),
+            choice,
             left_out,
         });
     }
     Ok(all)
 }
 
-fn own_analysis(generic: &Material, choice: &MaterialChoice) -> Result<Material> {
+pub(crate) fn own_analysis(generic: &Material, choice: &MaterialChoice) -> Result<Material> {
     match &choice.analysis_override {
         None => Ok(generic.clone()),
         Some(stored) => {
@@ -186,7 +196,7 @@ fn ready(of: &Material) -> bool {
 }
 
 /// lb of each nutrient that some block asks about, per lb of the material.
-fn brings(of: &Material, asked: &BTreeSet<Nutrient>) -> Vec<(Nutrient, f64)> {
+pub(crate) fn brings(of: &Material, asked: &BTreeSet<Nutrient>) -> Vec<(Nutrient, f64)> {
     let mut all: Vec<(Nutrient, f64)> = COUNTED
         .into_iter()
         // What acidifies is sulfur that the crop has yet to wait for.

@@ -1,7 +1,7 @@
 //! How amounts are written for a person.
 
 use agronomy::soil::Analyte;
-use quantity::{Area, plain};
+use quantity::{Area, Weight, plain};
 
 /// `2,880 ft² (0.0661 acre, 268 m², 0.0268 ha)`
 pub fn area(area: Area) -> String {
@@ -24,6 +24,19 @@ pub fn lb(lb: f64) -> String {
         format!("{} lb", plain((lb * 10.0).round() / 10.0, 3))
     } else {
         format!("{} lb", plain(lb.round(), 4))
+    }
+}
+
+/// A weight of the record, nothing rounded: `24 lb 8 oz`, `3.25 oz`, `600 lb`.
+pub fn weighed(weight: Weight) -> String {
+    let all = weight.to_hundredths_of_an_ounce();
+    let (lb, rest) = (all.abs() / 1_600, all.abs() % 1_600);
+    let sign = if all < 0 { "−" } else { "" };
+    let ounces = format!("{} oz", plain(rest as f64 / 100.0, 4));
+    match (lb, rest) {
+        (lb, 0) => format!("{sign}{} lb", plain(lb as f64, 12)),
+        (0, _) => format!("{sign}{ounces}"),
+        (lb, _) => format!("{sign}{} lb {ounces}", plain(lb as f64, 12)),
     }
 }
 
@@ -143,6 +156,10 @@ mod tests {
         assert_eq!(lb(0.5), "8 oz");
         assert_eq!(lb(13.26), "13.3 lb");
         assert_eq!(lb(1_240.4), "1,240 lb");
+        assert_eq!(weighed(Weight::pounds(24.5)), "24 lb 8 oz");
+        assert_eq!(weighed(Weight::pounds(0.203_125)), "3.25 oz");
+        assert_eq!(weighed(-Weight::pounds(1_200.0)), "−1,200 lb");
+        assert_eq!(weighed(Weight::ZERO), "0 lb");
         assert_eq!(bags(114.0, Some(50.0)), "2 bags of 50 lb and 14 lb");
         assert_eq!(bags(100.0, Some(50.0)), "2 bags of 50 lb");
         assert_eq!(bags(14.0, Some(50.0)), "14 lb");

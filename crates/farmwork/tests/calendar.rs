@@ -160,12 +160,14 @@ fn on_every_day_what_is_late_says_so_and_offers_a_way() {
                 }
                 State::NotYet => assert!(a.on.unwrap() >= w.earliest.day),
                 State::Missing => panic!("a window and nothing missing"),
+                State::Done => panic!("nothing is written down"),
             }
             let late = matches!(a.state, State::Shut | State::Late);
             assert_eq!(late, !a.ways.is_empty(), "{today}: {a:?}");
         }
     }
-    assert_eq!(seen.len(), State::ALL.len(), "{seen:?}");
+    // Every one but what is done: nothing is written down.
+    assert_eq!(seen.len(), State::ALL.len() - 1, "{seen:?}");
 }
 
 // Univ. of New Hampshire Extension: full reaction of ground limestone in 6 to 12 months. US Peace Corps:

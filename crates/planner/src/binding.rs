@@ -267,7 +267,7 @@ impl View<'_> {
 
     /// What stands against `missing` lb more of the material.
     fn stop(&self, source: Source, missing: f64) -> Stop {
-        let (m, _) = source;
+        let (m, t) = source;
         let farm = self.farm;
         let stuff = &farm.stuff[m];
         let material = || self.id(m);
@@ -279,8 +279,7 @@ impl View<'_> {
         }
         let step = farm.step(self.block, m);
         let there = self.amount(source);
-        let acres = farm.ground[self.block].acres;
-        let most = stuff.most_pass.map_or(f64::INFINITY, |most| most * acres);
+        let most = farm.most_in(self.block, m, t);
         let most_room = (most - there)
             .max(0.0)
             .min(farm.year_room(self.block, m, self.amounts));

@@ -100,6 +100,11 @@ fn here(problem: &Problem, block: &Block) -> Result<(), PlanError> {
     for shut in &block.shut {
         pass_known(problem, &shut.pass, || format!("what is shut on {name}"))?;
     }
+    for most in &block.most_here {
+        let place = || format!("the most of {} on {name} in one pass", most.material);
+        pass_known(problem, &most.pass, place)?;
+        at_least_zero(most.lb_per_acre, || format!("{} in lb per acre", place()))?;
+    }
     for here in &block.supplies_here {
         let place = || {
             format!(

@@ -1,5 +1,6 @@
 //! The search over prices: blocks apart, the shed exact, plans from what the blocks propose.
 
+use crate::beside::{Beside, Terms};
 use crate::farm::Farm;
 use crate::fence::Fence;
 use crate::master::{Master, Mix, Mixed};
@@ -9,7 +10,7 @@ use crate::model::{self, Choice};
 use crate::parts::{Cut, Parts, Prices};
 use crate::polish::asking;
 use crate::solve::{gap, weigh};
-use crate::tree::{Aim, Tree};
+use crate::tree::{self, Aim, Tree};
 use crate::{PlanError, Progress, Watch, start};
 use std::time::Instant;
 
@@ -22,11 +23,17 @@ const WHOLE_ROUNDS: usize = 4;
 /// Blocks times materials up to which the shed is branched over.
 const KERNEL: usize = 1_200;
 
-/// Share of the gap that is asked for below which a plan is hardly better.
-const LITTLE: f64 = 0.1;
+/// Branches looked at before plans are, when an earlier search was of a like farm.
+const FIRST: usize = 20;
 
-/// Branches looked at in one go.
-const BESIDE: usize = 20;
+/// Branches looked at while a plan is bettered.
+const STEP: usize = 12;
+
+/// Plans of branches that are bettered at once.
+const IDEAS: usize = 2;
+
+/// Times that nothing better comes before no more plans are looked for.
+const IDLE: usize = 12;
 
 pub(crate) struct Hunt<'a> {
     pub parts: Parts<'a>,
@@ -114,13 +121,20 @@ impl<'a> Hunt<'a> {
         }
         let other = self.best.clone();
         let choice = weigh(farm, raw, other, self.unavoidable, self.end);
-        let value = model::decided(farm, &choice, self.unavoidable);
-        if value < self.value - 1e-9 {
+        self.take(choice);
+    }
+
+    /// Keeps a plan on the scale if it is the best; whether it is.
+    fn take(&mut self, choice: Choice) -> bool {
+        let value = model::decided(self.parts.farm, &choice, self.unavoidable);
+        let better = value < self.value - 1e-9;
+        if better {
             self.value = value;
             self.best = choice;
             self.take_best();
             self.tell();
         }
+        better
     }
 
     /// The same for amounts alone, with what they take to buy.
@@ -139,15 +153,7 @@ impl<'a> Hunt<'a> {
 
     /// The plan in which every block takes the plan that weighs most.
     fn heaviest(&self, weights: &[Vec<f64>]) -> Vec<f64> {
-        let choice: Vec<usize> = weights
-            .iter()
-            .map(|w| {
-                (0..w.len())
-                    .max_by(|a, b| w[*a].total_cmp(&w[*b]).then(b.cmp(a)))
-                    .unwrap_or_default()
-            })
-            .collect();
-        self.parts.amounts(&choice)
+        self.parts.amounts(&tree::heaviest(weights))
     }
 
     /// The plan in which every block takes its own best against the last prices.
@@ -210,73 +216,90 @@ impl<'a> Hunt<'a> {
         Ok(last)
     }
 
-    /// Branches over the shed for the bound, and beside them, for a plan, the whole model of the
-    /// pairs that mixtures and the best plan use.
+    /// Branches over the shed and the pairs for the bound; beside them plans are bettered.
     fn branches(&mut self, master: &mut Master, mix: &Mix) -> Result<(), PlanError> {
         let mut tree = Tree::new(&self.parts, self.bound);
         tree.note(&self.parts, mix);
         if self.warm {
             // The plan is near the best already: the bound alone may do.
-            self.grow(master, &mut tree)?;
+            self.grow(master, &mut tree, FIRST)?;
         }
-        let mut tried = 0;
-        while !self.done() && !self.over() {
-            let mut open = tree.used.clone();
-            for (open, lb) in open.iter_mut().zip(&self.best.0) {
-                *open |= *lb > 0.0;
-            }
-            let pairs = open.iter().filter(|o| **o).count();
-            if pairs <= tried {
-                if tree.done() {
-                    break;
+        if self.done() || self.over() {
+            return Ok(());
+        }
+        let terms = Terms {
+            farm: self.parts.farm,
+            unavoidable: self.unavoidable,
+            gap: 0.3 * self.asked,
+            end: self.end,
+            watch: self.watch,
+        };
+        let threads = std::mem::replace(&mut self.parts.threads, 1);
+        std::thread::scope(|scope| {
+            let mut beside = Beside::start(scope, terms, self.best.clone());
+            let mut idle = 0;
+            while !self.done() && !self.over() && (idle < IDLE || !tree.done()) {
+                let ideas = self.ideas(&mut tree);
+                if idle < IDLE {
+                    let mut pool = tree.used.clone();
+                    for (open, lb) in pool.iter_mut().zip(&self.best.0) {
+                        *open |= *lb > 0.0;
+                    }
+                    beside.ask(ideas, pool);
+                } else {
+                    self.parts.threads = threads;
                 }
-                self.grow(master, &mut tree)?;
-                continue;
+                self.grow(master, &mut tree, STEP)?;
+                if let Some(choice) = beside.hear()? {
+                    idle = if self.take(choice) { 0 } else { idle + 1 };
+                }
             }
-            tried = pairs;
-            let limits = Limits {
-                seconds: 0.9 * self.left(),
-                gap: 0.3 * self.asked,
-                absolute: 1e-6,
-                linear: false,
-            };
-            let (farm, best, watch) = (self.parts.farm, self.best.clone(), self.watch);
-            let threads = std::mem::replace(&mut self.parts.threads, 1);
-            let (raw, grown) = std::thread::scope(|scope| {
-                let kernel =
-                    scope.spawn(move || model::run(farm, &best, |i| open[i], limits, watch));
-                let grown = self.grow(master, &mut tree);
-                let failed = || Err(PlanError::Solver("a thread that ended early".to_owned()));
-                (kernel.join().unwrap_or_else(|_| failed()), grown)
-            });
-            self.parts.threads = threads;
-            grown?;
-            let before = self.value;
-            self.offer(&raw?.choice);
-            if self.value > before - LITTLE * self.asked * before {
-                // More pairs would hardly better it; what is left is the bound's.
-                tried = usize::MAX;
+            if let Some(choice) = beside.end()? {
+                self.take(choice);
             }
-            // A second time only when the bound alone does not do.
-            self.grow(master, &mut tree)?;
-        }
+            Ok(())
+        })?;
+        self.parts.threads = threads;
         Ok(())
     }
 
-    /// Looks at some branches, and makes plans of the mixtures that nearly are.
-    fn grow(&mut self, master: &mut Master, tree: &mut Tree) -> Result<(), PlanError> {
+    /// Looks at so many branches.
+    fn grow(
+        &mut self,
+        master: &mut Master,
+        tree: &mut Tree,
+        count: usize,
+    ) -> Result<(), PlanError> {
         let aim = Aim {
             value: self.value,
             asked: self.asked,
             slack: self.slack(),
             end: self.end,
         };
-        tree.grow(&mut self.parts, master, aim, BESIDE, self.watch)?;
+        tree.grow(&mut self.parts, master, aim, count, self.watch)?;
         self.raise(tree.bound());
-        for weights in std::mem::take(&mut tree.whole) {
-            self.offer_amounts(self.heaviest(&weights));
-        }
         Ok(())
+    }
+
+    /// What the branches looked at suggest, the cheapest first.
+    fn ideas(&self, tree: &mut Tree) -> Vec<Choice> {
+        let farm = self.parts.farm;
+        let mut ideas: Vec<(f64, Choice)> = std::mem::take(&mut tree.seen)
+            .iter()
+            .map(|choice| {
+                let amounts = self.parts.amounts(choice);
+                let counts = start::buy(farm, &farm.used(&amounts));
+                let choice = (amounts, counts);
+                (model::decided(farm, &choice, self.unavoidable), choice)
+            })
+            .filter(|(_, choice)| farm.few_enough(&farm.used(&choice.0)))
+            .collect();
+        ideas.sort_by(|a, b| a.0.total_cmp(&b.0));
+        ideas
+            .into_iter()
+            .map(|(_, choice)| choice)
+            .take(IDEAS)
+            .collect()
     }
 
     /// The shed whole: a bound that knows packs and deliveries, and a purchase to plan for.
@@ -286,6 +309,7 @@ impl<'a> Hunt<'a> {
             gap: 0.1 * self.asked,
             absolute: 1e-6,
             linear: false,
+            nodes: None,
         };
         let floor = mix::floor(&self.parts, limits, self.watch)?;
         self.raise(floor.bound);

@@ -141,6 +141,8 @@ pub(crate) struct Farm<'a> {
     kind_of: Vec<usize>,
     /// lb to which the material is weighed, by block, then material.
     steps: Vec<f64>,
+    /// Most lb by block, material and pass, where a block has one of its own.
+    mosts: HashMap<usize, f64>,
     /// Open and held ones above zero, by block, material, pass.
     pub pairs: Vec<Pair>,
     /// Where each block's pairs stand.
@@ -199,6 +201,7 @@ impl<'a> Farm<'a> {
             ways: vec![Way::Shut; blocks * count * passes],
             kind_of: Vec::with_capacity(blocks * count * passes),
             steps: Vec::with_capacity(blocks * count),
+            mosts: HashMap::new(),
             pairs: Vec::new(),
             of_block: Vec::with_capacity(blocks),
             trip: problem.options.trip_cost,
@@ -210,6 +213,7 @@ impl<'a> Farm<'a> {
                 farm.kind_of.extend((0..passes).map(|t| m * passes + t));
             }
             farm.here(b, &pass_at, &material_at);
+            farm.most_here(b, &pass_at, &material_at);
             farm.ground.push(ground(block));
             farm.open(b, &held, &pass_at);
         }
@@ -232,6 +236,28 @@ impl<'a> Farm<'a> {
                 }
             }
         }
+    }
+
+    fn most_here(&mut self, b: usize, pass_at: &HashMap<&str, usize>, at: &HashMap<&str, usize>) {
+        for most in &self.problem.blocks[b].most_here {
+            let material = at.get(most.material.as_str());
+            if let (Some(m), Some(t)) = (material, pass_at.get(most.pass.as_str())) {
+                let place = self.place(b, *m, *t);
+                let lb = most.lb_per_acre * self.problem.blocks[b].acres;
+                let known = self.mosts.entry(place).or_insert(lb);
+                *known = known.min(lb);
+            }
+        }
+    }
+
+    /// The most lb of the material that may go on the block in the pass.
+    pub fn most_in(&self, block: usize, material: usize, pass: usize) -> f64 {
+        let anywhere = self.stuff[material].most_pass;
+        let acres = self.ground[block].acres;
+        let here = self.mosts.get(&self.place(block, material, pass));
+        anywhere
+            .map_or(f64::INFINITY, |most| most * acres)
+            .min(here.copied().unwrap_or(f64::INFINITY))
     }
 
     /// Finds the ways of one block and makes its pairs.

@@ -85,68 +85,25 @@ impl Fence {
         fence
     }
 
-    /// The same with a pair unused, and with it used.
-    pub fn with_pair(&self, pair: usize) -> Vec<Self> {
-        [false, true]
-            .into_iter()
-            .map(|used| {
-                let mut fence = self.clone();
-                fence.pairs.push((pair, used));
-                fence
-            })
-            .collect()
+    /// The same with a pair unused, and with it used, where so much of a mixture uses it.
+    pub fn part_pair(&self, pair: usize, share: f64) -> Parting {
+        let sides = [false, true].into_iter().map(|used| {
+            let mut fence = self.clone();
+            fence.pairs.push((pair, used));
+            fence
+        });
+        Parting {
+            of: Of::Pair(pair),
+            money: 0.0,
+            sides: sides.zip([share, 1.0 - share]).collect(),
+        }
     }
 
     /// The ways to part what a relaxation leaves undecided, those on which most money seems to hang
     /// first, at most so many; none when everything is whole.
-    pub fn parts(&self, seen: &Seen, most: usize) -> Vec<Vec<Self>> {
-        let mut all: Vec<(f64, Vec<Self>)> = Vec::new();
-        let mut take = |money: f64, make: &dyn Fn() -> Vec<Self>| all.push((money, make()));
-        for truck in &seen.trucks {
-            let comes = truck.pays + truck.free.unwrap_or_default();
-            let part = |x: f64| (x - x.round()).abs() > WHOLE;
-            if self.truck(truck.supplier) != Truck::Open
-                || !(part(truck.pays) || truck.free.is_some_and(part))
-            {
-                continue;
-            }
-            let money = truck.delivery * (1.0 - truck.pays) * comes.clamp(0.2, 1.0);
-            take(money, &|| {
-                let mut all = vec![
-                    self.with_truck(truck.supplier, Truck::Off),
-                    self.with_truck(truck.supplier, Truck::Paid),
-                ];
-                if truck.free.is_some() {
-                    all.push(self.with_truck(truck.supplier, Truck::Free));
-                }
-                all
-            });
-        }
-        for tier in &seen.tiers {
-            let at = (tier.material, tier.tier);
-            let from = f64::from(tier.from);
-            if tier.count > WHOLE && tier.count < from - WHOLE {
-                // Bought at a price that so few do not have.
-                let money = tier.price * tier.count.min(from - tier.count) * 0.5;
-                take(money, &|| {
-                    vec![
-                        self.with_count(at, (0.0, 0.0)),
-                        self.with_count(at, (from, f64::INFINITY)),
-                    ]
-                });
-                continue;
-            }
-            let above = tier.count.ceil() - tier.count;
-            if above > WHOLE && 1.0 - above > WHOLE {
-                let money = tier.price * above.min(1.0 - above);
-                take(money, &|| {
-                    vec![
-                        self.with_count(at, (0.0, tier.count.floor())),
-                        self.with_count(at, (tier.count.ceil(), f64::INFINITY)),
-                    ]
-                });
-            }
-        }
+    pub fn parts(&self, seen: &Seen, most: usize) -> Vec<Parting> {
+        let mut all = self.part_trucks(seen);
+        all.extend(seen.tiers.iter().filter_map(|tier| self.part_tier(tier)));
         for (material, open) in &seen.opened {
             if *open > WHOLE && *open < 1.0 - WHOLE && self.opened(*material).is_none() {
                 let price = seen
@@ -155,21 +112,99 @@ impl Fence {
                     .filter(|t| t.material == *material)
                     .map(|t| t.price * t.count)
                     .sum::<f64>();
-                let money = 0.5 * open.min(1.0 - open) * price;
-                take(money, &|| {
-                    vec![
-                        self.with_opened(*material, false),
-                        self.with_opened(*material, true),
-                    ]
+                all.push(Parting {
+                    of: Of::Opened(*material),
+                    money: 0.5 * open.min(1.0 - open) * price,
+                    sides: vec![
+                        (self.with_opened(*material, false), *open),
+                        (self.with_opened(*material, true), 1.0 - open),
+                    ],
                 });
             }
         }
-        all.sort_by(|a, b| b.0.total_cmp(&a.0));
-        all.into_iter()
-            .take(most)
-            .map(|(_, fences)| fences)
-            .collect()
+        all.sort_by(|a, b| b.money.total_cmp(&a.money));
+        all.truncate(most);
+        all
     }
+
+    fn part_trucks(&self, seen: &Seen) -> Vec<Parting> {
+        let part = |x: f64| (x - x.round()).abs() > WHOLE;
+        let mut all = Vec::new();
+        for truck in &seen.trucks {
+            if self.truck(truck.supplier) != Truck::Open
+                || !(part(truck.pays) || truck.free.is_some_and(part))
+            {
+                continue;
+            }
+            let comes = truck.pays + truck.free.unwrap_or_default();
+            let with = |way| self.with_truck(truck.supplier, way);
+            let mut sides = vec![
+                (with(Truck::Off), comes.min(1.0)),
+                (with(Truck::Paid), 1.0 - truck.pays),
+            ];
+            if let Some(free) = truck.free {
+                sides.push((with(Truck::Free), 1.0 - free));
+            }
+            all.push(Parting {
+                of: Of::Truck(truck.supplier),
+                money: truck.delivery * (1.0 - truck.pays) * comes.clamp(0.2, 1.0),
+                sides,
+            });
+        }
+        all
+    }
+
+    fn part_tier(&self, tier: &SeenTier) -> Option<Parting> {
+        let at = (tier.material, tier.tier);
+        let from = f64::from(tier.from);
+        if tier.count > WHOLE && tier.count < from - WHOLE {
+            // Bought at a price that so few do not have.
+            return Some(Parting {
+                of: Of::Price(at.0, at.1),
+                money: tier.price * tier.count.min(from - tier.count) * 0.5,
+                sides: vec![
+                    (self.with_count(at, (0.0, 0.0)), tier.count),
+                    (
+                        self.with_count(at, (from, f64::INFINITY)),
+                        from - tier.count,
+                    ),
+                ],
+            });
+        }
+        let above = tier.count.ceil() - tier.count;
+        (above > WHOLE && 1.0 - above > WHOLE).then(|| Parting {
+            of: Of::Count(at.0, at.1),
+            money: tier.price * above.min(1.0 - above),
+            sides: vec![
+                (self.with_count(at, (0.0, tier.count.floor())), 1.0 - above),
+                (
+                    self.with_count(at, (tier.count.ceil(), f64::INFINITY)),
+                    above,
+                ),
+            ],
+        })
+    }
+}
+
+/// What a parting decides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(crate) enum Of {
+    Truck(usize),
+    /// Whether a price that asks for a least count is taken.
+    Price(usize, usize),
+    Count(usize, usize),
+    Opened(usize),
+    Pair(usize),
+}
+
+/// A way to part the plans of a branch.
+#[derive(Debug, Clone)]
+pub(crate) struct Parting {
+    pub of: Of,
+    /// That seems to hang on it.
+    money: f64,
+    /// The branches, with how far the relaxation is from each.
+    pub sides: Vec<(Fence, f64)>,
 }
 
 /// How near to a whole number counts as whole.

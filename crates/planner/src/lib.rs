@@ -11,6 +11,7 @@
 //! with arithmetic alone; it shares no code with the model.
 
 mod answers;
+mod beside;
 mod binding;
 mod branch;
 mod check;
@@ -58,7 +59,7 @@ pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Su
 pub use nutrient::Nutrient;
 pub use plan::{Amount, Balance, Binding, Delivery, Leftover, Plan, Purchase, Status, StockUse};
 pub use problem::{
-    Band, Block, Budget, Lock, Need, Options, Pass, Preference, Problem, Shut, SupplyHere,
+    Band, Block, Budget, Lock, MostHere, Need, Options, Pass, Preference, Problem, Shut, SupplyHere,
 };
 pub use season::{mad, season};
 pub use solve::{solve, solve_warm, solve_whole};

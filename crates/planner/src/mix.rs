@@ -79,6 +79,7 @@ pub(crate) fn within(
         gap: 0.0,
         absolute: 0.0,
         linear: true,
+        nodes: None,
     };
     let answer = mip::minimise(rows, None, limits, &Watch::default())?;
     if answer.values.is_none() || !answer.proven {

@@ -21,6 +21,26 @@ pub(crate) struct Raw {
     pub proven: bool,
 }
 
+/// What a model may do with a pair that is not held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Use {
+    /// Nothing is spread.
+    Never,
+    Maybe,
+    /// At least what can be spread evenly; how much is open.
+    Always,
+}
+
+impl Use {
+    pub fn of(always: bool, maybe: bool) -> Self {
+        match (always, maybe) {
+            (true, _) => Self::Always,
+            (false, true) => Self::Maybe,
+            (false, false) => Self::Never,
+        }
+    }
+}
+
 /// Columns of the model, to be filled with a first plan and read back.
 struct Columns {
     amount: Vec<Option<Col>>,
@@ -81,8 +101,8 @@ pub(crate) fn in_reach(farm: &Farm, block: usize, n: usize) -> bool {
         .any(|i| !farm.pairs[i].fixed && farm.share(i)[n] != 0.0)
 }
 
-/// Builds the model of the pairs that `open` allows.
-fn build(farm: &Farm, open: impl Fn(usize) -> bool) -> (RowProblem, Columns) {
+/// Builds the model of the pairs that may be used.
+fn build(farm: &Farm, may: impl Fn(usize) -> Use) -> (RowProblem, Columns) {
     let mut rows = RowProblem::default();
     let mut cols = Columns {
         amount: vec![None; farm.pairs.len()],
@@ -103,10 +123,11 @@ fn build(farm: &Farm, open: impl Fn(usize) -> bool) -> (RowProblem, Columns) {
         let amount = if pair.fixed {
             held[pair.material] = true;
             rows.add_column(0.0, pair.low..=pair.low)
-        } else if open(i) {
+        } else if may(i) != Use::Never {
+            let least = if may(i) == Use::Always { 1.0 } else { 0.0 };
             let penalty = farm.stuff[pair.material].penalty;
             let amount = rows.add_column(penalty, 0.0..=pair.high);
-            let spread = rows.add_integer_column(farm.trip, 0.0..=1.0);
+            let spread = rows.add_integer_column(farm.trip, least..=1.0);
             rows.add_row(..=0.0, [(amount, 1.0), (spread, -pair.high)]);
             rows.add_row(0.0.., [(amount, 1.0), (spread, -pair.low)]);
             cols.spread[i] = Some(spread);
@@ -391,17 +412,17 @@ pub(crate) fn decided(farm: &Farm, choice: &Choice, unavoidable: f64) -> f64 {
     (farm.cost_on_ground(&choice.0) + shed - unavoidable).max(0.0)
 }
 
-/// Solves the model of the open pairs, starting from a plan that keeps every rule.
+/// Solves the model of the pairs that may be used, starting from a plan that keeps every rule.
 ///
 /// One thread and a fixed seed: unless the time runs out, the same problem gives the same plan.
 pub(crate) fn run(
     farm: &Farm,
     start: &Choice,
-    open: impl Fn(usize) -> bool,
+    may: impl Fn(usize) -> Use,
     limits: Limits,
     watch: &Watch,
 ) -> Result<Raw, PlanError> {
-    let (rows, cols) = build(farm, open);
+    let (rows, cols) = build(farm, may);
     let first = values(farm, &cols, start);
     let answer = mip::minimise(rows, Some(first), limits, watch)?;
     let amounts = farm

@@ -56,6 +56,23 @@ pub struct Block {
     /// nitrogen up at another time.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub supplies_here: Vec<SupplyHere>,
+    /// How much of a material goes on here in one pass at most, as where the nitrogen of a season
+    /// is given in parts. A held amount stands above it. Ids that the problem does not have are
+    /// ignored.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub most_here: Vec<MostHere>,
+}
+
+/// The most of a material that goes on a block in one pass.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct MostHere {
+    /// Id of the material.
+    pub material: String,
+    /// Id of the pass.
+    pub pass: String,
+    /// lb of material per acre; zero or more.
+    pub lb_per_acre: f64,
 }
 
 /// A material that may not go on a block in a pass.

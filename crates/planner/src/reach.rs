@@ -112,11 +112,7 @@ impl Reach {
         let stuff = &farm.stuff[m];
         let mut cap = self
             .year(farm, m)
-            .min(
-                stuff
-                    .most_pass
-                    .map_or(f64::INFINITY, |most| most * ground.acres),
-            )
+            .min(farm.most_in(self.block, m, t))
             .min((stuff.in_sight() - self.taken[m]).max(0.0));
         let supply = farm.brings(self.block, m, t);
         for (n, share) in supply.iter().enumerate() {

@@ -285,6 +285,7 @@ pub(crate) fn purchase(farm: &Farm, amounts: &[f64], given: Vec<Vec<u32>>) -> Ve
         gap: 1e-6,
         absolute: 1e-6,
         linear: false,
+        nodes: None,
     };
     let Ok(answer) = mip::minimise(rows, None, limits, &Watch::default()) else {
         return given;

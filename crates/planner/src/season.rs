@@ -3,8 +3,8 @@
 
 use crate::generate::{Draw, generate};
 use crate::{
-    Band, Budget, Incompatible, Lock, Lot, Nutrient, Pass, PassSupply, PriceBreak, Problem, Shut,
-    Supplier, SupplyHere,
+    Band, Budget, Incompatible, Lock, Lot, MostHere, Nutrient, Pass, PassSupply, PriceBreak,
+    Problem, Shut, Supplier, SupplyHere,
 };
 
 /// Name, visit cost from and to, share of the nitrogen that counts from and to.
@@ -131,6 +131,14 @@ fn block(draw: &mut Draw, problem: &mut Problem, b: usize) {
         .filter(|m| m.name.contains("limestone"))
         .map(|m| m.id.clone())
         .collect();
+    let meals: Vec<String> = problem
+        .materials
+        .iter()
+        .filter(|m| m.name.contains("meal"))
+        .map(|m| m.id.clone())
+        .collect();
+    // Of its own, so that the rest of a farm stays what its seed made it before.
+    let mut own = Draw(b as u64 + 1);
     let block = &mut problem.blocks[b];
     for need in &mut block.needs {
         if need.lb_per_acre > 0.0 && draw.chance(0.5) {
@@ -144,6 +152,15 @@ fn block(draw: &mut Draw, problem: &mut Problem, b: usize) {
     }
     if passes.len() > 1 {
         let last = passes.last().cloned().unwrap_or_default();
+        if own.chance(0.3) {
+            block
+                .most_here
+                .extend(meals.into_iter().map(|material| MostHere {
+                    material,
+                    pass: last.clone(),
+                    lb_per_acre: own.between(60.0, 600.0),
+                }));
+        }
         if draw.chance(0.4) {
             block.shut.extend(manures.into_iter().map(|material| Shut {
                 material,

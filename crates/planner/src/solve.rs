@@ -1,7 +1,7 @@
 use crate::decompose::Hunt;
 use crate::farm::Farm;
 use crate::mip::Limits;
-use crate::model::Choice;
+use crate::model::{Choice, Use};
 use crate::polish::polish;
 use crate::till::Bags;
 use crate::{Plan, PlanError, Problem, Status, Warm, Watch};
@@ -79,8 +79,9 @@ pub fn solve_warm(
             gap: hunt.asked,
             absolute: 1e-6,
             linear: false,
+            nodes: None,
         };
-        let raw = model::run(&farm, &hunt.best, |_| true, limits, watch)?;
+        let raw = model::run(&farm, &hunt.best, |_| Use::Maybe, limits, watch)?;
         model_value = model::decided(&farm, &raw.choice, unavoidable);
         hunt.raise(raw.bound);
         hunt.offer(&raw.choice);
@@ -154,8 +155,9 @@ fn whole(
         gap: farm.problem.options.gap,
         absolute: 1e-6,
         linear: false,
+        nodes: None,
     };
-    let raw = model::run(farm, &first, |_| true, limits, watch)?;
+    let raw = model::run(farm, &first, |_| Use::Maybe, limits, watch)?;
     let ending = Ending {
         bound: raw.bound,
         proven: raw.proven,
@@ -207,10 +209,14 @@ pub(crate) fn weigh(
     polish(farm, &mut polished.0, Bags::Whole, None, end);
     polished.1 = rounding::settle(farm, &polished.0, &rounded.1);
     let money = |choice: &Choice| model::decided(farm, choice, unavoidable);
-    let mut best = [polished, rounded, other]
-        .into_iter()
-        .reduce(|x, y| if money(&y) < money(&x) { y } else { x })
-        .unwrap_or_default();
+    let mut best = if money(&rounded) < money(&polished) {
+        rounded
+    } else {
+        polished
+    };
+    if money(&other) <= money(&best) {
+        return other;
+    }
     best.1 = rounding::purchase(farm, &best.0, best.1);
     best
 }

@@ -2,11 +2,12 @@
 //! In each branch the prices settle anew from all the block plans known so far, and prove a bound
 //! for the branch; the least of the branches' bounds holds for the farm.
 
-use crate::fence::Fence;
+use crate::fence::{Fence, Of, Parting};
 use crate::master::{Master, Mix, Mixed};
 use crate::parts::{Parts, Prices};
 use crate::solve::gap;
 use crate::{PlanError, Watch};
+use std::collections::HashMap;
 use std::time::Instant;
 
 /// Rounds of prices in a branch.
@@ -18,6 +19,12 @@ const TRIED: usize = 6;
 /// Money: a gain beyond which more is no better, and one that stands for none.
 const FAR: f64 = 1e4;
 const SMALL: f64 = 0.1;
+
+/// Trials of a side after which what it gained before is believed.
+const TIMES: usize = 2;
+
+/// The least distance of a relaxation from a side that counts.
+const NEAR: f64 = 0.05;
 
 struct Branch {
     fence: Fence,
@@ -50,10 +57,11 @@ pub(crate) struct Tree {
     open: Vec<Branch>,
     /// The least bound of the branches that end.
     ended: f64,
+    gains: Gains,
     /// Pairs that the mixtures use.
     pub used: Vec<bool>,
-    /// Weights of mixtures that are plans of the farm, or nearly.
-    pub whole: Vec<Vec<Vec<f64>>>,
+    /// For each branch looked at, the plans that weigh most in its mixture, by block.
+    pub seen: Vec<Vec<usize>>,
 }
 
 impl Tree {
@@ -65,8 +73,9 @@ impl Tree {
                 price: None,
             }],
             ended: f64::INFINITY,
+            gains: Gains::default(),
             used: vec![false; parts.farm.pairs.len()],
-            whole: Vec::new(),
+            seen: Vec::new(),
         }
     }
 
@@ -153,9 +162,10 @@ impl Tree {
             return Ok(());
         };
         self.note(parts, &mix);
+        self.seen.push(heaviest(&mix.weights));
         if aim.reached(branch.bound) {
             self.ended = self.ended.min(branch.bound);
-        } else if let Some(fences) = choose(parts, master, aim, &branch.fence, &mix)? {
+        } else if let Some(fences) = self.choose(parts, master, aim, &branch.fence, &mix)? {
             self.open.extend(fences.into_iter().map(|fence| Branch {
                 fence,
                 bound: branch.bound,
@@ -163,7 +173,6 @@ impl Tree {
             }));
         } else {
             self.ended = self.ended.min(branch.bound);
-            self.whole.push(mix.weights);
         }
         Ok(())
     }
@@ -175,48 +184,78 @@ impl Tree {
     }
 }
 
-/// The parting whose weaker side gains most by the plans known so far.
-fn choose(
-    parts: &Parts,
-    master: &mut Master,
-    aim: Aim,
-    fence: &Fence,
-    mix: &Mix,
-) -> Result<Option<Vec<Fence>>, PlanError> {
-    let mut best: Option<(f64, Vec<Fence>)> = None;
-    let mut ways = fence.parts(&mix.shed, TRIED);
-    if ways.is_empty() {
-        ways = mixed_pairs(parts, mix)
-            .into_iter()
-            .take(TRIED)
-            .map(|pair| fence.with_pair(pair))
-            .collect();
+/// What partings have gained where they were tried, for each unit of the relaxation's distance.
+#[derive(Default)]
+struct Gains(HashMap<(Of, usize), (f64, usize)>);
+
+impl Gains {
+    fn add(&mut self, of: Of, side: usize, gain: f64, far: f64) {
+        let (sum, times) = self.0.entry((of, side)).or_default();
+        *sum += gain / far.max(NEAR);
+        *times += 1;
     }
-    for fences in ways {
-        let mut gains = Vec::with_capacity(fences.len());
-        for fence in &fences {
-            let gain = match master.solve(parts, fence, aim.end)? {
-                Mixed::Mix(other) => (other.value - mix.value).max(0.0),
-                Mixed::Impossible => FAR,
-                Mixed::Late => 0.0,
-            };
-            gains.push(gain.min(FAR));
-        }
-        gains.sort_by(f64::total_cmp);
-        let [weak, .., strong] = gains.as_slice() else {
-            continue;
+
+    /// What all sides may gain, when they were tried often enough to tell.
+    fn guess(&self, parting: &Parting) -> Option<Vec<f64>> {
+        let side = |(k, (_, far)): (usize, &(Fence, f64))| {
+            let (sum, times) = self.0.get(&(parting.of, k))?;
+            (*times >= TIMES).then(|| (sum / *times as f64 * far.max(NEAR)).min(FAR))
         };
-        let score = (weak + SMALL) * (strong + SMALL);
-        if best.as_ref().is_none_or(|(most, _)| score > *most) {
-            best = Some((score, fences));
-        }
+        parting.sides.iter().enumerate().map(side).collect()
     }
-    Ok(best.map(|(_, fences)| fences))
+}
+
+impl Tree {
+    /// The parting whose weaker side gains most by the plans known so far.
+    fn choose(
+        &mut self,
+        parts: &Parts,
+        master: &mut Master,
+        aim: Aim,
+        fence: &Fence,
+        mix: &Mix,
+    ) -> Result<Option<Vec<Fence>>, PlanError> {
+        let mut ways = fence.parts(&mix.shed, TRIED);
+        if ways.is_empty() {
+            let share = use_of_pairs(parts, mix);
+            let pairs = mixed_pairs(&share).into_iter().take(TRIED);
+            ways = pairs
+                .map(|pair| fence.part_pair(pair, share[pair]))
+                .collect();
+        }
+        let mut best: Option<(f64, Parting)> = None;
+        for way in ways {
+            let mut gains = match self.gains.guess(&way) {
+                Some(gains) => gains,
+                None => {
+                    let mut gains = Vec::with_capacity(way.sides.len());
+                    for (k, (fence, far)) in way.sides.iter().enumerate() {
+                        let gain = match master.solve(parts, fence, aim.end)? {
+                            Mixed::Mix(other) => (other.value - mix.value).clamp(0.0, FAR),
+                            Mixed::Impossible => FAR,
+                            Mixed::Late => 0.0,
+                        };
+                        self.gains.add(way.of, k, gain, *far);
+                        gains.push(gain);
+                    }
+                    gains
+                }
+            };
+            gains.sort_by(f64::total_cmp);
+            let [weak, .., strong] = gains.as_slice() else {
+                continue;
+            };
+            let score = (weak + SMALL) * (strong + SMALL);
+            if best.as_ref().is_none_or(|(most, _)| score > *most) {
+                best = Some((score, way));
+            }
+        }
+        Ok(best.map(|(_, way)| way.sides.into_iter().map(|(fence, _)| fence).collect()))
+    }
 }
 
 /// Pairs that some plans of a mixture use and others do not, the most mixed first.
-fn mixed_pairs(parts: &Parts, mix: &Mix) -> Vec<usize> {
-    let share = use_of_pairs(parts, mix);
+fn mixed_pairs(share: &[f64]) -> Vec<usize> {
     let mixed = |i: usize| f64::min(share[i], 1.0 - share[i]);
     let mut pairs: Vec<usize> = (0..share.len()).filter(|i| mixed(*i) > 1e-3).collect();
     pairs.sort_by(|a, b| mixed(*b).total_cmp(&mixed(*a)));
@@ -234,4 +273,16 @@ fn use_of_pairs(parts: &Parts, mix: &Mix) -> Vec<f64> {
         }
     }
     share
+}
+
+/// The plan that weighs most, by block.
+pub(crate) fn heaviest(weights: &[Vec<f64>]) -> Vec<usize> {
+    weights
+        .iter()
+        .map(|w| {
+            (0..w.len())
+                .max_by(|a, b| w[*a].total_cmp(&w[*b]).then(b.cmp(a)))
+                .unwrap_or_default()
+        })
+        .collect()
 }

@@ -196,12 +196,18 @@ impl<'a> Audit<'a> {
             }
             let year = years.entry((b, m)).or_default();
             *year += lb;
+            let parts = block
+                .most_here
+                .iter()
+                .filter(|h| h.material == m && h.pass == t && self.lock(b, m, t).is_none())
+                .map(|h| h.lb_per_acre);
             let most_then = [
                 material.most_lb_per_acre,
                 material.most_lb_per_acre_each_pass,
             ]
             .into_iter()
             .flatten()
+            .chain(parts)
             .fold(f64::INFINITY, f64::min)
                 * block.acres;
             if exceeds(lb, most_then)

@@ -5,9 +5,11 @@
 
 mod parse;
 mod types;
+mod weight;
 
 pub use parse::{ParseError, parse_area, parse_length, parse_mass};
 pub use types::{Area, Length, Mass, Rate, Volume};
+pub use weight::Weight;
 
 /// Metres in an international foot; exact by definition.
 pub const METRES_PER_FOOT: f64 = 0.3048;

@@ -345,7 +345,7 @@ fn when(job: &JobSheet, words: &Words) -> Vec<String> {
     match job.state {
         State::Shut => lines.push(words.word("when-shut")),
         State::Late => lines.push(words.word("when-late")),
-        State::Open | State::NotYet | State::Missing => {}
+        State::Open | State::NotYet | State::Missing | State::Done => {}
     }
     lines.push(words.say(
         "when-window",

@@ -8,6 +8,7 @@ mod cores;
 mod demo;
 mod figure;
 mod import;
+mod log;
 mod outlines;
 mod own;
 mod plan;
@@ -16,6 +17,7 @@ mod read;
 mod results;
 mod sampling;
 mod serve;
+mod stock;
 mod supply;
 mod tables;
 mod ways;
@@ -77,6 +79,16 @@ enum Command {
     Print(print::Print),
     /// Open a book in the browser
     Serve(serve::Serve),
+    /// What is to be ordered by when, and what has come of each order
+    Order(stock::OrderArgs),
+    /// Write down what came in, with its lot and paper
+    Receive(stock::Receive),
+    /// What is in the shed, lot by lot
+    Stock(stock::Stock),
+    /// Write down what was spread, or list it
+    Log(log::Log),
+    /// Write down what was harvested, or list it
+    Harvest(log::HarvestArgs),
     /// Open an invented farm in the browser
     Demo(demo::Demo),
     /// Work out a single number and show the working
@@ -108,6 +120,11 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Supplier(args) => supply::supplier(args, json),
         Command::Calendar(args) => calendar::run(args, json),
         Command::Print(args) => print::run(args, json),
+        Command::Order(args) => stock::order(args, json),
+        Command::Receive(args) => stock::receive(args, json),
+        Command::Stock(args) => stock::stock(args, json),
+        Command::Log(args) => log::run(args, json),
+        Command::Harvest(args) => log::harvest(args, json),
         Command::Serve(args) => serve::run(args, json),
         Command::Demo(args) => demo::run(args, json),
         Command::Figure(args) => figure::run(args, json),

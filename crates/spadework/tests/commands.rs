@@ -52,7 +52,8 @@ fn every_command_shows_an_example() {
     for command in [
         "new", "import", "read", "plan", "print", "serve", "demo", "figure", "tables", "bulk",
         "results", "offers", "limits", "left-out", "compare", "material", "supplier", "years",
-        "boxes", "calendar", "outlines", "cores", "sampling",
+        "boxes", "calendar", "outlines", "cores", "sampling", "log", "harvest", "order", "receive",
+        "stock",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

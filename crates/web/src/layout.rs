@@ -4,7 +4,7 @@ use farmbook::Farm;
 use maud::{DOCTYPE, Markup, html};
 
 /// The steps of the year, in order, with their addresses.
-pub(crate) const YEAR: [(&str, &str); 7] = [
+pub(crate) const YEAR: [(&str, &str); 8] = [
     ("Ground", "/ground"),
     ("Sampling", "/sampling"),
     ("Lab", "/lab"),
@@ -12,6 +12,7 @@ pub(crate) const YEAR: [(&str, &str); 7] = [
     ("Plan", "/plan"),
     ("Order", "/order"),
     ("Jobs", "/jobs"),
+    ("Log", "/log"),
 ];
 
 fn head(title: &str, scripts: &[&str]) -> Markup {

@@ -33,7 +33,7 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        calendar, changes, compare, farm, ground, jobs, lab, materials, order, plan, reading,
+        calendar, changes, compare, farm, ground, jobs, lab, log, materials, order, plan, reading,
         sampling, suppliers, typing, wait,
     };
     let upload = Router::new()
@@ -122,6 +122,9 @@ pub fn routes(app: App) -> Router {
         .route("/jobs/{id}", get(jobs::show))
         .route("/jobs.pdf", get(jobs::pdf))
         .route("/job-sheets.pdf", get(jobs::crew_pdf))
+        .route("/log", get(log::list).post(log::keep))
+        .route("/log/new", get(log::blank))
+        .route("/log/harvest", post(log::keep_harvest))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/static/{name}", get(files::serve))

@@ -7,6 +7,7 @@ pub(crate) mod farm;
 pub(crate) mod ground;
 pub(crate) mod jobs;
 pub(crate) mod lab;
+pub(crate) mod log;
 pub(crate) mod materials;
 pub(crate) mod order;
 pub(crate) mod plan;

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 49] = [
+const PAGES: [(&str, &str); 51] = [
     ("/", "/"),
     ("/farm", "/farm"),
     ("/ground", "/ground?by=crop"),
@@ -63,6 +63,8 @@ const PAGES: [(&str, &str); 49] = [
     ("/jobs/{id}", "/jobs/1"),
     ("/jobs.pdf", "/jobs.pdf?block=1"),
     ("/job-sheets.pdf", "/job-sheets.pdf?language=es&bucket=2"),
+    ("/log", "/log"),
+    ("/log/new", "/log/new"),
     ("/changes", "/changes"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),

@@ -15,21 +15,48 @@ pub enum Pass {
     Autumn,
     /// Weeks ahead of planting
     Spring,
+    /// Worked in some two weeks ahead of planting
+    BeforePlanting,
     /// As the ground is made ready for planting
     Planting,
     /// Beside the standing crop
     Sidedress,
+    /// Beside the crop once more, where the season's nitrogen is printed in so many parts
+    SecondSidedress,
 }
 
 impl Pass {
-    pub const ALL: [Self; 4] = [Self::Autumn, Self::Spring, Self::Planting, Self::Sidedress];
+    pub const ALL: [Self; 6] = [
+        Self::Autumn,
+        Self::Spring,
+        Self::BeforePlanting,
+        Self::Planting,
+        Self::Sidedress,
+        Self::SecondSidedress,
+    ];
+
+    /// Whether the crop stands.
+    pub fn beside_the_crop(self) -> bool {
+        matches!(self, Self::Sidedress | Self::SecondSidedress)
+    }
+
+    /// The pass whose rows serve where the table has none of the pass's own.
+    fn like(self) -> Self {
+        match self {
+            Self::BeforePlanting => Self::Planting,
+            Self::SecondSidedress => Self::Sidedress,
+            other => other,
+        }
+    }
 
     pub fn key(self) -> &'static str {
         match self {
             Self::Autumn => "autumn",
             Self::Spring => "spring",
+            Self::BeforePlanting => "before_planting",
             Self::Planting => "planting",
             Self::Sidedress => "sidedress",
+            Self::SecondSidedress => "second_sidedress",
         }
     }
 
@@ -42,8 +69,10 @@ impl Pass {
         match self {
             Self::Autumn => "Autumn",
             Self::Spring => "Early spring",
+            Self::BeforePlanting => "Before planting",
             Self::Planting => "At planting",
             Self::Sidedress => "Sidedress",
+            Self::SecondSidedress => "Second sidedress",
         }
     }
 }
@@ -123,9 +152,12 @@ fn parse() -> Result<(Groups, Rows), TableError> {
 pub fn in_pass(material: &Material, pass: Pass) -> Option<&'static InPass> {
     static ALL: OnceLock<(Groups, Rows)> = OnceLock::new();
     let (groups, rows) = ALL.get_or_init(|| parse().unwrap_or_default());
-    rows.iter()
-        .find(|(group, p, _)| *p == pass && groups.holds(group, material))
-        .map(|(_, _, found)| found)
+    let row = |pass| {
+        rows.iter()
+            .find(|(group, p, _)| *p == pass && groups.holds(group, material))
+            .map(|(_, _, found)| found)
+    };
+    row(pass).or_else(|| row(pass.like()))
 }
 
 #[cfg(test)]
@@ -158,6 +190,9 @@ mod tests {
         assert_eq!(fit("urea", Pass::Autumn), Fit::No);
         assert_eq!(fit("na_nitrate", Pass::Sidedress), Fit::Best);
         assert_eq!(fit("map", Pass::Sidedress), Fit::No);
+        assert_eq!(fit("na_nitrate", Pass::SecondSidedress), Fit::Best);
+        assert_eq!(fit("lime_hydrated", Pass::BeforePlanting), Fit::May);
+        assert_eq!(fit("map", Pass::BeforePlanting), fit("map", Pass::Planting));
         // Ontario’s quick estimate: half of the nitrogen of autumn manure counts.
         let manure = in_pass(find("manure_dairy").unwrap(), Pass::Autumn).unwrap();
         assert_eq!(manure.n_share, Some(0.5));

@@ -60,6 +60,8 @@ pub enum CountedFrom {
     Harvest,
     /// The first sidedressing that is due
     Sidedress,
+    /// The second that is printed
+    SecondSidedress,
     /// The harvest of the year before
     LastHarvest,
     /// 1 January of the season
@@ -127,6 +129,7 @@ fn parse_edges() -> Result<Vec<PassEdge>, TableError> {
                     "planting" => CountedFrom::Planting,
                     "harvest" => CountedFrom::Harvest,
                     "sidedress" => CountedFrom::Sidedress,
+                    "second_sidedress" => CountedFrom::SecondSidedress,
                     "last_harvest" => CountedFrom::LastHarvest,
                     "new_year" => CountedFrom::NewYear,
                     other => return Err(wrong(other)),
@@ -193,7 +196,8 @@ mod tests {
         for pass in Pass::ALL {
             for place in [Place::Open, Place::Cover, Place::Standing] {
                 let edges = pass_edges(pass, place);
-                if place == Place::Standing && pass == Pass::Planting {
+                let never = [Pass::BeforePlanting, Pass::Planting, Pass::SecondSidedress];
+                if place == Place::Standing && never.contains(&pass) {
                     assert!(edges.is_empty(), "the plants stand already");
                     continue;
                 }

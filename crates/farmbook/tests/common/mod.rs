@@ -12,6 +12,12 @@ pub fn folder() -> TempDir {
     tempfile::tempdir().unwrap()
 }
 
+/// The number of the newest layout: one step a file.
+pub fn newest() -> usize {
+    let steps = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/migrations"));
+    steps.unwrap().count()
+}
+
 pub fn pipit() -> Farm {
     Farm {
         name: "Pipit Lane".into(),
@@ -128,6 +134,10 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n", book.suppliers());
     text += &format!("{:?}\n", book.boxes());
     text += &format!("{:?}\n", book.outlines());
+    text += &format!("{:?}\n{:?}\n", book.papers(), book.placed_orders());
+    text += &format!("{:?}\n{:?}\n", book.all_arrivals(), book.all_spreads());
+    text += &format!("{:?}\n{:?}\n", book.all_harvests(), book.all_counts());
+    text += &format!("{:?}\n{:?}\n", book.walks(), book.buckets());
     for season in 2020..=2030 {
         text += &format!("{:?}{:?}", book.plans(season), book.locks(season));
         text += &format!("{:?}", book.wish(season));
@@ -157,6 +167,14 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "ground_note",
         "lab_fee",
         "settled",
+        "paper",
+        "placed_order",
+        "arrival",
+        "spread",
+        "harvest",
+        "stock_count",
+        "spreader_walk",
+        "bucket",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))

@@ -7,6 +7,9 @@ use agronomy::nitrogen::Split;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
+/// Days from the first sidedressing to the second where no source prints one.
+const SECOND_DAYS: i64 = 21;
+
 /// The days that are set; nothing is guessed.
 #[derive(Debug, Clone)]
 pub(super) struct Anchors {
@@ -15,8 +18,8 @@ pub(super) struct Anchors {
     /// The harvest of the year before on the same block.
     pub(super) last_harvest: Option<Date>,
     new_year: Option<Date>,
-    /// The first sidedressing that a source prints for the crop.
-    pub(super) sidedress_part: Option<Split>,
+    /// The sidedressings that a source prints for the crop.
+    pub(super) sidedress_parts: Vec<Split>,
 }
 
 impl Anchors {
@@ -29,7 +32,21 @@ impl Anchors {
             new_year: i16::try_from(season)
                 .ok()
                 .and_then(|year| Date::new(year, 1, 1).ok()),
-            sidedress_part: season::sidedress_part(n),
+            sidedress_parts: season::sidedress_parts(n),
+        }
+    }
+
+    fn after_planting(&self, weeks: f64) -> Option<Date> {
+        let days = (weeks * 7.0).round() as i64;
+        self.planting?.checked_add(days.days()).ok()
+    }
+
+    /// The printed sidedressing that is counted from.
+    pub(super) fn part(&self, from: CountedFrom) -> Option<&Split> {
+        match from {
+            CountedFrom::Sidedress => self.sidedress_parts.first(),
+            CountedFrom::SecondSidedress => self.sidedress_parts.get(1),
+            _ => None,
         }
     }
 
@@ -40,13 +57,16 @@ impl Anchors {
             CountedFrom::LastHarvest => self.last_harvest,
             CountedFrom::NewYear => self.new_year,
             CountedFrom::Sidedress => {
-                let weeks = self
-                    .sidedress_part
-                    .as_ref()
-                    .map_or(SIDEDRESS_WEEKS, |part| part.week);
-                let days = (weeks * 7.0).round() as i64;
-                self.planting?.checked_add(days.days()).ok()
+                let part = self.sidedress_parts.first();
+                self.after_planting(part.map_or(SIDEDRESS_WEEKS, |part| part.week))
             }
+            CountedFrom::SecondSidedress => match self.sidedress_parts.get(1) {
+                Some(part) => self.after_planting(part.week),
+                None => self
+                    .day(CountedFrom::Sidedress)?
+                    .checked_add(SECOND_DAYS.days())
+                    .ok(),
+            },
         }
     }
 }

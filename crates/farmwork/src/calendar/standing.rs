@@ -22,15 +22,18 @@ pub enum State {
     NotYet,
     /// A day of the book is missing.
     Missing,
+    /// It is written down and nothing of it is left.
+    Done,
 }
 
 impl State {
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Shut,
         Self::Late,
         Self::Open,
         Self::NotYet,
         Self::Missing,
+        Self::Done,
     ];
 
     /// As a grower says it.
@@ -41,6 +44,7 @@ impl State {
             Self::Open => "Can go on now",
             Self::NotYet => "To come",
             Self::Missing => "No day yet",
+            Self::Done => "Done",
         }
     }
 }
@@ -61,7 +65,7 @@ pub(super) fn state(window: &Window, today: Date) -> State {
 /// The day on which to do it.
 pub(super) fn day(window: &Window, state: State, today: Date) -> Option<Date> {
     match state {
-        State::Shut | State::Missing => None,
+        State::Shut | State::Missing | State::Done => None,
         State::Late => Some(today.max(window.earliest.day)),
         State::Open | State::NotYet => Some(today.max(window.best.day)),
     }
@@ -88,7 +92,7 @@ pub(super) fn says(window: &Window, state: State, on: &OnBlock<'_>) -> String {
         ..
     } = window;
     let mut says = match (state, stop) {
-        (State::Missing, _) => String::new(),
+        (State::Missing | State::Done, _) => String::new(),
         (State::NotYet, _) => format!(
             "From {} on ({}); best on {}, by {}.",
             earliest.day, earliest.why, best.day, latest.day
@@ -179,8 +183,10 @@ fn in_words(pass: Pass) -> &'static str {
     match pass {
         Pass::Autumn => "in autumn",
         Pass::Spring => "in early spring",
+        Pass::BeforePlanting => "before planting",
         Pass::Planting => "at planting",
         Pass::Sidedress => "beside the crop",
+        Pass::SecondSidedress => "beside the crop once more",
     }
 }
 
@@ -277,6 +283,9 @@ fn other_date(was: &Window, state: State, today: Date) -> Option<String> {
         CountedFrom::Harvest => Some(format!(
             "If it goes on by {start}, it is in time for a harvest that begins on {day} or later."
         )),
-        CountedFrom::Sidedress | CountedFrom::LastHarvest | CountedFrom::NewYear => None,
+        CountedFrom::Sidedress
+        | CountedFrom::SecondSidedress
+        | CountedFrom::LastHarvest
+        | CountedFrom::NewYear => None,
     }
 }

@@ -101,7 +101,7 @@ pub(super) fn window(
     all.earliest = pass_opens.into_iter().collect();
     if pass == Pass::Sidedress {
         by_sign(n, anchors, &mut all);
-    } else if place != Place::Standing {
+    } else if place != Place::Standing && !pass.beside_the_crop() {
         by_lead(of, anchors, &mut all);
     }
     by_manure(of, n, anchors, &mut all);
@@ -184,7 +184,11 @@ fn by_pass(pass: Pass, place: Place, anchors: &Anchors, all: &mut Gathered) {
     let mut edges = pass_edges(pass, place);
     if edges.is_empty() {
         // Plants that stand are fed in spring in place of planting.
-        edges = pass_edges(Pass::Spring, place);
+        let other = match pass.beside_the_crop() {
+            true => Pass::Sidedress,
+            false => Pass::Spring,
+        };
+        edges = pass_edges(other, place);
     }
     // Where the harvest of the year before is known, nothing else opens the autumn.
     let known =
@@ -195,7 +199,7 @@ fn by_pass(pass: Pass, place: Place, anchors: &Anchors, all: &mut Gathered) {
         }
         let Some(from) = anchors.day(e.from) else {
             match e.from {
-                CountedFrom::Planting | CountedFrom::Sidedress => {
+                CountedFrom::Planting | CountedFrom::Sidedress | CountedFrom::SecondSidedress => {
                     all.missing.push(Missing::PlantingDay);
                 }
                 CountedFrom::Harvest if place == Place::Standing => {
@@ -216,13 +220,13 @@ fn by_pass(pass: Pass, place: Place, anchors: &Anchors, all: &mut Gathered) {
         };
         match e.edge {
             Edge::Earliest => all.earliest.push(bound),
-            Edge::Best => all.best.push(match (&anchors.sidedress_part, e.from) {
-                (Some(part), CountedFrom::Sidedress) => Bound {
+            Edge::Best => all.best.push(match anchors.part(e.from) {
+                Some(part) => Bound {
                     why: part.timing.clone(),
                     source: part.source.clone(),
                     ..bound
                 },
-                _ => bound,
+                None => bound,
             }),
             Edge::Latest => all.latest.push(bound),
             Edge::Stop => all.stop.push(bound),

@@ -2,6 +2,7 @@
 
 use crate::Result;
 use crate::needs::{self, BlockNeeds, Line};
+use crate::record::{Record, left_of, take_off, what_is_done};
 use crate::season::{self, Days};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
@@ -62,10 +63,15 @@ pub fn question(book: &Book) -> Result<Question> {
 /// # Errors
 /// The book’s own.
 pub fn question_with(book: &Book, wish: &Wish) -> Result<Question> {
+    question_by(book, wish, &Record::of(book)?)
+}
+
+/// The same by another record of what went on and came in.
+pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Question> {
     let farm = book.farm()?;
     let passes = season::made(&wish.passes_left_out);
     let blocks = needs::all(book)?;
-    let choices = supply::chosen(book)?;
+    let choices = supply::chosen_by(book, record)?;
     let mut left_out = Vec::new();
     let usable: Vec<&Choice> = choices
         .iter()
@@ -90,6 +96,13 @@ pub fn question_with(book: &Book, wish: &Wish) -> Result<Question> {
         .iter()
         .flat_map(|b| b.needs.iter().map(|n| n.nutrient))
         .collect();
+    let done = what_is_done(book, &record.spreads, farm.season)?;
+    for block in &mut planned {
+        let of = |n: &&BlockNeeds| n.reading.block.id.to_string() == block.id;
+        if let Some(needs) = blocks.iter().find(of) {
+            take_off(block, needs, &done, &asked);
+        }
+    }
     let sodium_nitrate = most_sodium_nitrate(&blocks, farm.organic);
     let materials: Vec<_> = usable
         .iter()
@@ -100,7 +113,10 @@ pub fn question_with(book: &Book, wish: &Wish) -> Result<Question> {
             supply::for_planner(c, most, &asked)
         })
         .collect();
-    let locks = held(book, farm.season, &planned, &usable, &passes)?;
+    let locks = held(book, farm.season, &planned, &usable, &passes)?
+        .into_iter()
+        .map(|lock| left_of(lock, &done))
+        .collect();
     let suppliers = suppliers(book, &materials)?;
     Ok(Question {
         problem: Problem {
@@ -283,6 +299,10 @@ fn for_planner(
         .collect();
     let mut shut = Vec::new();
     let mut supplies_here = Vec::new();
+    let mut most_here = Vec::new();
+    let need_n = block.line(Nutrient::N).map_or(0.0, |l| {
+        l.range.map_or(l.need, |(_, high)| high.max(l.need))
+    });
     if let Some(days) = Days::of(block) {
         for choice in usable.iter().filter(|c| !refused.contains(&c.material.id)) {
             let of = &choice.material;
@@ -297,6 +317,15 @@ fn for_planner(
                     continue;
                 }
                 let share = season::nitrogen_share(of, &days, *pass);
+                if n * share > 0.0
+                    && let Some(most) = season::most_nitrogen(of, block, *pass, need_n)
+                {
+                    most_here.push(planner::MostHere {
+                        material: of.id.clone(),
+                        pass: pass.key().to_owned(),
+                        lb_per_acre: most / (n * share),
+                    });
+                }
                 if n > 0.0 && (share - 1.0).abs() > 0.005 {
                     supplies_here.push(planner::SupplyHere {
                         material: of.id.clone(),
@@ -316,6 +345,7 @@ fn for_planner(
         refused,
         shut,
         supplies_here,
+        most_here,
     }
 }
 

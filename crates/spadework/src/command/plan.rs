@@ -19,13 +19,13 @@ pub(crate) struct PlanArgs {
     /// Tick the materials such a farm usually buys before planning
     #[arg(long)]
     usual: bool,
-    /// Hold an amount: BLOCK:MATERIAL=LB, or BLOCK:MATERIAL@PASS=LB for one pass (autumn, spring, planting, sidedress); an empty LB lets it go
+    /// Hold an amount: BLOCK:MATERIAL=LB, or BLOCK:MATERIAL@PASS=LB for one pass (autumn, spring, before_planting, planting, sidedress, second_sidedress); an empty LB lets it go
     #[arg(long, value_name = "BLOCK:MATERIAL=LB")]
     hold: Vec<String>,
     /// Money for materials and deliveries; `none` for no budget
     #[arg(long)]
     budget: Option<String>,
-    /// A pass the farm does not make: autumn, spring, planting, sidedress
+    /// A pass the farm does not make: autumn, spring, before_planting, planting, sidedress, second_sidedress
     #[arg(long, value_name = "PASS")]
     without: Vec<String>,
     /// A pass the farm makes after all
@@ -65,9 +65,7 @@ fn wish(book: &mut Book, args: &PlanArgs) -> anyhow::Result<()> {
         };
     }
     for pass in args.without.iter().chain(&args.with) {
-        if Pass::from_key(pass).is_none() {
-            bail!("“{pass}” is no pass: use autumn, spring, planting or sidedress.");
-        }
+        is_pass(pass)?;
     }
     wish.passes_left_out.extend(args.without.iter().cloned());
     wish.passes_left_out.sort_unstable();
@@ -270,13 +268,21 @@ fn option(book: &Book, change: &Change) -> anyhow::Result<Option<String>> {
     }))
 }
 
+fn is_pass(word: &str) -> anyhow::Result<()> {
+    if Pass::from_key(word).is_none() {
+        let all: Vec<&str> = Pass::ALL.into_iter().map(Pass::key).collect();
+        bail!("“{word}” is no pass: use one of {}.", all.join(", "));
+    }
+    Ok(())
+}
+
 fn hold(book: &mut Book, text: &str) -> anyhow::Result<()> {
     let usage = || format!("“{text}” is not BLOCK:MATERIAL=LB, as in Tunnel 1:feather_meal=20");
     let (place, lb) = text.rsplit_once('=').with_context(usage)?;
     let (block, material) = place.rsplit_once(':').with_context(usage)?;
     let (material, pass) = material.split_once('@').unwrap_or((material, ""));
-    if !pass.is_empty() && Pass::from_key(pass).is_none() {
-        bail!("“{pass}” is no pass: use autumn, spring, planting or sidedress.");
+    if !pass.is_empty() {
+        is_pass(pass)?;
     }
     let Some(block) = book.block_by_name(block)? else {
         bail!("There is no block “{block}”.");

@@ -72,6 +72,7 @@ fn opening(all: &Calendar) -> String {
         (State::Open, "can go on now"),
         (State::NotYet, "still to come"),
         (State::Missing, "without a day"),
+        (State::Done, "done"),
     ] {
         let n = count(state);
         if n > 0 {

@@ -1,0 +1,149 @@
+use crate::change::Table;
+use crate::mark::{mark, new_mark, standing, weight, weight_of};
+use crate::row::get;
+use crate::spread::{day, same_entry};
+use crate::{Book, Error, Id, Result, valid};
+use jiff::civil::Date;
+use quantity::Weight;
+use rusqlite::Row;
+use rusqlite::types::Value as Sql;
+use serde::{Deserialize, Serialize};
+
+/// What was carried off a block on one day. Corrected as [`crate::Spread`] is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Harvest {
+    /// Zero before it is in the book.
+    pub id: Id,
+    /// UUID made by whoever writes the entry.
+    pub mark: String,
+    /// When it was written down, RFC 3339; set by the book.
+    pub at: String,
+    /// The crop year.
+    pub season: i64,
+    pub day: Date,
+    pub block: Id,
+    /// Key of the crop table; empty where it is not said.
+    pub crop: String,
+    /// As it was counted.
+    pub count: f64,
+    /// What was counted: `lb`, `kg`, or in the grower’s word, as boxes.
+    pub unit: String,
+    /// All of it.
+    pub weight: Weight,
+    pub person: String,
+    pub note: String,
+    /// Number of the entry whose place it takes.
+    pub corrects: Option<Id>,
+}
+
+impl Harvest {
+    /// So much by weight, with a new mark.
+    pub fn new(season: i64, day: Date, block: Id, weight: Weight) -> Self {
+        Self {
+            id: 0,
+            mark: new_mark(),
+            at: String::new(),
+            season,
+            day,
+            block,
+            crop: String::new(),
+            count: weight.to_pounds(),
+            unit: "lb".to_owned(),
+            weight,
+            person: String::new(),
+            note: String::new(),
+            corrects: None,
+        }
+    }
+
+    fn fields(&self) -> Result<Vec<(&'static str, Sql)>> {
+        valid::season(self.season)?;
+        valid::not_negative("The count of the harvest", self.count, 1e8, &self.unit)?;
+        let text = valid::name_or_empty;
+        Ok(vec![
+            ("mark", mark(&self.mark)?.into()),
+            ("season", self.season.into()),
+            ("day", self.day.to_string().into()),
+            ("block_id", self.block.into()),
+            ("crop", text("The crop", &self.crop)?.into()),
+            ("count", self.count.into()),
+            (
+                "unit",
+                valid::name("The unit of the harvest", &self.unit)?.into(),
+            ),
+            (
+                "weight",
+                weight(
+                    "The weight of the harvest",
+                    self.weight,
+                    self.corrects.is_some(),
+                )?,
+            ),
+            ("person", text("The person’s name", &self.person)?.into()),
+            ("note", valid::note("The note", &self.note)?.into()),
+            ("corrects", self.corrects.into()),
+        ])
+    }
+}
+
+fn read(row: &Row<'_>) -> Result<Harvest> {
+    Ok(Harvest {
+        id: get(row, "id")?,
+        mark: get(row, "mark")?,
+        at: get(row, "at")?,
+        season: get(row, "season")?,
+        day: day(row)?,
+        block: get(row, "block_id")?,
+        crop: get(row, "crop")?,
+        count: get(row, "count")?,
+        unit: get(row, "unit")?,
+        weight: weight_of(row, "weight")?,
+        person: get(row, "person")?,
+        note: get(row, "note")?,
+        corrects: get(row, "corrects")?,
+    })
+}
+
+impl Book {
+    /// Writes a harvest down and gives the number of the entry; one whose mark is in the book already is
+    /// not written again.
+    ///
+    /// # Errors
+    /// The mark stands on another entry; no such block or entry to correct; a value that cannot be.
+    pub fn log_harvest(&mut self, harvest: &Harvest) -> Result<Id> {
+        let mut fields = harvest.fields()?;
+        let block = self.block(harvest.block)?.name;
+        let mark = mark(&harvest.mark)?;
+        if let Some(id) = self.marked(Table::Harvest, &mark)? {
+            return same_entry(fields == self.harvest(id)?.fields()?, id);
+        }
+        if let Some(other) = harvest.corrects {
+            self.may_correct(Table::Harvest, "harvest with number", other)?;
+        }
+        let what = match harvest.corrects {
+            Some(n) if harvest.weight.is_zero() => format!("Took back harvest {n}"),
+            Some(n) => format!("Corrected harvest {n} of “{block}”"),
+            None => format!("Wrote down a harvest of “{block}”"),
+        };
+        self.change(&what, |book| {
+            fields.push(("at", book.now().into()));
+            book.insert(Table::Harvest, &fields)
+        })
+    }
+
+    pub fn harvest(&self, id: Id) -> Result<Harvest> {
+        self.first("SELECT * FROM harvest WHERE id = ?1", [id], read)?
+            .ok_or_else(|| Error::not_found("harvest with number", id))
+    }
+
+    /// Every entry, those corrected included, by day and number.
+    pub fn all_harvests(&self) -> Result<Vec<Harvest>> {
+        self.list("SELECT * FROM harvest ORDER BY day, id", [], read)
+    }
+
+    /// What stands, by day.
+    pub fn harvests(&self) -> Result<Vec<Harvest>> {
+        let all = standing(self.all_harvests()?, |h| h.id, |h| h.corrects);
+        Ok(all.into_iter().filter(|h| !h.weight.is_zero()).collect())
+    }
+}

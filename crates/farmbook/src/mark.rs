@@ -1,0 +1,85 @@
+//! Marks that whoever writes an entry makes before sending it, so that sending it twice doubles nothing,
+//! and what entries have in common that are corrected beside themselves.
+
+use crate::change::Table;
+use crate::row::get;
+use crate::{Book, Error, Id, Result};
+use quantity::Weight;
+use rusqlite::Row;
+use rusqlite::types::Value as Sql;
+use uuid::Uuid;
+
+/// A mark for a new entry: a random UUID (RFC 9562, version 4).
+pub fn new_mark() -> String {
+    Uuid::new_v4().to_string()
+}
+
+/// The one way in which a mark is written.
+pub(crate) fn mark(text: &str) -> Result<String> {
+    Uuid::parse_str(text.trim())
+        .map(|mark| mark.to_string())
+        .map_err(|_| Error::invalid("The mark of an entry", "a UUID"))
+}
+
+const MOST: Weight = Weight::hundredths_of_an_ounce(160_000_000_000);
+
+/// A weight that an entry may hold; nothing at all only where it takes back another entry.
+pub(crate) fn weight(what: &str, weight: Weight, zero: bool) -> Result<Sql> {
+    let least = if zero {
+        Weight::ZERO
+    } else {
+        Weight::hundredths_of_an_ounce(1)
+    };
+    if (least..=MOST).contains(&weight) {
+        return Ok(weight.to_hundredths_of_an_ounce().into());
+    }
+    Err(Error::invalid(
+        what,
+        if zero {
+            "from 0 to 100,000,000 lb"
+        } else {
+            "at least a hundredth of an ounce and at most 100,000,000 lb"
+        },
+    ))
+}
+
+pub(crate) fn weight_of(row: &Row<'_>, column: &str) -> Result<Weight> {
+    Ok(Weight::hundredths_of_an_ounce(get(row, column)?))
+}
+
+impl Book {
+    /// The number of the entry with a mark.
+    pub(crate) fn marked(&self, table: Table, mark: &str) -> Result<Option<Id>> {
+        let sql = format!("SELECT id FROM {} WHERE mark = ?1", table.name());
+        self.first(&sql, [mark], |row| get(row, "id"))
+    }
+
+    /// Whether an entry may be corrected: it is there and nothing corrects it yet.
+    pub(crate) fn may_correct(&self, table: Table, what: &'static str, id: Id) -> Result<()> {
+        let sql = format!("SELECT id FROM {} WHERE id = ?1", table.name());
+        if self
+            .first(&sql, [id], |row| get::<Id>(row, "id"))?
+            .is_none()
+        {
+            return Err(Error::not_found(what, id));
+        }
+        let sql = format!("SELECT id FROM {} WHERE corrects = ?1", table.name());
+        match self.first(&sql, [id], |row| get::<Id>(row, "id"))? {
+            None => Ok(()),
+            Some(by) => Err(Error::invalid(
+                "What is corrected",
+                format!("the entry that stands: number {id} was corrected by number {by} already"),
+            )),
+        }
+    }
+}
+
+/// Those of the entries that no other corrects, in their order.
+pub(crate) fn standing<T>(
+    all: Vec<T>,
+    id: impl Fn(&T) -> Id,
+    corrects: impl Fn(&T) -> Option<Id>,
+) -> Vec<T> {
+    let gone: std::collections::HashSet<Id> = all.iter().filter_map(&corrects).collect();
+    all.into_iter().filter(|e| !gone.contains(&id(e))).collect()
+}

@@ -1,0 +1,257 @@
+use crate::change::Table;
+use crate::mark::{mark, new_mark, standing, weight, weight_of};
+use crate::row::{date, get, to_word, word};
+use crate::{Book, Error, Id, Result, valid};
+use jiff::civil::Date;
+use quantity::Weight;
+use rusqlite::Row;
+use rusqlite::types::Value as Sql;
+use serde::{Deserialize, Serialize};
+
+/// How what was done compares with what was planned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Done {
+    #[default]
+    AsPlanned,
+    /// A part of it; the rest is still to do.
+    Partly,
+    /// In its place, in another amount or another way; nothing of it is left to do.
+    Differently,
+    /// Beside the plan.
+    Extra,
+}
+
+impl Done {
+    pub const ALL: [Self; 4] = [
+        Self::AsPlanned,
+        Self::Partly,
+        Self::Differently,
+        Self::Extra,
+    ];
+
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::AsPlanned => "as_planned",
+            Self::Partly => "partly",
+            Self::Differently => "differently",
+            Self::Extra => "extra",
+        }
+    }
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::AsPlanned => "as planned",
+            Self::Partly => "a part of it",
+            Self::Differently => "differently",
+            Self::Extra => "beside the plan",
+        }
+    }
+
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|d| d.key() == key)
+    }
+}
+
+/// What was really spread: one material on one block on one day, from one lot.
+///
+/// Entries are never overwritten. One that `corrects` another takes its place, and both are kept; a
+/// correction of no weight takes the other back.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Spread {
+    /// Zero before it is in the book.
+    pub id: Id,
+    /// UUID made by whoever writes the entry; the same entry sent twice is one.
+    pub mark: String,
+    /// When it was written down, RFC 3339; set by the book.
+    pub at: String,
+    /// The crop year it is for.
+    pub season: i64,
+    pub day: Date,
+    pub block: Id,
+    /// Which beds, in words; empty for the whole block.
+    pub beds: String,
+    /// Key of the material table.
+    pub material: String,
+    /// On all of the ground it went on.
+    pub weight: Weight,
+    /// As printed on the bag; empty where there is none.
+    pub lot: String,
+    /// Key of the pass; empty where it belongs to none.
+    pub pass: String,
+    /// The plan whose job it was.
+    pub plan: Option<Id>,
+    pub how: Done,
+    pub person: String,
+    /// In words.
+    pub weather: String,
+    pub spreader: String,
+    pub note: String,
+    /// Number of the entry whose place it takes.
+    pub corrects: Option<Id>,
+}
+
+impl Spread {
+    /// An entry with a new mark and nothing beside what has to be.
+    pub fn new(
+        season: i64,
+        day: Date,
+        block: Id,
+        material: impl Into<String>,
+        weight: Weight,
+    ) -> Self {
+        Self {
+            id: 0,
+            mark: new_mark(),
+            at: String::new(),
+            season,
+            day,
+            block,
+            beds: String::new(),
+            material: material.into(),
+            weight,
+            lot: String::new(),
+            pass: String::new(),
+            plan: None,
+            how: Done::default(),
+            person: String::new(),
+            weather: String::new(),
+            spreader: String::new(),
+            note: String::new(),
+            corrects: None,
+        }
+    }
+
+    fn fields(&self) -> Result<Vec<(&'static str, Sql)>> {
+        valid::season(self.season)?;
+        let text = valid::name_or_empty;
+        Ok(vec![
+            ("mark", mark(&self.mark)?.into()),
+            ("season", self.season.into()),
+            ("day", self.day.to_string().into()),
+            ("block_id", self.block.into()),
+            ("beds", text("The beds", &self.beds)?.into()),
+            (
+                "material",
+                valid::name("The material", &self.material)?.into(),
+            ),
+            (
+                "weight",
+                weight(
+                    "The weight that was spread",
+                    self.weight,
+                    self.corrects.is_some(),
+                )?,
+            ),
+            ("lot", text("The lot", &self.lot)?.into()),
+            ("pass", text("The pass", &self.pass)?.into()),
+            ("plan_id", self.plan.into()),
+            ("how", to_word(&self.how)?.into()),
+            ("person", text("The person’s name", &self.person)?.into()),
+            ("weather", text("The weather", &self.weather)?.into()),
+            ("spreader", text("The spreader", &self.spreader)?.into()),
+            ("note", valid::note("The note", &self.note)?.into()),
+            ("corrects", self.corrects.into()),
+        ])
+    }
+
+    /// Whether it only takes another entry back.
+    pub fn takes_back(&self) -> bool {
+        self.weight.is_zero()
+    }
+}
+
+fn read(row: &Row<'_>) -> Result<Spread> {
+    Ok(Spread {
+        id: get(row, "id")?,
+        mark: get(row, "mark")?,
+        at: get(row, "at")?,
+        season: get(row, "season")?,
+        day: day(row)?,
+        block: get(row, "block_id")?,
+        beds: get(row, "beds")?,
+        material: get(row, "material")?,
+        weight: weight_of(row, "weight")?,
+        lot: get(row, "lot")?,
+        pass: get(row, "pass")?,
+        plan: get(row, "plan_id")?,
+        how: word(&get::<String>(row, "how")?, "spread.how")?,
+        person: get(row, "person")?,
+        weather: get(row, "weather")?,
+        spreader: get(row, "spreader")?,
+        note: get(row, "note")?,
+        corrects: get(row, "corrects")?,
+    })
+}
+
+/// The day of an entry.
+pub(crate) fn day(row: &Row<'_>) -> Result<Date> {
+    date(row, "day")?.ok_or_else(|| Error::Damaged("an entry has no day".to_owned()))
+}
+
+impl Book {
+    /// Writes down what was spread and gives the number of the entry. One whose mark is in the book
+    /// already is not written again: the number of the first is given.
+    ///
+    /// # Errors
+    /// The mark stands on another entry; no such block, plan or entry to correct; a value that cannot be.
+    pub fn log_spread(&mut self, spread: &Spread) -> Result<Id> {
+        let mut fields = spread.fields()?;
+        let block = self.block(spread.block)?.name;
+        let mark = mark(&spread.mark)?;
+        if let Some(id) = self.marked(Table::Spread, &mark)? {
+            return same_entry(fields == self.spread(id)?.fields()?, id);
+        }
+        if let Some(plan) = spread.plan {
+            self.plan(plan)?;
+        }
+        if let Some(other) = spread.corrects {
+            self.may_correct(Table::Spread, "entry of spreading with number", other)?;
+        }
+        let what = match spread.corrects {
+            Some(n) if spread.takes_back() => format!("Took back entry {n} of spreading"),
+            Some(n) => format!("Corrected entry {n}: spreading on “{block}”"),
+            None => format!("Wrote down spreading on “{block}”"),
+        };
+        self.change(&what, |book| {
+            fields.push(("at", book.now().into()));
+            book.insert(Table::Spread, &fields)
+        })
+    }
+
+    pub fn spread(&self, id: Id) -> Result<Spread> {
+        self.first("SELECT * FROM spread WHERE id = ?1", [id], read)?
+            .ok_or_else(|| Error::not_found("entry of spreading with number", id))
+    }
+
+    /// The entry with a mark.
+    ///
+    /// # Errors
+    /// No UUID.
+    pub fn spread_marked(&self, text: &str) -> Result<Option<Spread>> {
+        let id = self.marked(Table::Spread, &mark(text)?)?;
+        id.map(|id| self.spread(id)).transpose()
+    }
+
+    /// Every entry, those corrected included, by day and number.
+    pub fn all_spreads(&self) -> Result<Vec<Spread>> {
+        self.list("SELECT * FROM spread ORDER BY day, id", [], read)
+    }
+
+    /// What stands: the entries that no other corrects and that do not only take one back, by day.
+    pub fn spreads(&self) -> Result<Vec<Spread>> {
+        let all = standing(self.all_spreads()?, |s| s.id, |s| s.corrects);
+        Ok(all.into_iter().filter(|s| !s.takes_back()).collect())
+    }
+}
+
+/// The number of the first entry with a mark, where the second says the same.
+pub(crate) fn same_entry(same: bool, id: Id) -> Result<Id> {
+    if same {
+        return Ok(id);
+    }
+    Err(Error::invalid(
+        "The mark of an entry",
+        format!("its own: entry {id} has it and says something else"),
+    ))
+}

@@ -1,0 +1,110 @@
+use crate::change::Table;
+use crate::mark::{mark, new_mark, standing, weight, weight_of};
+use crate::row::get;
+use crate::spread::{day, same_entry};
+use crate::{Book, Id, Result, valid};
+use jiff::civil::Date;
+use quantity::Weight;
+use rusqlite::Row;
+use rusqlite::types::Value as Sql;
+use serde::{Deserialize, Serialize};
+
+/// What was in the shed when somebody weighed it, at the end of that day: one lot of one material.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StockCount {
+    /// Zero before it is in the book.
+    pub id: Id,
+    /// UUID made by whoever writes the entry.
+    pub mark: String,
+    /// When it was written down, RFC 3339; set by the book.
+    pub at: String,
+    pub day: Date,
+    /// Key of the material table.
+    pub material: String,
+    /// Empty for what is in no lot.
+    pub lot: String,
+    pub weight: Weight,
+    pub note: String,
+    /// Number of the count whose place it takes.
+    pub corrects: Option<Id>,
+}
+
+impl StockCount {
+    pub fn new(day: Date, material: impl Into<String>, weight: Weight) -> Self {
+        Self {
+            id: 0,
+            mark: new_mark(),
+            at: String::new(),
+            day,
+            material: material.into(),
+            lot: String::new(),
+            weight,
+            note: String::new(),
+            corrects: None,
+        }
+    }
+
+    fn fields(&self) -> Result<Vec<(&'static str, Sql)>> {
+        Ok(vec![
+            ("mark", mark(&self.mark)?.into()),
+            ("day", self.day.to_string().into()),
+            (
+                "material",
+                valid::name("The material", &self.material)?.into(),
+            ),
+            ("lot", valid::name_or_empty("The lot", &self.lot)?.into()),
+            ("weight", weight("The weight counted", self.weight, true)?),
+            ("note", valid::note("The note", &self.note)?.into()),
+            ("corrects", self.corrects.into()),
+        ])
+    }
+}
+
+fn read(row: &Row<'_>) -> Result<StockCount> {
+    Ok(StockCount {
+        id: get(row, "id")?,
+        mark: get(row, "mark")?,
+        at: get(row, "at")?,
+        day: day(row)?,
+        material: get(row, "material")?,
+        lot: get(row, "lot")?,
+        weight: weight_of(row, "weight")?,
+        note: get(row, "note")?,
+        corrects: get(row, "corrects")?,
+    })
+}
+
+impl Book {
+    /// Writes a count down and gives its number; one whose mark is in the book already is not written
+    /// again.
+    ///
+    /// # Errors
+    /// The mark stands on another count; no such count to correct; a value that cannot be.
+    pub fn log_count(&mut self, count: &StockCount) -> Result<Id> {
+        let mut fields = count.fields()?;
+        if let Some(id) = self.marked(Table::Count, &mark(&count.mark)?)? {
+            let sql = "SELECT * FROM stock_count WHERE id = ?1";
+            let first = self.first(sql, [id], read)?;
+            let same = first.map(|f| f.fields()).transpose()?;
+            return same_entry(same.as_ref() == Some(&fields), id);
+        }
+        if let Some(other) = count.corrects {
+            self.may_correct(Table::Count, "count with number", other)?;
+        }
+        let what = format!("Counted what there is of {}", count.material.trim());
+        self.change(&what, |book| {
+            fields.push(("at", book.now().into()));
+            book.insert(Table::Count, &fields)
+        })
+    }
+
+    /// Every count, those corrected included, by day and number.
+    pub fn all_counts(&self) -> Result<Vec<StockCount>> {
+        self.list("SELECT * FROM stock_count ORDER BY day, id", [], read)
+    }
+
+    /// The counts that no other corrects, by day.
+    pub fn counts(&self) -> Result<Vec<StockCount>> {
+        Ok(standing(self.all_counts()?, |c| c.id, |c| c.corrects))
+    }
+}

@@ -1,0 +1,93 @@
+//! How the jobs of a plan stand by the record.
+
+use crate::Result;
+use crate::planning::Made;
+use farmbook::{Book, Done, Id, Spread};
+use quantity::Weight;
+use serde::Serialize;
+use std::collections::HashSet;
+
+/// What was written down of one job since its plan was made.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct OfJob {
+    /// Numbers of the entries.
+    pub entries: Vec<i64>,
+    pub weight: Weight,
+    /// Whether nothing of it is left to do.
+    pub done: bool,
+}
+
+impl OfJob {
+    /// lb of `planned` still to do.
+    pub fn left_lb(&self, planned: f64) -> f64 {
+        if self.done {
+            0.0
+        } else {
+            (planned - self.weight.to_pounds()).max(0.0)
+        }
+    }
+}
+
+/// The entries of a plan’s season written down after it was made: those before are taken off already.
+///
+/// # Errors
+/// The book’s own.
+pub fn since_plan(book: &Book, made: &Made) -> Result<Vec<Spread>> {
+    let later: HashSet<Id> = book
+        .added_since_plan(made.stored.id, "spread")?
+        .into_iter()
+        .collect();
+    let mut all = book.spreads()?;
+    all.retain(|s| s.season == made.stored.season && later.contains(&s.id));
+    Ok(all)
+}
+
+/// What was written down of one job.
+pub fn of_job(since: &[Spread], block: &str, material: &str, pass: &str, planned_lb: f64) -> OfJob {
+    let mut out = OfJob::default();
+    for s in since {
+        if s.block.to_string() == block && s.material == material && s.pass == pass {
+            out.entries.push(s.id);
+            out.weight = out.weight + s.weight;
+            out.done |= s.how != Done::Partly;
+        }
+    }
+    out.done |= !out.entries.is_empty() && out.weight >= Weight::pounds(planned_lb);
+    out
+}
+
+/// What was done otherwise than the plan has it since it was made, in words; empty where nothing was.
+///
+/// # Errors
+/// The book’s own.
+pub fn otherwise(book: &Book, made: &Made) -> Result<Vec<String>> {
+    let mut out = Vec::new();
+    let since = since_plan(book, made)?;
+    let odd = since
+        .iter()
+        .filter(|s| matches!(s.how, Done::Differently | Done::Extra))
+        .count();
+    if odd > 0 {
+        let were = if odd == 1 {
+            "1 job was"
+        } else {
+            &format!("{odd} jobs were")
+        };
+        out.push(format!("{were} done otherwise than planned"));
+    }
+    if !book
+        .added_since_plan(made.stored.id, "stock_count")?
+        .is_empty()
+    {
+        out.push("what is in the shed was counted".to_owned());
+    }
+    let made_on = crate::order::day(&made.stored.made_at);
+    let short = crate::record::ordering::placed(book)?
+        .iter()
+        .filter(|s| s.order.closed_on.is_some_and(|d| d.to_string() >= made_on))
+        .any(|s| s.lines.iter().any(|l| l.came < l.line.weight));
+    if short {
+        out.push("an order was closed with less than was ordered".to_owned());
+    }
+    Ok(out)
+}

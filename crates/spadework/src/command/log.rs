@@ -1,0 +1,220 @@
+//! The record of what was spread and carried off.
+
+use crate::text;
+use anyhow::{Context, bail};
+use clap::Args;
+use farmbook::{Book, Spread};
+use farmwork::record::entry::{self, Typed};
+use farmwork::{planning, words};
+use jiff::ZonedDateTime;
+use std::path::PathBuf;
+
+#[derive(Args)]
+#[command(
+    after_help = "Example:\n  spadework log farm.book --block \"Barn Field\" --material feather_meal --amount \"24 lb\" --pass planting --day 2027-05-02 --by Ada --lot \"FM 12\"\n  spadework log farm.book --correct 3 --amount \"22 lb\"\n  spadework log farm.book --take-back 3 --note \"wrong block\"\n  spadework log farm.book\n\nNothing is overwritten: a correction stands beside what it corrects."
+)]
+pub(crate) struct Log {
+    /// The book
+    book: PathBuf,
+    /// The block it went on
+    #[arg(long)]
+    block: Option<String>,
+    /// Key or name of the material
+    #[arg(long)]
+    material: Option<String>,
+    /// How much, with its unit
+    #[arg(long)]
+    amount: Option<String>,
+    /// The day; today where none is given
+    #[arg(long)]
+    day: Option<String>,
+    /// Which beds, in words; the whole block where none is given
+    #[arg(long)]
+    beds: Option<String>,
+    /// The lot, as printed on the bag
+    #[arg(long)]
+    lot: Option<String>,
+    /// The pass of the plan: autumn, spring, planting or sidedress; none for what is beside the plan
+    #[arg(long)]
+    pass: Option<String>,
+    /// as_planned, partly, differently or extra
+    #[arg(long)]
+    how: Option<String>,
+    /// Who spread it
+    #[arg(long)]
+    by: Option<String>,
+    /// The weather, in words
+    #[arg(long)]
+    weather: Option<String>,
+    /// The spreader or tool
+    #[arg(long)]
+    spreader: Option<String>,
+    #[arg(long)]
+    note: Option<String>,
+    /// The crop year it is for; the farm’s where none is given
+    #[arg(long)]
+    season: Option<i64>,
+    /// A UUID that tells this entry from others: the same entry sent twice is one
+    #[arg(long)]
+    mark: Option<String>,
+    /// Number of the entry to correct: what is given here changes, the rest stays
+    #[arg(long, value_name = "NUMBER")]
+    correct: Option<i64>,
+    /// Number of an entry that should not be there
+    #[arg(long, value_name = "NUMBER")]
+    take_back: Option<i64>,
+}
+
+pub(super) fn run(args: Log, json: bool) -> anyhow::Result<()> {
+    let mut book = Book::open(&args.book)?;
+    book.as_person("command line");
+    let today = ZonedDateTime::now().date();
+    let text_of = |v: &Option<String>| v.clone().unwrap_or_default();
+    if let Some(id) = args.take_back {
+        let entry = entry::take_back(&book, id, &text_of(&args.note))?;
+        book.log_spread(&entry)?;
+    } else if args.correct.is_some() || args.block.is_some() {
+        let pass = text_of(&args.pass);
+        let plan = if pass.is_empty() {
+            None
+        } else {
+            planning::latest(&book)?.map(|m| m.stored.id)
+        };
+        let typed = Typed {
+            mark: text_of(&args.mark),
+            block: text_of(&args.block),
+            material: text_of(&args.material),
+            amount: text_of(&args.amount),
+            day: text_of(&args.day),
+            beds: text_of(&args.beds),
+            lot: text_of(&args.lot),
+            pass,
+            how: text_of(&args.how),
+            person: text_of(&args.by),
+            weather: text_of(&args.weather),
+            spreader: text_of(&args.spreader),
+            note: text_of(&args.note),
+            plan,
+            corrects: args.correct,
+            season: args.season,
+        };
+        let id = book.log_spread(&typed.entry(&book, today)?)?;
+        if !json {
+            text::line(format!("Entry {id} is written down."))?;
+        }
+    } else if args.material.is_some() || args.amount.is_some() {
+        bail!("Say on which block: --block \"Barn Field\".");
+    }
+    let all = book.all_spreads()?;
+    if json {
+        return text::json(&all);
+    }
+    if all.is_empty() {
+        text::line("Nothing is written down yet.")?;
+        return Ok(());
+    }
+    let rows = all
+        .iter()
+        .map(|s| row(&book, &all, s))
+        .collect::<anyhow::Result<Vec<_>>>()?;
+    text::line(text::columns(
+        &[
+            "No", "Day", "Block", "Material", "amount", "lot", "by", "how",
+        ],
+        &[true, false, false, false, true, false, false, false],
+        &rows,
+    ))?;
+    Ok(())
+}
+
+fn row(book: &Book, all: &[Spread], s: &Spread) -> anyhow::Result<Vec<String>> {
+    let by = all.iter().find(|other| other.corrects == Some(s.id));
+    let how = match (by, s.corrects) {
+        (Some(by), _) if by.takes_back() => format!("taken back by {}", by.id),
+        (Some(by), _) => format!("corrected by {}", by.id),
+        (None, Some(first)) if s.takes_back() => format!("takes back {first}"),
+        (None, Some(first)) => format!("{}, in place of {first}", s.how.name()),
+        (None, None) => s.how.name().to_owned(),
+    };
+    Ok(vec![
+        s.id.to_string(),
+        s.day.to_string(),
+        book.block(s.block)?.name,
+        agronomy::material::find(&s.material).map_or(s.material.clone(), |m| m.name.clone()),
+        words::weighed(s.weight),
+        s.lot.clone(),
+        s.person.clone(),
+        how,
+    ])
+}
+
+#[derive(Args)]
+#[command(
+    after_help = "Example:\n  spadework harvest farm.book \"Barn Field\" 40 --unit box --each \"25 lb\" --day 2027-07-20\n  spadework harvest farm.book"
+)]
+pub(crate) struct HarvestArgs {
+    /// The book
+    book: PathBuf,
+    /// The block; without one the harvests are listed
+    block: Option<String>,
+    /// How many
+    count: Option<f64>,
+    /// Of what: lb, kg, cwt, ton, or boxes and the like with what one weighs
+    #[arg(long, default_value = "lb")]
+    unit: String,
+    /// What one weighs, with its unit
+    #[arg(long)]
+    each: Option<String>,
+    /// The day; today where none is given
+    #[arg(long)]
+    day: Option<String>,
+    #[arg(long)]
+    by: Option<String>,
+    /// A UUID that tells this entry from others
+    #[arg(long)]
+    mark: Option<String>,
+}
+
+pub(super) fn harvest(args: HarvestArgs, json: bool) -> anyhow::Result<()> {
+    let mut book = Book::open(&args.book)?;
+    book.as_person("command line");
+    if let Some(block) = &args.block {
+        let count = args.count.context("Say how many were harvested.")?;
+        let day = match &args.day {
+            Some(day) => entry::day(day)?,
+            None => ZonedDateTime::now().date(),
+        };
+        let each = args.each.as_deref().map(entry::weight).transpose()?;
+        let mut new = entry::harvest(&book, block, day, count, &args.unit, each)?;
+        new.person = args.by.clone().unwrap_or_default();
+        if let Some(mark) = &args.mark {
+            new.mark.clone_from(mark);
+        }
+        book.log_harvest(&new)?;
+    }
+    let all = book.harvests()?;
+    if json {
+        return text::json(&all);
+    }
+    let mut rows = Vec::new();
+    for h in &all {
+        rows.push(vec![
+            h.id.to_string(),
+            h.day.to_string(),
+            book.block(h.block)?.name,
+            h.crop.clone(),
+            format!("{} {}", quantity::plain(h.count, 4), h.unit),
+            words::weighed(h.weight),
+        ]);
+    }
+    if rows.is_empty() {
+        text::line("No harvest is written down yet.")?;
+        return Ok(());
+    }
+    text::line(text::columns(
+        &["No", "Day", "Block", "Crop", "count", "weight"],
+        &[true, false, false, false, true, true],
+        &rows,
+    ))?;
+    Ok(())
+}
