@@ -15,11 +15,12 @@ use crate::core_walk::USUAL_CORES;
 use crate::error::WorkError;
 use crate::readings::{self, BlockReading};
 use agronomy::crop::Crop;
+use agronomy::material::{self, Kind};
 use agronomy::reading::Level;
 use agronomy::sampling::{self as science, Again, Asking, Reason, Situation, TestKind};
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Source};
-use farmbook::{Block, BlockKind, Book, BoxState, GroundNote, Id, Planting, SampleBox};
+use farmbook::{Block, BlockKind, Book, BoxState, GroundNote, Id, Planting, SampleBox, Spread};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -151,11 +152,12 @@ impl Sampling {
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<Sampling> {
     let readings = readings::all(book)?;
-    let notes: HashMap<Id, GroundNote> = book
+    let mut notes: HashMap<Id, GroundNote> = book
         .ground_notes()?
         .into_iter()
         .map(|n| (n.block, n))
         .collect();
+    log_into(&mut notes, &book.spreads()?);
     let boxes: Vec<SampleBox> = book
         .boxes()?
         .into_iter()
@@ -189,6 +191,24 @@ pub fn of_farm(book: &Book, today: Date) -> Result<Sampling> {
         sharing,
         fees,
     })
+}
+
+/// The last lime and the last manure or compost by the log, where later than what the grower said.
+fn log_into(notes: &mut HashMap<Id, GroundNote>, log: &[Spread]) {
+    for s in log {
+        let Some(kind) = material::find(&s.material).map(|m| m.kind) else {
+            continue;
+        };
+        let note = notes
+            .entry(s.block)
+            .or_insert_with(|| GroundNote::nothing(s.block));
+        let day = match kind {
+            Kind::Lime => &mut note.limed_on,
+            Kind::Manure | Kind::Compost => &mut note.manured_on,
+            _ => continue,
+        };
+        *day = (*day).max(Some(s.day));
+    }
 }
 
 /// The days on which reports came in.

@@ -3,10 +3,11 @@
 #![allow(clippy::unwrap_used)] // the lint knows tests only by their attribute
 
 use agronomy::sampling::TestKind;
-use farmbook::{BlockKind, Book, BoxState, Farm, GroundNote, SampleBox};
+use farmbook::{BlockKind, Book, BoxState, Farm, GroundNote, SampleBox, Spread};
 use farmwork::sampling::{self, Due, Purpose, Step, paper};
 use farmwork::{demo, ground_file, lab};
 use jiff::civil::{Date, date};
+use quantity::Weight;
 use tempfile::TempDir;
 
 const GROUND: &[u8] = b"name,kind,length_ft,width_ft,texture,crop,plant_on,harvest_on\n\
@@ -88,6 +89,12 @@ fn it_waits_for_the_harvest_and_for_lime() {
     assert_eq!(day, date(2027, 10, 15));
     assert!(why.text.starts_with("Limed on 2027-08-20."), "{}", why.text);
     assert_eq!(wait(&book, date(2027, 10, 15)), None);
+    // Lime in the log counts without being said again.
+    let (day, weight) = (date(2027, 11, 1), Weight::pounds(500.0));
+    let limed = Spread::new(2027, day, east, "lime_calcitic", weight);
+    book.log_spread(&limed).unwrap();
+    let (day, _) = wait(&book, date(2027, 11, 2)).unwrap();
+    assert_eq!(day, date(2027, 12, 27));
 }
 
 #[test]

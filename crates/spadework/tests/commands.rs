@@ -654,7 +654,7 @@ fn a_sampling_from_the_plan_to_the_closed_boxes() {
         &path("ground.csv"),
     ]);
     let sampling = |more: &[&str]| {
-        let mut args = vec!["sampling", &book, "--day", "2026-10-20"];
+        let mut args = vec!["sampling", &book, "--json", "--day", "2026-10-20"];
         args.extend(more);
         json(&args)
     };
@@ -710,7 +710,7 @@ fn a_sampling_from_the_plan_to_the_closed_boxes() {
         ),
     ] {
         let out = path("out.pdf");
-        let mut args = vec!["print", &book, what, "--out", &out];
+        let mut args = vec!["print", &book, what, "--json", "--out", &out];
         args.extend(more);
         let pages = json(&args)["pages"].as_u64().unwrap();
         assert_eq!(pages, if what == "walks" { 3 } else { 2 });
@@ -729,7 +729,9 @@ fn a_sampling_from_the_plan_to_the_closed_boxes() {
     ]);
     assert!(fails(&["boxes", &book, "--took", "2601=1"]).contains("several blocks"));
     assert!(fails(&["boxes", &book, "--took", "2602=99"]).contains("no core 99"));
-    let all = json(&["boxes", &book, "--filled", "2601", "--filled", "2602"]);
+    let all = json(&[
+        "boxes", &book, "--json", "--filled", "2601", "--filled", "2602",
+    ]);
     assert_eq!(all[1]["parts"][0]["taken"], serde_json::json!([1, 2]));
     let tomorrow = "2199-01-02";
     ok(&["boxes", &book, "--sent", tomorrow]);
@@ -746,7 +748,7 @@ fn a_sampling_from_the_plan_to_the_closed_boxes() {
     let closed = ok(&["boxes", &book]);
     assert_eq!(closed.matches("results in").count(), 2, "{closed}");
     // The shared box answers for both of its blocks.
-    let plan = json(&["sampling", &book]);
+    let plan = json(&["sampling", &book, "--json"]);
     assert!(
         plan["blocks"]
             .as_array()

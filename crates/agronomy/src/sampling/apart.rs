@@ -148,12 +148,10 @@ fn by_tests(a: LastTest, b: LastTest) -> Result<Vec<Reason>, SamplingError> {
     Ok(why)
 }
 
-/// What was worked out before, by measured thing and cores.
-type Kept = HashMap<(Analyte, u32), Option<(Shape, f64)>>;
-
 /// The least difference of two tests that stands out from their doubt, in four of five cases: z √2 σ, of the
 /// logarithms for amounts. Kept for the next pair, since a farm asks it of very many.
 fn least(analyte: Analyte, cores: u32) -> Option<(Shape, f64)> {
+    type Kept = HashMap<(Analyte, u32), Option<(Shape, f64)>>;
     thread_local! {
         static KEPT: RefCell<Kept> = RefCell::default();
     }

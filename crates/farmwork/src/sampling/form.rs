@@ -62,7 +62,8 @@ pub fn form(book: &Book, boxes: &[SampleBox]) -> Result<Vec<FormLine>> {
             Ok(FormLine {
                 id: b.id,
                 sample: b.label.clone(),
-                crop: words::and(&crops),
+                // Names of crops hold commas themselves.
+                crop: crops.join("; "),
                 ground: words::area(ground),
                 depth,
                 tests: b

@@ -53,7 +53,7 @@ pub(super) fn section(book: &Book, b: &BlockSampling, f: &Fields) -> Result<Mark
             }
             @if let Some((low, high)) = usual { "Published sheets ask for " (plain(low, 3)) " to " (plain(high, 3)) "; most of them overlap at 15 to 20." }
         }
-        (picture(&drawn, b.cores, usual))
+        div.scroll tabindex="0" role="region" aria-label="A picture that may scroll sideways" { (picture(&drawn, b.cores, usual)) }
         div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
             table.rows.num {
                 caption.quiet { "How near a box comes to the truth, in 8 of 10 cases: ± in percent of the value, for pH in pH units; the lab’s own repeat is in it" }
@@ -133,7 +133,7 @@ fn picture(all: &[Buys], here: u32, usual: Option<(f64, f64)>) -> Markup {
     }
     let step = if top > 80.0 { 20 } else { 10 };
     html! {
-        figure.plot {
+        figure.plot.broad {
             svg viewBox=(format!("0 0 {WIDE:.0} {HIGH:.0}")) width="100%" role="img" aria-label="How the margin of a test narrows as more cores go into the box, for phosphorus, potassium and organic matter; the table below holds the numbers" {
                 @if let Some((low, high)) = usual {
                     rect x=(format!("{:.1}", x(low))) y=(TOP) width=(format!("{:.1}", x(high.min(f64::from(MOST))) - x(low))) height=(format!("{:.1}", floor - TOP)) fill="#eee9dd" {}

@@ -65,7 +65,7 @@ fn whole(
     let line = sampling::form(book, std::slice::from_ref(b))?;
     let line = line.first();
     let body = html! {
-        div.thumb data-keep="ticks" {
+        div.tickoff data-keep="ticks" {
             p.meta { a href="/sampling/boxes" { "Boxes of soil" } }
             h1 { "Box " (b.label) }
             p.lede {
