@@ -31,8 +31,8 @@ test('two reports and the years between them', async (t) => {
   await page.getByRole('heading', { name: 'No soil test yet' }).waitFor();
 
   const files = folder(t);
-  spadework('import', book, report(files, 'a.csv', -0.8), '--sampled', '2024-10-12');
-  spadework('import', book, report(files, 'b.csv', 0), '--sampled', '2026-10-12');
+  spadework('import', book, report(files, 'a.csv', -0.8), '--sampled', '2024-10-12', '--match', 'Tunnel one=Tunnel 1');
+  spadework('import', book, report(files, 'b.csv', 0), '--sampled', '2026-10-12', '--match', 'Tunnel one=Tunnel 1');
   await page.goto('/now');
   assert.equal(await page.getByRole('heading', { name: 'No soil test yet' }).count(), 0);
   await page.getByRole('heading', { name: 'Lime comes before anything else' }).waitFor();

@@ -184,7 +184,7 @@ fn picture(all: &[BlockNeeds], outlines: &[BlockOutline], of: Analyte) -> Markup
         .collect();
     let drawn = html! {
         @for (r, shape) in &placed {
-            a href={ "/reading/" (r.block.id) } {
+            g {
                 path d=(plot.path(shape)) fill=(class(r, of).fill()) fill-rule="evenodd" stroke="#5f4a25" stroke-width="1.5" {
                     title { (r.block.name) ": " (value(r, of)) ", " (class(r, of).words(of)) }
                 }

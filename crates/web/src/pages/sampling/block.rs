@@ -65,7 +65,7 @@ fn whole(
                     dd { (why.text) " " small { (why.source.text) " " (mark(&why.source)) } }
                 }
             }
-            h2 id="cores" { "How many cores" }
+            h2 id="how-many" { "How many cores" }
             (buys::section(book, b, f)?)
             (form(b))
         }

@@ -174,7 +174,7 @@ fn margin(table: &[Buys], f: &Fields, id: i64) -> Markup {
             .and_then(|m| x.needed(m, Confidence::USUAL).map_err(|e| e.to_string()))
     });
     html! {
-        form.noprint method="get" action={ "/sampling/" (id) "#cores" } {
+        form.noprint method="get" action={ "/sampling/" (id) "#how-many" } {
             div.row {
                 (crate::parts::choose::choice("of", "To know", table.iter().map(|x| (x.analyte.key(), x.analyte.name())), of.map_or("", |x| x.analyte.key())))
                 (crate::parts::choose::number("margin", "within", asked, "% of the value; for pH in pH units"))
