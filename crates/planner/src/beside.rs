@@ -21,6 +21,10 @@ const BLOCKS: usize = 5;
 /// Nodes of the solver's search: most of what it finds it finds at the first.
 const NODES: i32 = 30;
 
+/// The question at which all blocks are planned anew at once: it takes long, so that it waits until
+/// the quicker ones have found what they can.
+const ALL_AT: usize = 9;
+
 /// Questions under way.
 const AHEAD: usize = 2;
 
@@ -106,8 +110,8 @@ struct Bench<'a> {
     /// Blocks in the order in which they come next.
     queue: Vec<usize>,
     draw: Draw,
-    /// Whether nothing was asked yet: then all blocks are planned anew at once.
-    first: bool,
+    /// Questions so far.
+    asked: usize,
     /// Plans that were put on the scale before.
     tried: Vec<Vec<f64>>,
 }
@@ -119,7 +123,7 @@ impl<'a> Bench<'a> {
             best,
             queue: Vec::new(),
             draw: Draw(1),
-            first: true,
+            asked: 0,
             tried: Vec::new(),
         }
     }
@@ -127,7 +131,8 @@ impl<'a> Bench<'a> {
     fn better(&mut self, job: Job) -> Result<(), PlanError> {
         let farm = self.terms.farm;
         let used: Vec<bool> = self.best.0.iter().map(|lb| *lb > 0.0).collect();
-        if std::mem::take(&mut self.first) {
+        self.asked += 1;
+        if self.asked == ALL_AT {
             return self.plan_anew(|i| Use::of(false, used[i] || job.pool[i]));
         }
         let fresh = |idea: &Choice| !self.tried.contains(&idea.0);
