@@ -3,6 +3,7 @@
 mod ask;
 mod changed;
 mod columns;
+mod worth;
 
 pub use ask::{Question, question, question_with};
 pub use columns::Column;

@@ -1,5 +1,6 @@
 //! The planner’s question from the book as it stands.
 
+use super::worth;
 use crate::Result;
 use crate::needs::{self, BlockNeeds, Line};
 use crate::record::{Record, left_of, take_off, what_is_done};
@@ -7,7 +8,7 @@ use crate::season::{self, Days};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
 use agronomy::material::{self, Fit, Pass, in_pass};
-use farmbook::{BlockKind, Book, Wish};
+use farmbook::{Book, Wish};
 use planner::{Band, Lock, Nutrient, Options, Problem};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -18,36 +19,6 @@ pub struct Question {
     pub problem: Problem,
     /// Blocks that are not in it and materials that are ticked but not used, with the reason.
     pub left_out: Vec<String>,
-}
-
-fn short_cost(nutrient: Nutrient) -> f64 {
-    match nutrient {
-        Nutrient::N => weight("short_n"),
-        Nutrient::P2o5 => weight("short_p2o5"),
-        Nutrient::K2o => weight("short_k2o"),
-        Nutrient::Lime => weight("short_lime"),
-        Nutrient::Sulfur => weight("short_sulfur"),
-        Nutrient::Ca => weight("short_ca"),
-        Nutrient::Mg => weight("short_mg"),
-        Nutrient::S => weight("short_s"),
-        Nutrient::B | Nutrient::Zn | Nutrient::Mn | Nutrient::Cu | Nutrient::Fe => {
-            weight("short_trace")
-        }
-        Nutrient::Salt => 0.0,
-    }
-}
-
-fn over_cost(nutrient: Nutrient, very_high: bool) -> f64 {
-    match nutrient {
-        Nutrient::N => weight("over_n"),
-        Nutrient::P2o5 if very_high => weight("over_very_high_p2o5"),
-        Nutrient::P2o5 => weight("over_p2o5"),
-        Nutrient::K2o => weight("over_k2o"),
-        Nutrient::Lime => weight("over_lime"),
-        Nutrient::Sulfur => weight("over_sulfur"),
-        Nutrient::B | Nutrient::Cu => weight("over_boron_copper"),
-        _ => 0.0,
-    }
 }
 
 /// The planner’s question from the book as it stands.
@@ -295,7 +266,7 @@ fn for_planner(
             (l.asked.is_some() || l.ceiling.is_some())
                 && !(has_sulfur && l.nutrient == Nutrient::Lime)
         })
-        .map(|l| need(l, block.reading.block.kind, closeness))
+        .map(|l| need(l, block, closeness))
         .collect();
     let mut shut = Vec::new();
     let mut supplies_here = Vec::new();
@@ -349,13 +320,8 @@ fn for_planner(
     }
 }
 
-fn need(line: &Line, kind: BlockKind, closeness: f64) -> planner::Need {
-    // No rain washes out what is left under cover: it stays as salt.
-    let covered = match (kind, line.nutrient) {
-        (BlockKind::Tunnel, Nutrient::N | Nutrient::K2o) => weight("over_covered"),
-        _ => 1.0,
-    };
-    let shortage_cost = short_cost(line.nutrient) * closeness;
+fn need(line: &Line, on: &BlockNeeds, closeness: f64) -> planner::Need {
+    let shortage_cost = worth::of_a_lb_short(line.nutrient, on) * closeness;
     planner::Need {
         nutrient: line.nutrient,
         lb_per_acre: line.need,
@@ -365,7 +331,7 @@ fn need(line: &Line, kind: BlockKind, closeness: f64) -> planner::Need {
             .as_ref()
             .map_or_else(String::new, |(_, why)| why.clone()),
         shortage_cost,
-        surplus_cost: over_cost(line.nutrient, line.very_high) * covered * closeness,
+        surplus_cost: worth::of_a_lb_over(line, on) * closeness,
         // Below the likely need a lb short counts in full, within the doubt for a part of it.
         band: line
             .range
