@@ -1,8 +1,8 @@
 // The page of a box on the phone: a tick shows at once, is kept on the phone where there is no signal, and
 // goes to the computer when there is one. Without script each tick is a form.
-import { queue } from "./keep.js";
+import { queue } from "./shared/queue.js";
+import { SHELF } from "./shared/shelf.js";
 
-const SHELF = "sampling-1";
 const page = document.querySelector("[data-keep=ticks]");
 const forms = [...page.querySelectorAll("form[data-tick]")];
 const count = page.querySelector("[data-count=taken]");
@@ -70,7 +70,7 @@ for (const form of page.querySelectorAll("form[data-later]")) {
 // Opens anew without a signal, where the browser lets a page keep itself.
 const away = page.querySelector("[data-away]");
 try {
-  await navigator.serviceWorker.register("/sampling/away.js");
+  await navigator.serviceWorker.register("/worker.js", { scope: "/sampling/box/" });
   const shelf = await caches.open(SHELF);
   const parts = [...document.querySelectorAll("link[href^='/static/'], script[src^='/static/']")];
   await shelf.addAll([location.pathname, ...parts.map((p) => p.href ?? p.src)]);

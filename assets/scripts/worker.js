@@ -1,19 +1,20 @@
-// Keeps the Log pages with what they need, so that they open without a signal. A page comes from the book
-// where there is one, and from the device only where there is none.
+// Keeps the Log pages and those of boxes with what they need, so that they open without a signal. A page
+// comes from the book where there is one, and from the device only where there is none.
+import { SHELF } from './shared/shelf.js';
 import { send } from './shared/waiting.js';
 
-const KEPT = 'log-1';
-const FILES = ['/static/look.css', '/static/log.js', '/static/mark.svg', '/static/serif-400.woff2', '/static/serif-600.woff2', '/static/sans-400.woff2', '/static/sans-600.woff2'];
+const PAGES = ['/log', '/sampling/box/', '/static/'];
+const FILES = ['/static/look.css', '/static/log.js', '/static/ticks.js', '/static/mark.svg', '/static/serif-400.woff2', '/static/serif-600.woff2', '/static/sans-400.woff2', '/static/sans-600.woff2'];
 const PATIENCE = 5_000;
 
 self.addEventListener('install', (event) => {
   self.skipWaiting();
-  event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll(FILES)));
+  event.waitUntil(caches.open(SHELF).then((kept) => kept.addAll(FILES)));
 });
 
 self.addEventListener('activate', (event) => {
   const others = async () => {
-    for (const name of await caches.keys()) if (name !== KEPT) await caches.delete(name);
+    for (const name of await caches.keys()) if (name !== SHELF) await caches.delete(name);
     await self.clients.claim();
   };
   event.waitUntil(others());
@@ -22,7 +23,7 @@ self.addEventListener('activate', (event) => {
 async function fetchAndKeep(request) {
   const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE) });
   if (answer.ok && !answer.redirected) {
-    const kept = await caches.open(KEPT);
+    const kept = await caches.open(SHELF);
     await kept.put(request, answer.clone());
   }
   return answer;
@@ -32,7 +33,7 @@ async function answer(request) {
   try {
     return await fetchAndKeep(request);
   } catch (why) {
-    const kept = await caches.open(KEPT);
+    const kept = await caches.open(SHELF);
     const found =
       (await kept.match(request)) ??
       // After something was done the address carries a word that no kept page has.
@@ -45,7 +46,7 @@ async function answer(request) {
 self.addEventListener('fetch', (event) => {
   const { request } = event;
   const { pathname, origin } = new URL(request.url);
-  const ours = origin === self.location.origin && (pathname.startsWith('/log') || pathname.startsWith('/static/'));
+  const ours = origin === self.location.origin && PAGES.some((start) => pathname.startsWith(start));
   if (request.method === 'GET' && ours) event.respondWith(answer(request));
 });
 

@@ -44,21 +44,11 @@ pub(crate) async fn serve(At(name): At<String>) -> Result<Response, Page> {
         .into_response())
 }
 
-/// The script that keeps the Log pages on a device. It stands at the root because a browser lets it keep
-/// only what lies below its own address.
+/// The script that keeps the Log pages and those of boxes on a device. It stands at the root because a
+/// browser lets it keep only what lies below its own address.
 pub(crate) async fn worker() -> Response {
     let bytes: &[u8] = made!("worker.js");
     ([(header::CONTENT_TYPE, SCRIPT)], bytes).into_response()
-}
-
-/// The script that gives the pages of boxes where there is no signal. It stands among the pages it is for,
-/// since a browser lets it answer for nothing above its own place.
-pub(crate) async fn away() -> Response {
-    (
-        [(header::CONTENT_TYPE, SCRIPT)],
-        &include_bytes!(concat!("../../../assets/dist/", "away.js"))[..],
-    )
-        .into_response()
 }
 
 /// An answer that the browser keeps as a file, under a name that any disk takes.

@@ -83,7 +83,6 @@ pub fn routes(app: App) -> Router {
         )
         .route("/sampling/labels.pdf", get(sampling::paper::labels))
         .route("/sampling/walks.pdf", get(sampling::paper::walks))
-        .route("/sampling/away.js", get(files::away))
         .route("/sampling/box/{id}", get(sampling::one_box::show))
         .route("/sampling/box/{id}/core", post(sampling::one_box::tick))
         .route("/sampling/box/{id}/step", post(sampling::one_box::step))

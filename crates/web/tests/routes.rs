@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 66] = [
+const PAGES: [(&str, &str); 65] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -34,7 +34,6 @@ const PAGES: [(&str, &str); 66] = [
     ("/sampling", "/sampling"),
     ("/sampling/{id}", "/sampling/1?of=ph&margin=0.2"),
     ("/sampling/boxes", "/sampling/boxes"),
-    ("/sampling/away.js", "/sampling/away.js"),
     ("/sampling/box/{id}", "/sampling/box/1"),
     (
         "/sampling/labels.pdf",

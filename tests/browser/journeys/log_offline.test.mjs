@@ -23,7 +23,7 @@ test('a job is written down without a signal, and sent once when it is back', as
   const first = await jobs.nth(0).getAttribute('href');
   const second = await jobs.nth(1).getAttribute('href');
   await page.waitForFunction(
-    async (path) => Boolean(await (await caches.open('log-1')).match(path)),
+    async (path) => Boolean(await (await caches.open('pages-1')).match(path)),
     second,
   );
   await picture(page, 'log-360');

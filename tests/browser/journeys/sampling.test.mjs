@@ -118,9 +118,16 @@ test('ticks are kept where there is no signal, over closing and opening anew, an
   assert.deepEqual(taken(), [1]);
   // The copy for later holds what has arrived.
   await phone.waitForFunction(async () => {
-    const kept = await (await caches.open('sampling-1')).match(location.pathname);
+    const kept = await (await caches.open('pages-1')).match(location.pathname);
     return (await kept.text()).includes('aria-pressed="true"');
   });
+  // The Log pages are kept on the same device, and clear nothing of the box away.
+  await phone.goto('/log');
+  await phone.waitForFunction(async () => Boolean(await caches.match('/log')));
+  const both = await phone.evaluate(async (path) => Boolean(await caches.match(path)), `/sampling/box/${id}`);
+  assert.ok(both, 'the page of the box is still kept');
+  await phone.goto(`/sampling/box/${id}`);
+  await phone.getByText('opens and ticks without a signal too').waitFor();
   await phone.context().setOffline(true);
   for (const n of [1, 2, 3, 3]) await phone.locator('button.core').nth(n).tap();
   await phone.getByText('kept on this phone until there is a signal').waitFor();
