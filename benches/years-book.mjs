@@ -17,7 +17,7 @@ const folder = mkdtempSync(join(tmpdir(), 'spadework-bench-'));
 process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
 
 const PAGES = [
-  '/now', '/now?map=p', '/farm', '/ground', '/ground/1', '/ground/diagram', '/ground/walk/1', '/lab', '/lab/1',
+  '/now', '/now?map=p', '/farm', '/ground', '/ground/1', '/ground/diagram', '/ground/walk/1', '/lab',
   '/lab/boxes', '/reading', '/reading/1', '/reading/1/compare', '/materials', '/materials/lime_calcitic', '/suppliers',
   '/plan', '/plan/how', '/log', '/log/new', '/years', '/years/1', '/changes',
 ];

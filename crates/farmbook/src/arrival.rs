@@ -1,7 +1,6 @@
 use crate::change::Table;
-use crate::mark::{mark, new_mark, standing, weight, weight_of};
+use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
 use crate::row::get;
-use crate::spread::{day, same_entry};
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
@@ -11,6 +10,9 @@ use serde::{Deserialize, Serialize};
 
 /// The most that one delivery can have cost, cents.
 const MOST_CENTS: i64 = 1_000_000_000;
+
+/// What an entry is called in a sentence.
+const NAME: &str = "delivery with number";
 
 /// What came in: one lot of one material on one day. Corrected as [`crate::Spread`] is.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -128,9 +130,8 @@ impl Book {
     /// # Errors
     /// The mark stands on another entry; no such order, paper or entry to correct; a value that cannot be.
     pub fn log_arrival(&mut self, arrival: &Arrival) -> Result<Id> {
-        let mut fields = arrival.fields()?;
-        let mark = mark(&arrival.mark)?;
-        if let Some(id) = self.marked(Table::Arrival, &mark)? {
+        let fields = arrival.fields()?;
+        if let Some(id) = self.marked(Table::Arrival, &arrival.mark)? {
             return same_entry(fields == self.arrival(id)?.fields()?, id);
         }
         if let Some(order) = arrival.order {
@@ -139,24 +140,18 @@ impl Book {
         if let Some(paper) = arrival.paper {
             self.paper(paper)?;
         }
-        if let Some(other) = arrival.corrects {
-            self.may_correct(Table::Arrival, "delivery with number", other)?;
-        }
         let material = arrival.material.trim();
         let what = match arrival.corrects {
             Some(n) if arrival.weight.is_zero() => format!("Took back delivery {n}"),
             Some(n) => format!("Corrected delivery {n} of {material}"),
             None => format!("Wrote down a delivery of {material}"),
         };
-        self.change(&what, |book| {
-            fields.push(("at", book.now().into()));
-            book.insert(Table::Arrival, &fields)
-        })
+        self.write_down(Table::Arrival, NAME, &what, fields, arrival.corrects)
     }
 
     pub fn arrival(&self, id: Id) -> Result<Arrival> {
         self.first("SELECT * FROM arrival WHERE id = ?1", [id], read)?
-            .ok_or_else(|| Error::not_found("delivery with number", id))
+            .ok_or_else(|| Error::not_found(NAME, id))
     }
 
     /// Every entry, those corrected included, by day and number.

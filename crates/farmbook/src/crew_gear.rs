@@ -1,9 +1,8 @@
 //! What the crew works with: buckets, and what a walk told of a spreader.
 
 use crate::change::Table;
-use crate::mark::weight;
+use crate::mark::{day, weight};
 use crate::row::{date, get, json, to_json};
-use crate::spread::day;
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;

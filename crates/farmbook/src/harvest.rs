@@ -1,13 +1,15 @@
 use crate::change::Table;
-use crate::mark::{mark, new_mark, standing, weight, weight_of};
+use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
 use crate::row::get;
-use crate::spread::{day, same_entry};
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
+
+/// What an entry is called in a sentence.
+const NAME: &str = "harvest with number";
 
 /// What was carried off a block on one day. Corrected as [`crate::Spread`] is.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -111,29 +113,22 @@ impl Book {
     /// # Errors
     /// The mark stands on another entry; no such block or entry to correct; a value that cannot be.
     pub fn log_harvest(&mut self, harvest: &Harvest) -> Result<Id> {
-        let mut fields = harvest.fields()?;
+        let fields = harvest.fields()?;
         let block = self.block(harvest.block)?.name;
-        let mark = mark(&harvest.mark)?;
-        if let Some(id) = self.marked(Table::Harvest, &mark)? {
+        if let Some(id) = self.marked(Table::Harvest, &harvest.mark)? {
             return same_entry(fields == self.harvest(id)?.fields()?, id);
-        }
-        if let Some(other) = harvest.corrects {
-            self.may_correct(Table::Harvest, "harvest with number", other)?;
         }
         let what = match harvest.corrects {
             Some(n) if harvest.weight.is_zero() => format!("Took back harvest {n}"),
             Some(n) => format!("Corrected harvest {n} of “{block}”"),
             None => format!("Wrote down a harvest of “{block}”"),
         };
-        self.change(&what, |book| {
-            fields.push(("at", book.now().into()));
-            book.insert(Table::Harvest, &fields)
-        })
+        self.write_down(Table::Harvest, NAME, &what, fields, harvest.corrects)
     }
 
     pub fn harvest(&self, id: Id) -> Result<Harvest> {
         self.first("SELECT * FROM harvest WHERE id = ?1", [id], read)?
-            .ok_or_else(|| Error::not_found("harvest with number", id))
+            .ok_or_else(|| Error::not_found(NAME, id))
     }
 
     /// Every entry, those corrected included, by day and number.

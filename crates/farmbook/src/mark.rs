@@ -2,8 +2,9 @@
 //! and what entries have in common that are corrected beside themselves.
 
 use crate::change::Table;
-use crate::row::get;
+use crate::row::{date, get};
 use crate::{Book, Error, Id, Result};
+use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
 use rusqlite::types::Value as Sql;
@@ -47,15 +48,53 @@ pub(crate) fn weight_of(row: &Row<'_>, column: &str) -> Result<Weight> {
     Ok(Weight::hundredths_of_an_ounce(get(row, column)?))
 }
 
+/// The day of an entry.
+pub(crate) fn day(row: &Row<'_>) -> Result<Date> {
+    date(row, "day")?.ok_or_else(|| Error::Damaged("an entry has no day".to_owned()))
+}
+
+/// The number of the first entry with a mark, where the second says the same.
+pub(crate) fn same_entry(same: bool, id: Id) -> Result<Id> {
+    if same {
+        return Ok(id);
+    }
+    Err(Error::invalid(
+        "The mark of an entry",
+        format!("its own: entry {id} has it and says something else"),
+    ))
+}
+
 impl Book {
     /// The number of the entry with a mark.
-    pub(crate) fn marked(&self, table: Table, mark: &str) -> Result<Option<Id>> {
+    ///
+    /// # Errors
+    /// No UUID.
+    pub(crate) fn marked(&self, table: Table, text: &str) -> Result<Option<Id>> {
         let sql = format!("SELECT id FROM {} WHERE mark = ?1", table.name());
-        self.first(&sql, [mark], |row| get(row, "id"))
+        self.first(&sql, [mark(text)?], |row| get(row, "id"))
+    }
+
+    /// Puts an entry, with the moment of it, beside what it corrects if it does; `name` is what such an
+    /// entry is called where the one to correct is not there.
+    pub(crate) fn write_down(
+        &mut self,
+        table: Table,
+        name: &'static str,
+        what: &str,
+        mut fields: Vec<(&'static str, Sql)>,
+        corrects: Option<Id>,
+    ) -> Result<Id> {
+        if let Some(other) = corrects {
+            self.may_correct(table, name, other)?;
+        }
+        self.change(what, |book| {
+            fields.push(("at", book.now().into()));
+            book.insert(table, &fields)
+        })
     }
 
     /// Whether an entry may be corrected: it is there and nothing corrects it yet.
-    pub(crate) fn may_correct(&self, table: Table, what: &'static str, id: Id) -> Result<()> {
+    fn may_correct(&self, table: Table, what: &'static str, id: Id) -> Result<()> {
         let sql = format!("SELECT id FROM {} WHERE id = ?1", table.name());
         if self
             .first(&sql, [id], |row| get::<Id>(row, "id"))?

@@ -1,13 +1,15 @@
 use crate::change::Table;
-use crate::mark::{mark, new_mark};
+use crate::mark::{day, mark, new_mark, same_entry};
 use crate::row::{date, get, json, to_json};
-use crate::spread::{day, same_entry};
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
+
+/// What an order is called in a sentence.
+const NAME: &str = "order with number";
 
 /// An order as it went out to one supplier.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -103,18 +105,15 @@ impl Book {
     /// # Errors
     /// The mark stands on another order, or a value cannot be.
     pub fn place_order(&mut self, order: &PlacedOrder) -> Result<Id> {
-        let mut fields = order.fields()?;
-        if let Some(id) = self.marked(Table::Order, &mark(&order.mark)?)? {
+        let fields = order.fields()?;
+        if let Some(id) = self.marked(Table::Order, &order.mark)? {
             return same_entry(fields == self.placed_order(id)?.fields()?, id);
         }
         let what = match order.supplier.trim() {
             "" => "Wrote an order down".to_owned(),
             name => format!("Wrote an order from {name} down"),
         };
-        self.change(&what, |book| {
-            fields.push(("at", book.now().into()));
-            book.insert(Table::Order, &fields)
-        })
+        self.write_down(Table::Order, NAME, &what, fields, None)
     }
 
     /// Says that what has not come by a day will not come; without a day the order is open again.
@@ -135,7 +134,7 @@ impl Book {
 
     pub fn placed_order(&self, id: Id) -> Result<PlacedOrder> {
         self.first("SELECT * FROM placed_order WHERE id = ?1", [id], read)?
-            .ok_or_else(|| Error::not_found("order with number", id))
+            .ok_or_else(|| Error::not_found(NAME, id))
     }
 
     /// Every order, newest first.

@@ -1,12 +1,15 @@
 use crate::change::Table;
-use crate::mark::{mark, new_mark, standing, weight, weight_of};
-use crate::row::{date, get, to_word, word};
+use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
+use crate::row::{get, to_word, word};
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
+
+/// What an entry is called in a sentence.
+const NAME: &str = "entry of spreading with number";
 
 /// How what was done compares with what was planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
@@ -184,11 +187,6 @@ fn read(row: &Row<'_>) -> Result<Spread> {
     })
 }
 
-/// The day of an entry.
-pub(crate) fn day(row: &Row<'_>) -> Result<Date> {
-    date(row, "day")?.ok_or_else(|| Error::Damaged("an entry has no day".to_owned()))
-}
-
 impl Book {
     /// Writes down what was spread and gives the number of the entry. One whose mark is in the book
     /// already is not written again: the number of the first is given.
@@ -196,32 +194,25 @@ impl Book {
     /// # Errors
     /// The mark stands on another entry; no such block, plan or entry to correct; a value that cannot be.
     pub fn log_spread(&mut self, spread: &Spread) -> Result<Id> {
-        let mut fields = spread.fields()?;
+        let fields = spread.fields()?;
         let block = self.block(spread.block)?.name;
-        let mark = mark(&spread.mark)?;
-        if let Some(id) = self.marked(Table::Spread, &mark)? {
+        if let Some(id) = self.marked(Table::Spread, &spread.mark)? {
             return same_entry(fields == self.spread(id)?.fields()?, id);
         }
         if let Some(plan) = spread.plan {
             self.plan(plan)?;
-        }
-        if let Some(other) = spread.corrects {
-            self.may_correct(Table::Spread, "entry of spreading with number", other)?;
         }
         let what = match spread.corrects {
             Some(n) if spread.takes_back() => format!("Took back entry {n} of spreading"),
             Some(n) => format!("Corrected entry {n}: spreading on “{block}”"),
             None => format!("Wrote down spreading on “{block}”"),
         };
-        self.change(&what, |book| {
-            fields.push(("at", book.now().into()));
-            book.insert(Table::Spread, &fields)
-        })
+        self.write_down(Table::Spread, NAME, &what, fields, spread.corrects)
     }
 
     pub fn spread(&self, id: Id) -> Result<Spread> {
         self.first("SELECT * FROM spread WHERE id = ?1", [id], read)?
-            .ok_or_else(|| Error::not_found("entry of spreading with number", id))
+            .ok_or_else(|| Error::not_found(NAME, id))
     }
 
     /// The entry with a mark.
@@ -229,7 +220,7 @@ impl Book {
     /// # Errors
     /// No UUID.
     pub fn spread_marked(&self, text: &str) -> Result<Option<Spread>> {
-        let id = self.marked(Table::Spread, &mark(text)?)?;
+        let id = self.marked(Table::Spread, text)?;
         id.map(|id| self.spread(id)).transpose()
     }
 
@@ -262,15 +253,4 @@ impl Book {
         let all = standing(self.all_spreads()?, |s| s.id, |s| s.corrects);
         Ok(all.into_iter().filter(|s| !s.takes_back()).collect())
     }
-}
-
-/// The number of the first entry with a mark, where the second says the same.
-pub(crate) fn same_entry(same: bool, id: Id) -> Result<Id> {
-    if same {
-        return Ok(id);
-    }
-    Err(Error::invalid(
-        "The mark of an entry",
-        format!("its own: entry {id} has it and says something else"),
-    ))
 }

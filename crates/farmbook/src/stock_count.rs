@@ -1,7 +1,6 @@
 use crate::change::Table;
-use crate::mark::{mark, new_mark, standing, weight, weight_of};
+use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
 use crate::row::get;
-use crate::spread::{day, same_entry};
 use crate::{Book, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
@@ -81,21 +80,21 @@ impl Book {
     /// # Errors
     /// The mark stands on another count; no such count to correct; a value that cannot be.
     pub fn log_count(&mut self, count: &StockCount) -> Result<Id> {
-        let mut fields = count.fields()?;
-        if let Some(id) = self.marked(Table::Count, &mark(&count.mark)?)? {
+        let fields = count.fields()?;
+        if let Some(id) = self.marked(Table::Count, &count.mark)? {
             let sql = "SELECT * FROM stock_count WHERE id = ?1";
             let first = self.first(sql, [id], read)?;
             let same = first.map(|f| f.fields()).transpose()?;
             return same_entry(same.as_ref() == Some(&fields), id);
         }
-        if let Some(other) = count.corrects {
-            self.may_correct(Table::Count, "count with number", other)?;
-        }
         let what = format!("Counted what there is of {}", count.material.trim());
-        self.change(&what, |book| {
-            fields.push(("at", book.now().into()));
-            book.insert(Table::Count, &fields)
-        })
+        self.write_down(
+            Table::Count,
+            "count with number",
+            &what,
+            fields,
+            count.corrects,
+        )
     }
 
     /// Every count, those corrected included, by day and number.

@@ -4,7 +4,7 @@ use crate::drawing;
 use crate::{Result, WorkError};
 use farmbook::Book;
 use geo::{InteriorPoint, LineString, Polygon};
-use quantity::{Area, Length};
+use quantity::{Area, Length, round_at_most};
 use serde::Serialize;
 
 /// Paper for the map itself, millimetres, across and down: upright, then lying.
@@ -78,13 +78,7 @@ fn scale(ground: [f64; 2], paper: [f64; 2]) -> u32 {
 /// The longest round length whose bar fits, and the bar.
 fn bar(unit: Length, scale: u32) -> (f64, f64) {
     let mm = unit.si() * 1_000.0 / f64::from(scale);
-    let most = LONGEST_BAR / mm;
-    let power = 10f64.powf(most.log10().floor());
-    let long = [5.0, 2.0, 1.0]
-        .into_iter()
-        .map(|m| m * power)
-        .find(|l| *l <= most)
-        .unwrap_or(power);
+    let long = round_at_most(LONGEST_BAR / mm);
     (long, long * mm)
 }
 

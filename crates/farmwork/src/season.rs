@@ -114,38 +114,51 @@ fn parts(n: &BlockNeeds) -> Vec<Split> {
 /// The sidedressings that a source prints for the crop, the first two of which are planned.
 pub(crate) fn sidedress_parts(n: &BlockNeeds) -> Vec<Split> {
     let mut beside = parts(n);
-    beside.retain(|part| part.when == When::Sidedress && part.week > 0.0);
+    beside.retain(is_beside);
     beside.truncate(2);
     beside
 }
 
-/// lb N per acre that may go on a block in a pass at most, where a source prints the season's
-/// nitrogen in parts: the part as printed, or the same share of this block's need where that is more.
-/// Ahead of the crop it holds for nitrogen that is there at once; what lets go slowly feeds all season.
-///
-/// `need` is in lb N per acre.
-pub fn most_nitrogen(of: &Material, n: &BlockNeeds, pass: Pass, need: f64) -> Option<f64> {
-    let all = parts(n);
-    if all.len() < 2 || !all.iter().all(|p| p.printed) {
-        return None;
+fn is_beside(part: &Split) -> bool {
+    part.when == When::Sidedress && part.week > 0.0
+}
+
+/// A season's nitrogen in the parts that a source prints for a block's crop.
+pub struct InParts {
+    parts: Vec<Split>,
+    /// lb N per acre
+    need: f64,
+}
+
+impl InParts {
+    /// None where no source prints all of its parts. `need` is the block's in lb N per acre.
+    pub fn of(n: &BlockNeeds, need: f64) -> Option<Self> {
+        let parts = parts(n);
+        (parts.len() > 1 && parts.iter().all(|p| p.printed)).then_some(Self { parts, need })
     }
-    let beside = sidedress_parts(n);
-    let ahead = |p: &Split| matches!(p.when, When::Preplant | When::Planting);
-    let here: Vec<&Split> = match pass {
-        Pass::Sidedress => beside.first().into_iter().collect(),
-        Pass::SecondSidedress => beside.get(1).into_iter().collect(),
-        Pass::Spring | Pass::BeforePlanting | Pass::Planting if of.kind == Kind::Synthetic => {
-            all.iter().filter(|p| ahead(p)).collect()
+
+    /// lb N per acre that may go on in a pass at most: the part as printed, or the same share of the
+    /// block's need where that is more. Ahead of the crop it holds for nitrogen that is there at once;
+    /// what lets go slowly feeds all season.
+    pub fn most(&self, of: &Material, pass: Pass) -> Option<f64> {
+        let mut beside = self.parts.iter().filter(|p| is_beside(p));
+        let ahead = |p: &&Split| matches!(p.when, When::Preplant | When::Planting);
+        let here: Vec<&Split> = match pass {
+            Pass::Sidedress => beside.next().into_iter().collect(),
+            Pass::SecondSidedress => beside.nth(1).into_iter().collect(),
+            Pass::Spring | Pass::BeforePlanting | Pass::Planting if of.kind == Kind::Synthetic => {
+                self.parts.iter().filter(ahead).collect()
+            }
+            _ => Vec::new(),
+        };
+        let season: f64 = self.parts.iter().map(|p| p.value).sum();
+        if here.is_empty() || season <= 0.0 {
+            return None;
         }
-        _ => Vec::new(),
-    };
-    let season: f64 = all.iter().map(|p| p.value).sum();
-    if here.is_empty() || season <= 0.0 {
-        return None;
+        let printed: f64 = here.iter().map(|p| p.high).sum();
+        let share = here.iter().map(|p| p.value).sum::<f64>() / season;
+        Some(printed.max(share * self.need))
     }
-    let printed: f64 = here.iter().map(|p| p.high).sum();
-    let share = here.iter().map(|p| p.value).sum::<f64>() / season;
-    Some(printed.max(share * need))
 }
 
 /// Why a material may not go on a block in a pass; none where it may. `made` are the passes that the

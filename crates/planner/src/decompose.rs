@@ -239,14 +239,15 @@ impl<'a> Hunt<'a> {
             let mut beside = Beside::start(scope, terms, self.best.clone());
             let mut idle = 0;
             while !self.done() && !self.over() && (idle < IDLE || !tree.done()) {
-                let ideas = self.ideas(&mut tree);
                 if idle < IDLE {
+                    let ideas = self.ideas(std::mem::take(&mut tree.seen));
                     let mut pool = tree.used.clone();
                     for (open, lb) in pool.iter_mut().zip(&self.best.0) {
                         *open |= *lb > 0.0;
                     }
                     beside.ask(ideas, pool);
                 } else {
+                    tree.seen.clear();
                     self.parts.threads = threads;
                 }
                 self.grow(master, &mut tree, STEP)?;
@@ -282,9 +283,9 @@ impl<'a> Hunt<'a> {
     }
 
     /// What the branches looked at suggest, the cheapest first.
-    fn ideas(&self, tree: &mut Tree) -> Vec<Choice> {
+    fn ideas(&self, seen: Vec<Vec<usize>>) -> Vec<Choice> {
         let farm = self.parts.farm;
-        let mut ideas: Vec<(f64, Choice)> = std::mem::take(&mut tree.seen)
+        let mut ideas: Vec<(f64, Choice)> = seen
             .iter()
             .map(|choice| {
                 let amounts = self.parts.amounts(choice);

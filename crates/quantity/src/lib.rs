@@ -43,6 +43,17 @@ pub fn plain(value: f64, significant: i32) -> String {
     group_thousands(&text)
 }
 
+/// The largest of 1, 2 and 5 times a power of ten that is no more than `most` (above zero): how long a
+/// scale bar is.
+pub fn round_at_most(most: f64) -> f64 {
+    let power = 10f64.powf(most.log10().floor());
+    let fits = [5.0, 2.0]
+        .map(|m| m * power)
+        .into_iter()
+        .find(|l| *l <= most);
+    fits.unwrap_or(power)
+}
+
 fn group_thousands(text: &str) -> String {
     let (sign, rest) = match text.strip_prefix('-') {
         Some(rest) => ("−", rest),

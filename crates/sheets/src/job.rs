@@ -9,7 +9,7 @@ use serde::Serialize;
 use crate::SheetError;
 use crate::block::MOST_BED_BOXES;
 use crate::language::{Language, Words};
-use crate::words::{TIE, buckets, number, plain, short, text, weighed};
+use crate::words::{NoFoot, TIE, buckets, number, plain, short, text, weighed};
 
 /// Sizes of the text in points, the usual one first.
 pub(crate) const SIZES: [f64; 3] = [10.5, 9.5, 8.0];
@@ -28,13 +28,6 @@ pub(crate) struct JobsView {
     sheets: Vec<JobView>,
     nothing: String,
     nothing_says: String,
-}
-
-#[derive(Serialize)]
-struct NoFoot {
-    block: String,
-    farm: String,
-    made: String,
 }
 
 #[derive(Serialize)]
@@ -101,11 +94,7 @@ pub(crate) fn view(
         author: text(farm),
         lang: language.key(),
         size,
-        foot: NoFoot {
-            block: String::new(),
-            farm: text(farm),
-            made: String::new(),
-        },
+        foot: NoFoot::of(farm),
         sheets: jobs
             .iter()
             .enumerate()

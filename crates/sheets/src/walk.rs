@@ -2,11 +2,11 @@
 
 use crate::SheetError;
 use crate::language::{Language, Words};
-use crate::words::{plain, short, text};
+use crate::words::{NoFoot, plain, short, text};
 use farmwork::sampling::paper::{WalkMap, WalkSheet};
 use ground::Place;
 use jiff::civil::Date;
-use quantity::Length;
+use quantity::{Length, round_at_most};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -35,13 +35,6 @@ pub(crate) struct WalksView {
     sheets: Vec<WalkView>,
     nothing: String,
     nothing_says: String,
-}
-
-#[derive(Serialize)]
-struct NoFoot {
-    block: String,
-    farm: String,
-    made: String,
 }
 
 #[derive(Serialize)]
@@ -87,11 +80,7 @@ pub(crate) fn view(
         author: text(&farm),
         lang: language.key(),
         size,
-        foot: NoFoot {
-            block: String::new(),
-            farm: text(&farm),
-            made: String::new(),
-        },
+        foot: NoFoot::of(&farm),
         sheets: walks
             .iter()
             .enumerate()
@@ -315,12 +304,6 @@ fn draw(map: &WalkMap, words: &Words) -> (String, f64) {
 
 /// The scale bar: the largest round number of feet up to a quarter of the width, with its length.
 fn bar(scale: f64) -> (f64, f64) {
-    let most = Length::metres(WIDE / 4.0 / scale).to_feet();
-    let power = 10f64.powf(most.log10().floor());
-    let feet = [5.0, 2.0, 1.0]
-        .iter()
-        .map(|m| m * power)
-        .find(|f| *f <= most)
-        .unwrap_or(power);
+    let feet = round_at_most(Length::metres(WIDE / 4.0 / scale).to_feet());
     (Length::feet(feet).si() * scale, feet)
 }

@@ -1,5 +1,7 @@
 //! Numbers, dates and names as a page prints them.
 
+use serde::Serialize;
+
 /// Above this a number is no farm's any more; it is written in powers of ten to stay in its column.
 const LARGEST_WRITTEN_OUT: f64 = 1e9;
 
@@ -191,6 +193,24 @@ pub(crate) fn list(items: &[String]) -> String {
         [] => String::new(),
         [one] => one.clone(),
         [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// The foot of a page on which nothing stands.
+#[derive(Serialize)]
+pub(crate) struct NoFoot {
+    block: String,
+    farm: String,
+    made: String,
+}
+
+impl NoFoot {
+    pub fn of(farm: &str) -> Self {
+        Self {
+            block: String::new(),
+            farm: text(farm),
+            made: String::new(),
+        }
     }
 }
 

@@ -4,7 +4,7 @@ use super::worth;
 use crate::Result;
 use crate::needs::{self, BlockNeeds, Line};
 use crate::record::{Record, left_of, take_off, what_is_done};
-use crate::season::{self, Days};
+use crate::season::{self, Days, InParts};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
 use agronomy::material::{self, Fit, Pass, in_pass};
@@ -274,6 +274,7 @@ fn for_planner(
     let need_n = block.line(Nutrient::N).map_or(0.0, |l| {
         l.range.map_or(l.need, |(_, high)| high.max(l.need))
     });
+    let in_parts = InParts::of(block, need_n);
     if let Some(days) = Days::of(block) {
         for choice in usable.iter().filter(|c| !refused.contains(&c.material.id)) {
             let of = &choice.material;
@@ -289,7 +290,7 @@ fn for_planner(
                 }
                 let share = season::nitrogen_share(of, &days, *pass);
                 if n * share > 0.0
-                    && let Some(most) = season::most_nitrogen(of, block, *pass, need_n)
+                    && let Some(most) = in_parts.as_ref().and_then(|p| p.most(of, *pass))
                 {
                     most_here.push(planner::MostHere {
                         material: of.id.clone(),

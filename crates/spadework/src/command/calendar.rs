@@ -29,14 +29,18 @@ pub(crate) struct CalendarArgs {
     ics: Option<PathBuf>,
 }
 
-pub(super) fn run(args: CalendarArgs, json: bool) -> anyhow::Result<()> {
-    let today: Date = match &args.today {
-        None => ZonedDateTime::now().date(),
-        Some(day) => day
-            .parse()
-            .ok()
-            .with_context(|| format!("“{day}” is not a day such as 2027-03-01."))?,
+/// The day that is given to stand for today, or today.
+pub(super) fn today_of(given: Option<&str>) -> anyhow::Result<Date> {
+    let Some(day) = given else {
+        return Ok(ZonedDateTime::now().date());
     };
+    day.parse()
+        .ok()
+        .with_context(|| format!("“{day}” is not a day such as 2027-03-01."))
+}
+
+pub(super) fn run(args: CalendarArgs, json: bool) -> anyhow::Result<()> {
+    let today = today_of(args.today.as_deref())?;
     let book = Book::open(&args.book)?;
     let Some(made) = planning::latest(&book)? else {
         bail!(

@@ -1,10 +1,8 @@
+use super::calendar;
 use crate::text;
-use anyhow::Context;
 use clap::Args;
 use farmbook::Book;
 use farmwork::glance;
-use jiff::ZonedDateTime;
-use jiff::civil::Date;
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -18,13 +16,7 @@ pub(crate) struct Now {
 }
 
 pub(super) fn run(args: &Now, json: bool) -> anyhow::Result<()> {
-    let today: Date = match &args.today {
-        None => ZonedDateTime::now().date(),
-        Some(day) => day
-            .parse()
-            .ok()
-            .with_context(|| format!("“{day}” is not a day such as 2027-03-01."))?,
-    };
+    let today = calendar::today_of(args.today.as_deref())?;
     let glance = glance::of_farm(&Book::open(&args.book)?, today)?;
     if json {
         return text::json(&glance);

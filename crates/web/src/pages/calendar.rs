@@ -4,12 +4,12 @@ use super::order::plan_of;
 use crate::ask::Asked;
 use crate::error::Page;
 use crate::fields::Fields;
+use crate::files::download;
 use crate::layout::page;
 use crate::state::App;
 use agronomy::working::Source;
 use axum::extract::State as Shared;
-use axum::http::header;
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use farmbook::Book;
 use farmwork::calendar::{self, Application, Bound, Calendar, State, ical};
 use farmwork::{planning::Made, words};
@@ -233,15 +233,6 @@ fn source(of: &Source) -> Markup {
 
 pub(crate) async fn file(Shared(app): Shared<App>) -> Result<Response, Page> {
     let text = app.with(|book| Ok(ical::file(&of(book)?.1))).await?;
-    Ok((
-        [
-            (header::CONTENT_TYPE, "text/calendar; charset=utf-8"),
-            (
-                header::CONTENT_DISPOSITION,
-                "attachment; filename=\"spreading.ics\"",
-            ),
-        ],
-        text,
-    )
-        .into_response())
+    let kind = "text/calendar; charset=utf-8";
+    Ok(download("spreading.ics", kind, text.into()))
 }

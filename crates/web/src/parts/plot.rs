@@ -2,7 +2,7 @@
 
 use ground::Frame;
 use maud::{Markup, html};
-use quantity::{Length, plain};
+use quantity::{Length, plain, round_at_most};
 
 /// Signs of a viewport this wide stand for the map's width.
 const WIDE: f64 = 640.0;
@@ -100,13 +100,7 @@ impl Plot {
 
     /// The scale bar: as long as the largest round number of feet up to a third of the width.
     fn bar(&self) -> (f64, f64) {
-        let most = Length::metres(self.wide / 3.0 / self.scale).to_feet();
-        let power = 10f64.powf(most.log10().floor());
-        let feet = [5.0, 2.0, 1.0]
-            .iter()
-            .map(|m| m * power)
-            .find(|f| *f <= most)
-            .unwrap_or(power);
+        let feet = round_at_most(Length::metres(self.wide / 3.0 / self.scale).to_feet());
         (self.long(Length::feet(feet).si()), feet)
     }
 }

@@ -200,8 +200,18 @@ fn together(book: &Book, block: &Block, season: i64, f: &Fields) -> Result<Marku
     })
 }
 
-fn back(id: i64) -> Page {
-    Page::Go(format!("/ground/parcel/{id}"))
+/// After a form: on to the block it is about, or the page again with what was wrong.
+fn ended(book: &Book, id: i64, done: Result<i64, String>, f: &Fields) -> Result<Markup, Page> {
+    match done {
+        Ok(to) => Err(Page::Go(format!("/ground/parcel/{to}"))),
+        Err(why) => whole(book, id, Some(&why), f),
+    }
+}
+
+/// Keeps an outline, and gives the number of its block.
+fn set(book: &mut Book, outline: &BlockOutline) -> Result<i64, String> {
+    book.set_outline(outline).map_err(|e| e.to_string())?;
+    Ok(outline.block)
 }
 
 /// The outline of a block that must have one.
@@ -219,14 +229,9 @@ pub(crate) async fn set_beds(
     app.with(move |book| {
         let f = Fields(fields);
         let held = outline(book, id)?;
-        let set = match f.maybe_number("bearing", "the direction of the beds") {
-            Ok(bearing) => BlockOutline { bearing, ..held },
-            Err(why) => return whole(book, id, Some(&why), &f),
-        };
-        match book.set_outline(&set) {
-            Ok(()) => Err(back(id)),
-            Err(why) => whole(book, id, Some(&why.to_string()), &f),
-        }
+        let bearing = f.maybe_number("bearing", "the direction of the beds");
+        let done = bearing.and_then(|bearing| set(book, &BlockOutline { bearing, ..held }));
+        ended(book, id, done, &f)
     })
     .await
 }
@@ -247,30 +252,25 @@ pub(crate) async fn set_spots(
             .filter(|(at, _)| f.ticked(&format!("keep-{at}")))
             .map(|(_, spot)| *spot)
             .collect();
-        if let Some(radius) = f
-            .maybe("radius")
-            .map(|_| f.positive("radius", "the distance around"))
-        {
-            let spot = || -> Result<LeaveOut, String> {
-                let east = Length::feet(f.number("east", "how far east it is")?);
-                let north = Length::feet(f.number("north", "how far north it is")?);
-                Ok(LeaveOut {
-                    at: frame.from_plane(geo::Coord {
-                        x: east.si(),
-                        y: north.si(),
-                    }),
-                    radius: Length::feet(radius?),
-                })
-            };
-            match spot() {
-                Ok(spot) => leave_out.push(spot),
-                Err(why) => return whole(book, id, Some(&why), &f),
+        let new_spot = || -> Result<Option<LeaveOut>, String> {
+            if f.maybe("radius").is_none() {
+                return Ok(None);
             }
-        }
-        match book.set_outline(&BlockOutline { leave_out, ..held }) {
-            Ok(()) => Err(back(id)),
-            Err(why) => whole(book, id, Some(&why.to_string()), &f),
-        }
+            let feet = |key: &str, what: &str| Ok::<_, String>(Length::feet(f.number(key, what)?));
+            let at = geo::Coord {
+                x: feet("east", "how far east it is")?.si(),
+                y: feet("north", "how far north it is")?.si(),
+            };
+            Ok(Some(LeaveOut {
+                at: frame.from_plane(at),
+                radius: Length::feet(f.positive("radius", "the distance around")?),
+            }))
+        };
+        let done = new_spot().and_then(|spot| {
+            leave_out.extend(spot);
+            set(book, &BlockOutline { leave_out, ..held })
+        });
+        ended(book, id, done, &f)
     })
     .await
 }
@@ -288,27 +288,16 @@ pub(crate) async fn split(
     app.with(move |book| {
         let f = Fields(fields);
         super::the(book, id)?;
-        let asked = || -> Result<(Length, i64), String> {
-            Ok((
-                Length::feet(f.positive("feet", "the distance from the edge")?),
-                year(&f, "year")?,
-            ))
+        let mut done = || -> Result<i64, String> {
+            let distance = Length::feet(f.positive("feet", "the distance from the edge")?);
+            let year = year(&f, "year")?;
+            let edge = (f.text("edge"), distance);
+            let names = [f.text("near"), f.text("rest")];
+            let cut = parcels::split_from(book, id, edge, names, year);
+            cut.map(|[near, _]| near).map_err(|e| e.to_string())
         };
-        let (distance, year) = match asked() {
-            Ok(asked) => asked,
-            Err(why) => return whole(book, id, Some(&why), &f),
-        };
-        let cut = farmwork::parcels::split_from(
-            book,
-            id,
-            (f.text("edge"), distance),
-            [f.text("near"), f.text("rest")],
-            year,
-        );
-        match cut {
-            Ok([near, _]) => Err(back(near)),
-            Err(why) => whole(book, id, Some(&why.to_string()), &f),
-        }
+        let done = done();
+        ended(book, id, done, &f)
     })
     .await
 }
@@ -330,10 +319,7 @@ pub(crate) async fn merge(
         let laid = year(&f, "merge_year").and_then(|year| {
             parcels::merge(book, &ids, f.text("whole"), year).map_err(|e| e.to_string())
         });
-        match laid {
-            Ok(whole) => Err(back(whole)),
-            Err(why) => whole(book, id, Some(&why), &f),
-        }
+        ended(book, id, laid, &f)
     })
     .await
 }

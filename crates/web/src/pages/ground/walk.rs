@@ -4,13 +4,13 @@
 use crate::ask::{Asked, At};
 use crate::error::Page;
 use crate::fields::Fields;
+use crate::files::download;
 use crate::layout::{page, wrong};
 use crate::parts::choose::{choice, number, tick};
 use crate::parts::plot::Plot;
 use crate::state::App;
 use axum::extract::State;
-use axum::http::header;
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 use farmwork::core_walk::{self, Ask, CoreWalk};
 use ground::{Coordinates, Corner, Start};
 use maud::{Markup, html};
@@ -193,15 +193,5 @@ pub(crate) async fn gpx(
             Ok(core_walk::of_block(book, id, &ask)?.gpx()?)
         })
         .await?;
-    Ok((
-        [
-            (header::CONTENT_TYPE, "application/gpx+xml"),
-            (
-                header::CONTENT_DISPOSITION,
-                "attachment; filename=\"cores.gpx\"",
-            ),
-        ],
-        text,
-    )
-        .into_response())
+    Ok(download("cores.gpx", "application/gpx+xml", text.into()))
 }
