@@ -3,6 +3,9 @@
 import { all, drop, keep, send } from './shared/waiting.js';
 
 const place = document.querySelector('#waiting');
+// What holds for the whole visit stands apart from what waits, which is drawn anew each time.
+const notes = document.createElement('div');
+place.after(notes);
 const can = 'indexedDB' in window && 'serviceWorker' in navigator && window.isSecureContext;
 
 function say(text, kind = 'said') {
@@ -49,9 +52,21 @@ async function show() {
   return waiting.length;
 }
 
+// What waits stays here until the password was given again.
+function askToSignIn() {
+  const line = say('The farm’s computer wants the password again before it takes what waits here. ', 'wrong');
+  const link = document.createElement('a');
+  link.href = '/sign-in?to=/log';
+  link.textContent = 'Come in';
+  line.append(link);
+  place.prepend(line);
+}
+
 async function sendAndShow() {
-  const taken = await send();
+  let locked = false;
+  const taken = await send(() => (locked = true));
   const left = await show();
+  if (locked) askToSignIn();
   if (taken > 0 && left === 0) {
     place.append(say(taken === 1 ? 'The entry that waited is in the book.' : `${taken} entries that waited are in the book.`));
   }
@@ -72,7 +87,8 @@ async function submitted(event) {
     form.submit();
     return;
   }
-  await send();
+  let locked = false;
+  await send(() => (locked = true));
   const mine = (await all()).find((e) => e.mark === mark);
   if (!mine) {
     location.assign('/log?done=kept');
@@ -91,13 +107,14 @@ async function submitted(event) {
     back.textContent = 'To the next job';
     kept.append(back);
     place.prepend(kept);
+    if (locked) askToSignIn();
     place.scrollIntoView();
     form.hidden = true; // a second press would be a second entry
   }
 }
 
 if (!can) {
-  place.append(say('Without a signal this browser can keep nothing here: pages are kept only on this computer’s own address or over https. Write the job on its sheet then, and here later.'));
+  notes.append(say('Without a signal this browser can keep nothing here: pages are kept only on this computer’s own address or over https. Write the job on its sheet then, and here later.'));
 } else {
   freshMark();
   for (const form of document.querySelectorAll('form[data-keep]')) {
@@ -110,8 +127,9 @@ if (!can) {
       const links = [...document.querySelectorAll('a[href^="/log/new"]')].map((a) => a.getAttribute('href'));
       active.postMessage({ pages: ['/log', '/log/new', location.pathname + location.search, ...links] });
     },
-    // Left before it was done, or without room: the page in hand still keeps what is written on it.
-    () => {},
+    // Without trust in the computer’s certificate, or without room: the page in hand still keeps what is
+    // written on it.
+    () => notes.append(say('Leave this page open while you are out: this browser cannot open it anew without a signal. What you write on it is kept. On a phone, “Phones” at the foot of the page tells what helps.')),
   );
   window.addEventListener('online', sendAndShow);
   setInterval(() => document.visibilityState === 'visible' && sendAndShow(), 20_000);

@@ -42,9 +42,14 @@ const FLAGS = [
   '--disable-dev-shm-usage',
 ];
 
-/** A browser with a user folder of its own; each context begins without cookies or cache. */
-export const openBrowser = () =>
-  chromium.launch({ executablePath: process.env.CHROMIUM ?? onPath('chromium'), args: FLAGS });
+/** A browser with a user folder of its own; each context begins without cookies or cache. `home` is where
+ * it looks for what the person of this computer trusts. */
+export const openBrowser = (home) =>
+  chromium.launch({
+    executablePath: process.env.CHROMIUM ?? onPath('chromium'),
+    args: FLAGS,
+    ...(home ? { env: { ...process.env, HOME: home } } : {}),
+  });
 
 export const spadework = (...args) => execFileSync(PROGRAM, args, { encoding: 'utf8' });
 
@@ -55,8 +60,8 @@ export function folder(t) {
   return path;
 }
 
-/** Runs the program until the test is over and gives the address it serves. */
-async function run(t, args) {
+/** Runs the program until the test is over and gives what it said when it was ready. */
+export async function start(t, args) {
   const child = spawn(PROGRAM, ['--json', ...args, '--port', '0'], { stdio: ['ignore', 'pipe', 'inherit'] });
   const stopped = new Promise((done) => child.once('exit', done));
   t.after(async () => {
@@ -69,8 +74,11 @@ async function run(t, args) {
     new Promise((ready) => createInterface({ input: child.stdout }).once('line', ready)),
     stopped.then((code) => Promise.reject(new Error(`the program ended with ${code} before it served`))),
   ]);
-  return JSON.parse(line).address.replace(/\/$/, '');
+  return JSON.parse(line);
 }
+
+/** The same, and gives the address that it serves. */
+const run = async (t, args) => (await start(t, args)).address.replace(/\/$/, '');
 
 /** Serves a fresh book; `ground` names a file of blocks to begin with. */
 export async function freshFarm(t, { ground, organic = true } = {}) {
@@ -230,6 +238,7 @@ export const kinds = (waiting) => [
   ['stock', '/stock'],
   ['record', '/record'],
   ['changes', '/changes'],
+  ['phones', '/phones'],
   ['not-here', '/no-such-page'],
 ];
 

@@ -8,6 +8,7 @@ need_to_build
 need node nodejs
 need npm npm
 need pdftotext poppler-utils
+need certutil libnss3-tools
 [ -n "${CHROMIUM:-}" ] || need chromium chromium
 install_missing
 build_assets

@@ -20,6 +20,10 @@ export function queue(name, changed) {
 
   async function one(entry) {
     const answer = await fetch(entry.to, { method: "POST", body: new URLSearchParams(entry.fields) });
+    if (answer.status === 401) {
+      changed(read(), "What was entered is kept on this phone. Open the page again and sign in; then it is sent.");
+      throw new Error("not signed in");
+    }
     // A computer that fails is asked again; one that says no is not.
     if (answer.status >= 500) throw new Error(`${answer.status}`);
     if (!answer.ok) refused = `The computer did not take one entry (${answer.status}); look at the page there.`;

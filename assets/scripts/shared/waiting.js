@@ -33,8 +33,9 @@ export const drop = (mark) => within('readwrite', (store) => store.delete(mark))
 export const all = async () =>
   (await within('readonly', (store) => store.getAll())).sort((a, b) => a.at - b.at);
 
-// Sends what waits, oldest first, until the signal ends. Gives how many the book took.
-export async function send() {
+// Sends what waits, oldest first, until the signal ends. Gives how many the book took; `asked` is called
+// where the computer wants the password first.
+export async function send(asked = () => {}) {
   let taken = 0;
   for (const entry of await all()) {
     if (entry.refused) continue;
@@ -52,6 +53,7 @@ export async function send() {
     } else if (answer.status === 422) {
       await keep({ ...entry, refused: says });
     } else {
+      if (answer.status === 401) asked();
       break; // the computer is there and cannot answer now
     }
   }

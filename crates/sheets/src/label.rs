@@ -157,8 +157,11 @@ pub(crate) fn view(
     })
 }
 
-/// An address as a picture of its code, with the quiet zone that readers need.
-fn code(address: &str) -> Result<String, SheetError> {
+/// An address as a picture (SVG) of its code, with the quiet zone that readers need.
+///
+/// # Errors
+/// It is too long for a code.
+pub fn code(address: &str) -> Result<String, SheetError> {
     let code = QrCode::with_error_correction_level(address, EcLevel::M)
         .map_err(|e| SheetError::Code(e.to_string()))?;
     let wide = code.width();

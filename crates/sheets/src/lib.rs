@@ -19,7 +19,7 @@ mod words;
 mod years;
 
 pub use error::SheetError;
-pub use label::LabelStock;
+pub use label::{LabelStock, code as address_code};
 pub use language::Language;
 pub use press::Pdf;
 

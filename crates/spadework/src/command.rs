@@ -16,6 +16,7 @@ mod now;
 mod outlines;
 mod own;
 mod parcels;
+mod phones;
 mod plan;
 mod print;
 mod read;
@@ -101,6 +102,8 @@ enum Command {
     Differences(folder::Differences),
     /// Open a book in the browser
     Serve(serve::Serve),
+    /// The password for phones, and which of them were let in
+    Phones(phones::Phones),
     /// What is to be ordered by when, and what has come of each order
     Order(stock::OrderArgs),
     /// Write down what came in, with its lot and paper
@@ -165,6 +168,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Log(args) => log::run(args, json),
         Command::Harvest(args) => log::harvest(args, json),
         Command::Serve(args) => serve::run(args, json),
+        Command::Phones(args) => phones::run(&args, json),
         Command::Demo(args) => demo::run(args, json),
         Command::Figure(args) => figure::run(args, json),
         Command::Tables(args) => tables::run(args, json),

@@ -56,6 +56,7 @@ fn every_command_shows_an_example() {
         "plan",
         "print",
         "serve",
+        "phones",
         "demo",
         "figure",
         "tables",

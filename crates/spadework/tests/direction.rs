@@ -35,7 +35,7 @@ fn dependencies_point_one_way() {
     let layers: [&[&str]; 7] = [
         &["quantity"],
         &["agronomy"],
-        &["planner", "labfiles", "bulk", "ground"],
+        &["planner", "labfiles", "bulk", "ground", "door"],
         &["farmbook"],
         &["farmwork"],
         &["sheets", "web"],

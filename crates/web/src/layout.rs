@@ -71,7 +71,8 @@ pub(crate) fn page_with(
                     p {
                         a href="/materials" { "Materials" } " · "
                         a href="/farm" { "The farm" } " · "
-                        a href="/changes" { "Changes and undo" }
+                        a href="/changes" { "Changes and undo" } " · "
+                        a href="/phones" { "Phones" }
                     }
                     p { "Follow the label, local rules and a licensed adviser: they stand above anything written here." }
                 }

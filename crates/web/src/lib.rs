@@ -1,4 +1,5 @@
-//! The pages for the browser: server-rendered, working without script, on loopback only.
+//! The pages for the browser: server-rendered, working without script, on loopback until the grower lets
+//! phones in.
 //!
 //! Routes read as a table in [`routes`]; every page is a function of the book; every form is checked
 //! before anything is written and comes back with a sentence when it does not fit.
@@ -10,11 +11,13 @@ mod fields;
 mod files;
 mod guard;
 mod layout;
+mod network;
 mod pages;
 mod parts;
 mod search;
 mod state;
 
+pub use network::{NETWORK_PORT, OpenAt};
 pub use state::App;
 
 use axum::Router;
@@ -31,11 +34,18 @@ const DRAWING_LIMIT: usize = 8 * 1024 * 1024;
 /// The most that a lab’s file may carry, bytes, with a little for the form around it.
 const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 
-/// Every page and form.
+/// Every page and form, as this computer’s own browser reaches them.
 pub fn routes(app: App) -> Router {
+    every_page(app)
+        .layer(middleware::from_fn(guard::from_here))
+        .layer(middleware::from_fn(drain::drain))
+}
+
+/// Every page and form, without what stands before them.
+fn every_page(app: App) -> Router {
     use pages::{
-        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, plan,
-        reading, record, sampling, stock, suppliers, typing, wait, years,
+        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, phones,
+        plan, reading, record, sampling, stock, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -157,6 +167,13 @@ pub fn routes(app: App) -> Router {
         .route("/record.pdf", get(record::pdf))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
+        .route("/phones", get(phones::show).post(phones::set))
+        .route("/phones/open", post(phones::open))
+        .route("/phones/close", post(phones::close))
+        .route("/phones/leave", post(phones::leave))
+        .route("/phones/certificate", get(phones::certificate))
+        .route("/phones/{id}/out", post(phones::out))
+        .route("/sign-in", get(phones::sign_in).post(phones::come_in))
         .route("/worker.js", get(files::worker))
         .route("/static/{name}", get(files::serve))
         .fallback(error::not_found)
@@ -165,9 +182,16 @@ pub fn routes(app: App) -> Router {
         .merge(upload)
         .merge(drawing)
         .layer(tower_http::compression::CompressionLayer::new())
-        .layer(middleware::from_fn(guard::guard))
-        .layer(middleware::from_fn(drain::drain))
         .with_state(app)
+}
+
+/// Opens the pages to phones on the network, until the program stops.
+///
+/// # Errors
+/// In a sentence: no password is set, or the port is taken.
+pub async fn let_phones_in(app: &App) -> Result<OpenAt, String> {
+    let opened = network::open(app, pages::log::today()).await;
+    opened.map_err(error::Page::says)
 }
 
 /// Serves the pages until a stop signal; `ready` is told the address.
@@ -181,7 +205,7 @@ pub async fn serve(
 ) -> std::io::Result<()> {
     if !address.ip().is_loopback() {
         return Err(std::io::Error::other(
-            "the pages are served on this computer only (127.0.0.1): there is no password yet",
+            "without a password the pages are served on this computer only (127.0.0.1)",
         ));
     }
     let listener = TcpListener::bind(address).await?;

@@ -11,6 +11,7 @@ pub(crate) mod log;
 pub(crate) mod materials;
 pub(crate) mod now;
 pub(crate) mod order;
+pub(crate) mod phones;
 pub(crate) mod plan;
 pub(crate) mod reading;
 pub(crate) mod record;

@@ -276,7 +276,13 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 50] = [
+const FORMS: [(&str, &[&str]); 56] = [
+    ("/phones", &["password", "again"]),
+    ("/phones/open", &[]),
+    ("/phones/close", &[]),
+    ("/phones/leave", &[]),
+    ("/phones/{}/out", &["id"]),
+    ("/sign-in", &["to", "name", "password"]),
     (
         "/stock",
         &[

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 65] = [
+const PAGES: [(&str, &str); 68] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -79,6 +79,9 @@ const PAGES: [(&str, &str); 65] = [
     ("/record/{name}", "/record/balance.csv"),
     ("/record.pdf", "/record.pdf"),
     ("/changes", "/changes"),
+    ("/phones", "/phones"),
+    ("/phones/certificate", "/phones/certificate"),
+    ("/sign-in", "/sign-in?to=/log"),
     ("/worker.js", "/worker.js"),
     ("/static/{name}", "/static/look.css"),
     ("fallback", "/no-such-page"),
@@ -90,11 +93,16 @@ fn every_page_answers_on_the_demo() {
     for (route, path) in PAGES {
         let answer = served.get(path);
         let wanted = match route {
-            "/" | "/wait" => StatusCode::SEE_OTHER,
+            "/" | "/wait" | "/sign-in" => StatusCode::SEE_OTHER,
             "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
             // The demo’s report is no picture, and it has no boxes.
-            "/sampling/box/{id}" | "/stock/paper/{id}" | "fallback" | "/ground/picture"
-            | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
+            "/sampling/box/{id}"
+            | "/stock/paper/{id}"
+            | "fallback"
+            | "/ground/picture"
+            | "/phones/certificate"
+            | "/lab/{id}/cut"
+            | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -153,9 +161,9 @@ fn an_empty_book_leads_on() {
         let answer = served.get(path);
         assert!(answer.is_sound(), "{path}");
         let wanted = match route {
-            "/" | "/wait" | "/plan/offers" | "/plan/limits" | "/plan/left-out" | "/plan/years"
-            | "/order" | "/order.pdf" | "/calendar" | "/calendar.ics" | "/jobs" | "/jobs/{id}"
-            | "/jobs.pdf" | "/job-sheets.pdf" => StatusCode::SEE_OTHER,
+            "/" | "/wait" | "/sign-in" | "/plan/offers" | "/plan/limits" | "/plan/left-out"
+            | "/plan/years" | "/order" | "/order.pdf" | "/calendar" | "/calendar.ics" | "/jobs"
+            | "/jobs/{id}" | "/jobs.pdf" | "/job-sheets.pdf" => StatusCode::SEE_OTHER,
             "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
             "fallback"
             | "/sampling/{id}"
@@ -173,6 +181,7 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
             | "/stock/paper/{id}"
+            | "/phones/certificate"
             | "/years/{id}"
             | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,

@@ -65,5 +65,5 @@ pub(super) fn run(args: Demo, json: bool) -> anyhow::Result<()> {
             path.display()
         );
     }
-    open(book, args.port, json)
+    open(web::App::new(book), args.port, false, json)
 }

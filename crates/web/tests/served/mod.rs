@@ -53,7 +53,7 @@ impl Served {
         let folder = TempDir::new().unwrap();
         let book = make(&folder.path().join("farm.book"));
         Self {
-            router: web::routes(web::App::new(book)),
+            router: web::routes(web::App::new(book).network_port(0)),
             runtime: tokio::runtime::Builder::new_multi_thread()
                 .worker_threads(1)
                 .enable_all()

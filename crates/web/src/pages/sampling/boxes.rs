@@ -28,7 +28,7 @@ pub(crate) async fn list(
     headers: HeaderMap,
     Asked(query): Asked,
 ) -> Result<Markup, Page> {
-    let at = super::paper::here(&headers);
+    let at = super::paper::here(&app, &headers);
     app.with(move |book| {
         let done = match Fields(query).text("done") {
             "kept" => Some("The boxes are kept."),
@@ -313,7 +313,7 @@ pub(crate) async fn keep(
     headers: HeaderMap,
     Sent(fields): Sent,
 ) -> Result<Markup, Page> {
-    let at = super::paper::here(&headers);
+    let at = super::paper::here(&app, &headers);
     app.with(move |book| {
         let (set, drop) = match typed(book, &Fields(fields)) {
             Ok(typed) => typed,

@@ -13,8 +13,12 @@ use farmbook::{BoxState, SampleBox};
 use farmwork::sampling::paper;
 use sheets::{LabelStock, Language, Pdf, SheetError};
 
-/// The address that these pages were asked for at.
-pub(crate) fn here(headers: &HeaderMap) -> String {
+/// The address that a phone is to open: the network’s where phones are let in, else the one that these
+/// pages were asked for at.
+pub(crate) fn here(app: &App, headers: &HeaderMap) -> String {
+    if let Some(link) = app.network.link() {
+        return link;
+    }
     let host = headers.get(header::HOST).and_then(|h| h.to_str().ok());
     format!("http://{}", host.unwrap_or("localhost"))
 }
@@ -55,10 +59,10 @@ pub(crate) async fn labels(
         .maybe_count("from", "the number of a label")
         .map_err(Page::Sentence)?
         .unwrap_or(1);
+    let at = here(&app, &headers);
     let labels = app
         .with(move |book| {
             let boxes = asked(book.boxes()?, &f);
-            let at = here(&headers);
             // An address that was rubbed out asks for labels without a code.
             let given = f.0.iter().any(|(k, _)| k == "address");
             let address = if given { f.text("address") } else { &at };
