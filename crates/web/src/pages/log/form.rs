@@ -23,7 +23,7 @@ use maud::{Markup, html};
 pub(crate) async fn blank(Shared(app): Shared<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let asked = Fields(query);
-        let mut f = vec![("day", today().to_string()), ("mark", new_mark())];
+        let mut f = vec![("mark", new_mark())];
         if let Some(key) = asked.maybe("job") {
             let job = jobs(book)?
                 .into_iter()
@@ -37,6 +37,8 @@ pub(crate) async fn blank(Shared(app): Shared<App>, Asked(query): Asked) -> Resu
         } else if let Some(id) = asked.maybe("entry") {
             f.extend(of_entry(book, id)?);
         }
+        // Of two the first is shown: a correction keeps the day of what it corrects.
+        f.push(("day", today().to_string()));
         let f = Fields(f.into_iter().map(|(k, v)| (k.to_owned(), v)).collect());
         show(book, &f, None)
     })
