@@ -86,6 +86,7 @@ fn every_command_shows_an_example() {
         "record",
         "costs",
         "bucket",
+        "spreader",
         "split",
         "merge",
         "map",
