@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 65] = [
+const PAGES: [(&str, &str); 69] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -78,6 +78,10 @@ const PAGES: [(&str, &str); 65] = [
     ("/record", "/record?from=2026-01-01"),
     ("/record/{name}", "/record/balance.csv"),
     ("/record.pdf", "/record.pdf"),
+    ("/spreaders", "/spreaders"),
+    ("/spreaders/{id}", "/spreaders/1"),
+    ("/costs", "/costs?by=acre"),
+    ("/costs/{name}", "/costs/materials.csv"),
     ("/changes", "/changes"),
     ("/worker.js", "/worker.js"),
     ("/static/{name}", "/static/look.css"),
@@ -94,7 +98,7 @@ fn every_page_answers_on_the_demo() {
             "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
             // The demo’s report is no picture, and it has no boxes.
             "/sampling/box/{id}" | "/stock/paper/{id}" | "fallback" | "/ground/picture"
-            | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
+            | "/lab/{id}/cut" | "/suppliers/{id}" | "/spreaders/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -173,6 +177,7 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
             | "/stock/paper/{id}"
+            | "/spreaders/{id}"
             | "/years/{id}"
             | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
