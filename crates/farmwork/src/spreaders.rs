@@ -200,12 +200,27 @@ pub fn goes(job: &JobSheet) -> String {
     )
 }
 
+/// The ground that a count of a job goes on.
+pub fn on(job: &JobSheet) -> &'static str {
+    if job.beds.is_some() {
+        "a bed"
+    } else {
+        "in all"
+    }
+}
+
 impl Setting {
-    /// What to do, in one sentence.
-    pub fn says(&self) -> String {
-        let who = &self.spreader;
+    /// What to do, in one sentence; `on` is the ground that what is counted by hand goes on, such as `a bed`.
+    pub fn says(&self, on: &str) -> String {
+        let who = words::capital(&self.spreader);
         if let Some((of, count)) = &self.counted {
-            return format!("{who}: about {} × {of} for each.", plain(count.round(), 4));
+            let of = if count.round() > 1.0 {
+                format!("{of}s")
+            } else {
+                of.clone()
+            };
+            let count = plain(count.round().max(1.0), 4);
+            return format!("{who}: about {count} {of} {on}.");
         }
         let passes = passes(self.passes);
         match &self.found {

@@ -94,22 +94,28 @@ fn a_job_takes_the_walks_of_its_material_alone_and_the_newest_first() {
     // 24 lb at 4 lb on 1,000 ft2 and 3 ft wide.
     assert!((set[0].feet_per_bucket.unwrap() - 2_000.0).abs() < 1e-6);
     assert!(
-        set[0].says().contains("setting about 6, in two passes"),
+        set[0]
+            .says("a bed")
+            .contains("setting about 6, in two passes"),
         "{}",
-        set[0].says()
+        set[0].says("a bed")
     );
     assert!(spreaders::for_job(&all, "gypsum", 8.0, 2.0, None).is_empty());
     let beyond = spreaders::for_job(&all, "feather_meal", 90.0, 2.0, None);
     assert!(
-        beyond[0].says().contains("Walk a larger setting first"),
+        beyond[0]
+            .says("a bed")
+            .contains("Walk a larger setting first"),
         "{}",
-        beyond[0].says()
+        beyond[0].says("a bed")
     );
     let low = spreaders::for_job(&all, "feather_meal", 0.5, 2.0, None);
     assert!(
-        low[0].says().contains("Walk a smaller setting first"),
+        low[0]
+            .says("a bed")
+            .contains("Walk a smaller setting first"),
         "{}",
-        low[0].says()
+        low[0].says("a bed")
     );
 }
 
@@ -123,6 +129,7 @@ fn handfuls_are_counted_for_a_bed() {
     let all = spreaders::all(&book).unwrap();
     let set = spreaders::for_job(&all, "feather_meal", 22.0, 5.5, Some(24.0));
     assert_eq!(set[0].counted, Some(("handful".to_owned(), 22.0)));
+    assert_eq!(set[0].says("a bed"), "By hand: about 22 handfuls a bed.");
     // Thrown without counting, the buckets decide.
     let mut thrown = typed("", "2.5 lb");
     thrown.way = "hand".to_owned();

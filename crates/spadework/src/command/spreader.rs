@@ -247,7 +247,7 @@ fn list(known: &Known, wanted: Option<f64>) -> anyhow::Result<()> {
             text::line(format!(
                 "  For {} lb on 1,000 ft2: {}",
                 plain(wanted, 3),
-                s.says()
+                s.says("on 1,000 ft2")
             ))?;
         }
     }

@@ -61,7 +61,7 @@ fn settings(jobs: &[JobSheet]) -> Markup {
             h2 { "Spreader and bucket" }
             ul.why { @for job in jobs {
                 li { b { (material_name(&job.material)) } " " small { (job.pass.name().to_lowercase()) } ". " (spreaders::goes(job))
-                    @for s in &job.settings { " " (s.says()) }
+                    @for s in &job.settings { " " (s.says(spreaders::on(job))) }
                     @if job.walk_first { " No spreader was walked with it yet: " a href="/spreaders" { "walk it first" } "." }
                 }
             } }

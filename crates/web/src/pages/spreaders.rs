@@ -114,11 +114,11 @@ fn of_spreader(known: &Known, jobs: &[JobSheet]) -> Markup {
         .filter(|j| j.material == known.material)
         .filter_map(|j| {
             let s = j.settings.iter().find(|s| s.spreader == known.spreader)?;
-            Some((j, s.says()))
+            Some((j, s.says(spreaders::on(j))))
         })
         .collect();
     html! {
-        h2 { (known.spreader) " with " (material_name(&known.material).to_lowercase()) }
+        h2 { (words::capital(&known.spreader)) " with " (material_name(&known.material).to_lowercase()) }
         @if !known.settings.is_empty() && known.way != Way::Hand { (settings(&known.settings)) }
         @if !here.is_empty() {
             h3 { "For the jobs of the plan" }

@@ -211,7 +211,7 @@ fn how(book: &Book, key: &str) -> Result<Markup, Page> {
             ul.why {
                 @let goes = spreaders::goes(&job);
                 @if !goes.is_empty() { li { (goes) } }
-                @for s in &job.settings { li { (s.says()) } }
+                @for s in &job.settings { li { (s.says(spreaders::on(&job))) } }
                 @if job.walk_first { li { "No spreader was walked with it yet: " a href="/spreaders" { "walk it first" } "." } }
             }
         }

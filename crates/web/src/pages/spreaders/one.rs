@@ -12,6 +12,7 @@ use agronomy::spreader::{self, verdict, verdict_words};
 use axum::extract::State;
 use farmbook::{Book, Id};
 use farmwork::spreaders::{self, Told, Typed};
+use farmwork::words;
 use maud::{Markup, html};
 use std::slice;
 
@@ -48,7 +49,7 @@ fn page_of(
     let wanted = f.maybe_number("wanted", "a rate").ok().flatten();
     let title = format!(
         "{} with {}",
-        told.kept.spreader,
+        words::capital(&told.kept.spreader),
         material_name(&told.kept.material).to_lowercase()
     );
     let shown = tried.unwrap_or(&told);
