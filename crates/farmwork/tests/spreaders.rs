@@ -129,7 +129,7 @@ fn handfuls_are_counted_for_a_bed() {
     let all = spreaders::all(&book).unwrap();
     let set = spreaders::for_job(&all, "feather_meal", 22.0, 5.5, Some(24.0));
     assert_eq!(set[0].counted, Some(("handful".to_owned(), 22.0)));
-    assert_eq!(set[0].says("a bed"), "By hand: about 22 handfuls a bed.");
+    assert_eq!(set[0].says("a bed"), "Drop cart: about 22 handfuls a bed.");
     // Thrown without counting, the buckets decide.
     let mut thrown = typed("", "2.5 lb");
     thrown.way = "hand".to_owned();
