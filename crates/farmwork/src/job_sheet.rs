@@ -149,7 +149,7 @@ pub struct JobSheet {
     pub buckets: Option<f64>,
     /// How far a full one goes; none where a spreader does the work.
     pub bucket_goes: Option<Reach>,
-    /// Cups for a bed, or for the block where it is one piece; only where it is less than a quarter bucket.
+    /// Cups for a bed, or for the block where it is one piece; only where it is little.
     pub cups: Option<f64>,
     /// What the spreaders that were walked with the material are set to.
     pub settings: Vec<Setting>,
@@ -184,8 +184,8 @@ pub fn own_bucket(book: &Book) -> Result<f64> {
 
 /// Above this many buckets a spreader does the work.
 const MOST_BUCKETS: f64 = 40.0;
-/// Below this part of a bucket cups measure better.
-const LEAST_BUCKET: f64 = 0.25;
+/// Up to this many cups they measure better than a bucket.
+const MOST_CUPS: f64 = 12.0;
 
 /// The jobs of a plan as of today, in the order of their days, for buckets of so many gallons.
 ///
@@ -298,14 +298,15 @@ impl JobSheet {
     fn count_out(&mut self) {
         let Some(full) = self.bucket_lb else { return };
         self.buckets = Some(self.lb_each / full).filter(|n| *n <= MOST_BUCKETS);
-        let Some(buckets) = self.buckets else { return };
+        if self.buckets.is_none() {
+            return;
+        }
         self.bucket_goes = match &self.beds {
             Some(beds) => spreader::goes(full, self.lb_each, Some(beds.length_ft)),
             None => spreader::goes(full, self.lb_per_1000_ft2, None),
         };
-        if buckets < LEAST_BUCKET {
-            self.cups = spreader::cups(self.lb_each, full, self.bucket_gallons);
-        }
+        self.cups = spreader::cups(self.lb_each, full, self.bucket_gallons)
+            .filter(|cups| *cups <= MOST_CUPS);
     }
 
     /// Takes the settings from the walks with the material. A band beside the row, a layer by its depth and

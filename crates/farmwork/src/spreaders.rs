@@ -111,6 +111,8 @@ pub fn all(book: &Book) -> Result<Vec<Known>> {
 
 /// The most spreaders that a job names.
 const MOST_NAMED: usize = 2;
+/// More than this nobody counts out by hand.
+const MOST_COUNTED: f64 = 200.0;
 
 /// What the spreaders known with a material are to be set to for a job of `lb_per_1000_ft2`, of which
 /// each bed, or the block where it is one piece, takes `lb_each`; a full bucket weighs `bucket_lb`.
@@ -137,7 +139,7 @@ fn setting(
     let (passes, found) = spreader::with_passes(&known.settings, lb_per_1000_ft2)?;
     let counted = match &newest.walk.laid {
         Laid::Counted { of, each_lb, .. } if known.way == Way::Hand => {
-            Some((of.clone(), lb_each / each_lb))
+            Some((of.clone(), lb_each / each_lb)).filter(|(_, count)| *count <= MOST_COUNTED)
         }
         _ => None,
     };

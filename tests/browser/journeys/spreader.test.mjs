@@ -44,7 +44,8 @@ for (const width of [1280, 360]) {
     await walk('20', '50 lb');
 
     await page.goto('/spreaders');
-    await page.getByText('Drop cart: setting about').first().waitFor();
+    await page.getByText('For the jobs of the plan').waitFor();
+    await page.getByText('lies straight between two settings').waitFor();
     await sound('spreaders');
     await page.goto(job);
     await page.getByText('between the 2 and 20 that were walked').waitFor();

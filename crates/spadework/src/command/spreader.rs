@@ -2,6 +2,7 @@
 
 use crate::text;
 use agronomy::spreader;
+use agronomy::working::Evidence;
 use clap::Args;
 use farmbook::{Book, Bucket};
 use farmwork::record::entry;
@@ -321,6 +322,9 @@ pub(super) fn bucket(args: BucketArgs, json: bool) -> anyhow::Result<()> {
                 b.lb.map_or_else(|| "not known".to_owned(), words::lb),
                 match (b.measured_on(), b.published.as_ref()) {
                     (Some(day), _) => format!("your scale, {day}"),
+                    (None, Some(f)) if f.weakest().is_some_and(Evidence::unconfirmed) => {
+                        "a usual density, unconfirmed".to_owned()
+                    }
                     (None, Some(_)) => "a published density".to_owned(),
                     (None, None) => "weigh one".to_owned(),
                 },

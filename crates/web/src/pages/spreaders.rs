@@ -15,11 +15,11 @@ use crate::layout::{page, said, wrong};
 use crate::pages::log::{material_name, today};
 use crate::parts::working::mark;
 use crate::state::App;
-use agronomy::spreader::{self, AtSetting, Way};
+use agronomy::spreader::{self, AtSetting, Found, Way};
 use axum::extract::State;
 use farmbook::Book;
 use farmwork::job_sheet::{self, JobSheet};
-use farmwork::spreaders::{self, Known, Told};
+use farmwork::spreaders::{self, Known, Setting, Told};
 use farmwork::{planning, words};
 use maud::{Markup, html};
 use quantity::plain;
@@ -74,7 +74,7 @@ fn whole(
             (form::form(book, "/spreaders", f, &all)?)
             (buckets::part(book, f)?)
         }
-        aside { (mind()) }
+        aside { (mind(&Way::ALL)) }
     };
     Ok(page(&farm, "Jobs", "Spreaders and buckets", &body))
 }
@@ -108,24 +108,55 @@ fn rate(lb_per_1000: f64) -> String {
     )
 }
 
-fn of_spreader(known: &Known, jobs: &[JobSheet]) -> Markup {
-    let here: Vec<(&JobSheet, String)> = jobs
+/// The setting for a job in a few words, and whether it lies between two that were walked.
+fn set_to(s: &Setting, job: &JobSheet) -> (String, bool) {
+    if let Some((of, count)) = &s.counted {
+        let count = plain(count.round().max(1.0), 4);
+        return (format!("{count} × {of} {}", spreaders::on(job)), false);
+    }
+    match &s.found {
+        Found::At { setting, .. } if setting.is_empty() => ("as it is".to_owned(), false),
+        Found::At { setting, .. } => (setting.clone(), false),
+        Found::Between { mark, .. } => (format!("about {}", spreaders::mark(*mark)), true),
+        Found::AllMore { .. } => ("walk a smaller setting".to_owned(), false),
+        Found::AllLess { .. } => ("walk a larger setting".to_owned(), false),
+        Found::NoMarks { below, above } => (format!("walk between {below} and {above}"), false),
+    }
+}
+
+fn of_jobs(known: &Known, jobs: &[JobSheet]) -> Markup {
+    let here: Vec<(&JobSheet, &Setting, (String, bool))> = jobs
         .iter()
         .filter(|j| j.material == known.material)
         .filter_map(|j| {
             let s = j.settings.iter().find(|s| s.spreader == known.spreader)?;
-            Some((j, s.says(spreaders::on(j))))
+            Some((j, s, set_to(s, j)))
         })
         .collect();
     html! {
-        h2 { (words::capital(&known.spreader)) " with " (material_name(&known.material).to_lowercase()) }
-        @if !known.settings.is_empty() && known.way != Way::Hand { (settings(&known.settings)) }
         @if !here.is_empty() {
             h3 { "For the jobs of the plan" }
-            ul.why { @for (job, says) in &here {
-                li { a href={ "/jobs/" (job.block_id) } { (job.block) } ", " span.num { (plain(job.lb_per_1000_ft2, 3)) " lb on 1,000 ft²" } ". " (says) }
+            div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num.stack {
+                thead { tr { th.l scope="col" { "Block" } th scope="col" { "Wanted" small { "lb on 1,000 ft²" } } th.l scope="col" { "Set it to" } th scope="col" { "Equal passes" } } }
+                tbody { @for (job, s, (setting, _)) in &here { tr {
+                    td.l data-label="Block" { a href={ "/jobs/" (job.block_id) } { (job.block) } small { (job.pass.name().to_lowercase()) } }
+                    td data-label="Wanted" { (plain(job.lb_per_1000_ft2, 3)) }
+                    td.l data-label="Set it to" { b { (setting) } }
+                    td data-label="Equal passes" { @if s.counted.is_some() { "·" } @else { (s.passes) } }
+                } } }
             } }
+            @if here.iter().any(|(_, _, (_, between))| *between) {
+                p.meta { "“About” lies straight between two settings that were walked: watch the first bed. Nothing is guessed beyond what was walked." }
+            }
         }
+    }
+}
+
+fn of_spreader(known: &Known, jobs: &[JobSheet]) -> Markup {
+    html! {
+        h2 { (words::capital(&known.spreader)) " with " (material_name(&known.material).to_lowercase()) }
+        @if !known.settings.is_empty() && known.way != Way::Hand { (settings(&known.settings)) }
+        (of_jobs(known, jobs))
         h3 { "Walks, newest first" }
         div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num.stack {
             thead { tr { th.l scope="col" { "Day" } th.l scope="col" { "Setting" } th.l scope="col" { "Strip" } th scope="col" { "Laid down" small { "lb on 1,000 ft²" } } } }
@@ -168,14 +199,12 @@ fn settings(all: &[AtSetting]) -> Markup {
     }
 }
 
-/// What to mind on a walk, each thing once.
-fn mind() -> Markup {
+/// What to mind on a walk of some ways, each thing once.
+fn mind(ways: &[Way]) -> Markup {
     let mut all = Vec::new();
-    for way in Way::ALL {
-        for c in spreader::mind(way) {
-            if !all.contains(&c) {
-                all.push(c);
-            }
+    for c in ways.iter().flat_map(|way| spreader::mind(*way)) {
+        if !all.contains(&c) {
+            all.push(c);
         }
     }
     html! {

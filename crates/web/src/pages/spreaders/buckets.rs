@@ -37,12 +37,12 @@ pub(super) fn part(book: &Book, f: &Fields) -> Result<Markup, Page> {
             @if own.is_none() { " Nobody set another; " (plain(USUAL_BUCKET, 3)) " gallons is the usual one." }
         }
         form method="post" action="/spreaders/bucket" {
-            div.row {
+            div.row.top {
                 (choice("weighed", "What was weighed", of, f.text("weighed")))
                 (number("gallons", "In a bucket of", &size, "gallons"))
                 (field("full", "A full one weighs", f.text("full"), "without the bucket: 22.5 lb. Leave it empty to set the size alone."))
-                div.field { button { "Keep the bucket" } }
             }
+            p { button { "Keep the bucket" } }
         }
         @if all.is_empty() {
             p { "Tick " a href="/materials" { "materials" } " to see what a full bucket of each weighs." }
@@ -75,7 +75,8 @@ fn row(b: &FullBucket) -> Markup {
                     }
                     (None, Some(figure)) => {
                         @if let Some(step) = figure.working.last() {
-                            "Published: " (step.source.text) " " (mark(&step.source))
+                            (if step.source.evidence.unconfirmed() { "Usual, not read anywhere: " } else { "Published: " })
+                            (step.source.text) " " (mark(&step.source))
                         }
                         @if let (Some(low), Some(high)) = (figure.low, figure.high) {
                             @if high - low > 0.01 * high { small { (words::lb(low)) " to " (words::lb(high)) ", as damp and fine as it comes: weigh yours." } }

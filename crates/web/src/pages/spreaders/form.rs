@@ -94,7 +94,7 @@ pub(super) fn form(book: &Book, to: &str, f: &Fields, all: &[Known]) -> Result<M
         form method="post" action=(to) {
             fieldset {
                 legend { "Which spreader" }
-                div.row {
+                div.row.top {
                     (choice("way", "How it spreads", Way::ALL.map(|w| (w.key(), words::capital(w.name()))), f.text("way")))
                     div.field {
                         label for="spreader" { "What you call it" }
@@ -109,17 +109,17 @@ pub(super) fn form(book: &Book, to: &str, f: &Fields, all: &[Known]) -> Result<M
             }
             fieldset {
                 legend { "The strip" }
-                div.row {
+                div.row.top {
                     (field("width", "Width", f.text("width"), "3 ft or 30 in: inside of the hopper, the swath, or the bed"))
                     (field("length", "Length walked", f.text("length"), "with the gate open: 100 ft"))
                     (number("trips", "Trips", if f.text("trips").is_empty() { "1" } else { f.text("trips") }, "over the same strip, weighed together"))
                 }
                 details open[!f.text("overlap").is_empty() || !f.text("pans").is_empty()] {
                     summary { "A broadcast spreader: the swath from its throw, or from pans" }
-                    div.row {
+                    div.row.top {
                         (number("overlap", "Overlap", f.text("overlap"), &format!("% of the throw; then the width above is the throw. Usual is {} to {} %.", plain(least, 3), plain(most, 3))))
                     }
-                    div.row {
+                    div.row.top {
                         (field("pans", "Pans", f.text("pans"), "what each caught, left to right, in any unit: 1 3 6 7 6 3 1"))
                         (field("spacing", "Pans apart", f.text("spacing"), "middle to middle: 2 ft"))
                     }
@@ -127,18 +127,18 @@ pub(super) fn form(book: &Book, to: &str, f: &Fields, all: &[Known]) -> Result<M
             }
             fieldset {
                 legend { "What went on: one of three" }
-                div.row { (field("used", "Caught or used up", f.text("used"), "1.2 lb, 19 oz or 540 g")) }
-                div.row {
+                div.row.top { (field("used", "Caught or used up", f.text("used"), "1.2 lb, 19 oz or 540 g")) }
+                div.row.top {
                     (field("before", "Or put in", f.text("before"), "10 lb"))
                     (field("left", "and left over", f.text("left"), "8 lb 12 oz is 8.75 lb; 0 for nothing"))
                 }
-                div.row {
+                div.row.top {
                     (number("count", "Or counted", f.text("count"), ""))
                     (choice("of", "of", MEASURES.map(|m| (m, m)), f.text("of")))
                     (field("each", "One weighs", f.text("each"), "4 oz: weigh ten and divide"))
                 }
             }
-            div.row {
+            div.row.top {
                 (number("wanted", "Wanted", f.text("wanted"), "lb on 1,000 ft², to hold it against"))
                 (field("note", "Note", f.text("note"), "who walked, how fast"))
             }

@@ -1,14 +1,14 @@
 //! One walk: what it says with its working, and the form that corrects it.
 
-use super::{form, rate, walked_words};
+use super::{form, mind, rate, walked_words};
 use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
 use crate::pages::log::{material_name, today};
-use crate::parts::working::{cautions, mark, steps};
+use crate::parts::working::{mark, steps};
 use crate::state::App;
-use agronomy::spreader::{self, verdict, verdict_words};
+use agronomy::spreader::{verdict, verdict_words};
 use axum::extract::State;
 use farmbook::{Book, Id};
 use farmwork::spreaders::{self, Told, Typed};
@@ -64,9 +64,7 @@ fn page_of(
             (form::form(book, &format!("/spreaders/{id}"), f, slice::from_ref(&known(&told)))?)
             form method="post" action={ "/spreaders/" (id) "/forget" } { button.q { "Forget this walk" } }
         }
-        aside {
-            (cautions(&spreader::mind(told.walk.way)))
-        }
+        aside { (mind(&[told.walk.way])) }
     };
     Ok(page(&farm, "Jobs", &title, &body))
 }
