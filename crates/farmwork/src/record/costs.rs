@@ -8,7 +8,7 @@ pub use tables::{parts, sort};
 use super::taken_off::what_is_done;
 use super::{Record, ordering};
 use crate::Result;
-use agronomy::material;
+use agronomy::{crop, material};
 use farmbook::{Book, Id};
 use quantity::Weight;
 use serde::Serialize;
@@ -123,6 +123,10 @@ fn delivery(book: &Book, season: i64) -> Result<(f64, usize)> {
     Ok((money, count))
 }
 
+fn crop_name(key: &str) -> String {
+    crop::find(key).map_or_else(|| key.replace('_', " "), |c| c.name.to_lowercase())
+}
+
 /// Money and the acres it lay on.
 #[derive(Default)]
 struct Sum {
@@ -192,7 +196,7 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
             .add(money, s.block, acres);
         let crop = book
             .planting(s.block, season)?
-            .map_or_else(|| "no crop set".to_owned(), |p| p.crop.replace('_', " "));
+            .map_or_else(|| "no crop set".to_owned(), |p| crop_name(&p.crop));
         by_crop.entry(crop).or_default().add(money, s.block, acres);
     }
     let (delivery, deliveries) = delivery(book, season)?;

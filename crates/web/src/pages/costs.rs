@@ -48,13 +48,14 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                     p { a.btn href="/log/new" { "Write down a job" } }
                 } @else {
                     p.noprint {
-                        @for (key, name) in [("money", "Dearest first"), ("acre", "Dearest by the acre"), ("name", "By name")] {
-                            @if key == by { a.btn.q href={ "/costs?" (here) "&by=" (key) } aria-current="true" { (name) } }
+                        "Sorted "
+                        @for (i, (key, name)) in [("money", "dearest first"), ("acre", "dearest by the acre"), ("name", "by name")].into_iter().enumerate() {
+                            @if i > 0 { " · " }
+                            @if key == by { b aria-current="true" { (name) } }
                             @else { a href={ "/costs?" (here) "&by=" (key) } { (name) } }
-                            " "
                         }
-                        (print_button())
                     }
+                    p.noprint { (print_button()) }
                     (shares("By block", "Block", "blocks", &all.blocks, &all, &here))
                     (shares("By crop", "Crop", "crops", &all.crops, &all, &here))
                     (materials(&all, &here))
@@ -111,15 +112,15 @@ fn shares(title: &str, of: &str, key: &str, shares: &[Share], all: &Costs, here:
         h2 { (title) }
         @if shares.is_empty() { p { "Nothing that was spread has a price." } }
         @else {
-            div.scroll tabindex="0" role="region" aria-label={ (title) ", a table that may scroll sideways" } { table.rows.num {
+            div.scroll tabindex="0" role="region" aria-label={ (title) ", a table that may scroll sideways" } { table.rows.num.stack {
                 thead { tr { th.l scope="col" { (of) } th scope="col" { (all.currency) } th scope="col" { "Acres" } th scope="col" { "An acre" small { (all.currency) } } } }
                 tbody { @for s in shares { tr {
                     td.l { b { (words::capital(&s.name)) } }
-                    td { (words::cents(s.money)) }
-                    td { (plain(s.acres, 3)) }
-                    td { @match s.per_acre { Some(m) => (words::cents(m)), None => "·" } }
+                    td data-label=(all.currency) { (words::cents(s.money)) }
+                    td data-label="Acres" { (plain(s.acres, 3)) }
+                    td data-label="An acre" { @match s.per_acre { Some(m) => (words::cents(m)), None => "·" } }
                 } } }
-                tfoot { tr { td.l { "All" } td { (words::cents(shares.iter().map(|s| s.money).sum())) } td {} td {} } }
+                tfoot { tr { td.l { "All" } td data-label=(all.currency) { (words::cents(shares.iter().map(|s| s.money).sum())) } td {} td {} } }
             } }
             p.noprint { a href={ "/costs/" (key) ".csv?" (here) } { (title) " as CSV" } }
         }
@@ -130,13 +131,13 @@ fn materials(all: &Costs, here: &str) -> Markup {
     let each = |m: &OfMaterial, i: usize| m.per_lb[i].map_or_else(|| "·".to_owned(), words::cents);
     html! {
         h2 { "By material, and what a lb of each nutrient cost in it" }
-        div.scroll tabindex="0" role="region" aria-label="By material, a table that may scroll sideways" { table.rows.num {
+        div.scroll tabindex="0" role="region" aria-label="By material, a table that may scroll sideways" { table.rows.num.stack {
             thead { tr { th.l scope="col" { "Material" } th scope="col" { "Spread" } th scope="col" { (all.currency) } @for n in &all.nutrients { th scope="col" { "A lb of " (n.nutrient) small { (all.currency) } } } } }
             tbody { @for m in &all.materials { tr {
                 td.l { b { (m.name) } }
-                td { (words::lb(m.lb)) }
-                td { @match m.money { Some(money) => (words::cents(money)), None => { span.tag.doubt { "no price" } } } }
-                @for i in 0..m.per_lb.len() { td { (each(m, i)) } }
+                td data-label="Spread" { (words::lb(m.lb)) }
+                td data-label=(all.currency) { @match m.money { Some(money) => (words::cents(money)), None => { span.tag.doubt { "no price" } } } }
+                @for (i, n) in all.nutrients.iter().enumerate() { td data-label={ "A lb of " (n.nutrient) } { (each(m, i)) } }
             } } }
         } }
         ul.why { @for n in &all.nutrients { li {
