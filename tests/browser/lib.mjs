@@ -223,6 +223,8 @@ export const kinds = (waiting) => [
   ['reading-block', '/reading/2'],
   ['reading-tunnel', '/reading/9'],
   ['reading-blueberry', '/reading/14'],
+  ['spreaders', '/spreaders'],
+  ['costs', '/costs'],
   ['materials', '/materials'],
   ['material', '/materials/lime_calcitic'],
   ['plan', '/plan'],

@@ -24,6 +24,7 @@ pub mod sampling;
 pub mod sodium;
 pub mod soil;
 mod soil_constants;
+pub mod spreader;
 pub mod sulfur;
 pub mod table;
 pub mod texture;

@@ -18,6 +18,7 @@ mod outline;
 mod readings;
 mod salts;
 mod soil;
+mod spreaders;
 mod spreading;
 
 pub use inputs::{Inputs, Key, TopicError};
@@ -51,6 +52,7 @@ pub fn topics() -> Vec<&'static Topic> {
         .chain(balance::TOPICS)
         .chain(salts::TOPICS)
         .chain(spreading::TOPICS)
+        .chain(spreaders::TOPICS)
         .chain(compost::TOPICS)
         .chain(mixing::TOPICS)
         .chain(advice::TOPICS)

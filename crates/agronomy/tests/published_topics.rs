@@ -16,7 +16,14 @@ macro_rules! files {
 }
 
 /// One file for each part of the work.
-const FILES: [(&str, &str); 5] = files!["nutrients", "acidity", "nitrogen", "feeding", "doubt"];
+const FILES: [(&str, &str); 6] = files![
+    "nutrients",
+    "acidity",
+    "nitrogen",
+    "feeding",
+    "doubt",
+    "spreader"
+];
 
 #[derive(Deserialize)]
 struct Case {

@@ -94,15 +94,27 @@ impl Book {
         })
     }
 
+    /// Forgets what was set for a material, or the crew’s own size where `material` is empty.
+    ///
+    /// # Errors
+    /// Nothing is set for it.
+    pub fn forget_bucket(&mut self, material: &str) -> Result<()> {
+        let sql = "SELECT id FROM bucket WHERE material = ?1";
+        let id = self
+            .first(sql, [material], |row| get::<Id>(row, "id"))?
+            .ok_or_else(|| Error::invalid("A bucket to forget", "one that was set"))?;
+        self.change("Forgot a bucket", |book| book.delete(Table::Bucket, id))
+    }
+
     /// Every bucket, the one for everything else first.
     pub fn buckets(&self) -> Result<Vec<Bucket>> {
         self.list("SELECT * FROM bucket ORDER BY material", [], read_bucket)
     }
 
-    /// Remembers a walk and gives its number.
+    /// Remembers a walk and gives its number. One that has a number already takes its own place.
     ///
     /// # Errors
-    /// A name that cannot be.
+    /// A name that cannot be, or no walk with that number.
     pub fn keep_walk(&mut self, walk: &SpreaderWalk) -> Result<Id> {
         let spreader = valid::name("The spreader", &walk.spreader)?;
         let fields: Vec<(&'static str, Sql)> = vec![
@@ -119,8 +131,31 @@ impl Book {
             ("walk", to_json(&walk.walk)?.into()),
             ("note", valid::note("The note", &walk.note)?.into()),
         ];
-        self.change(&format!("Remembered a walk with {spreader}"), |book| {
-            book.insert(Table::Walk, &fields)
+        if walk.id == 0 {
+            return self.change(&format!("Remembered a walk with {spreader}"), |book| {
+                book.insert(Table::Walk, &fields)
+            });
+        }
+        self.walk(walk.id)?;
+        self.change(&format!("Corrected a walk with {spreader}"), |book| {
+            book.update(Table::Walk, walk.id, &fields)
+        })?;
+        Ok(walk.id)
+    }
+
+    pub fn walk(&self, id: Id) -> Result<SpreaderWalk> {
+        self.first("SELECT * FROM spreader_walk WHERE id = ?1", [id], read_walk)?
+            .ok_or_else(|| Error::not_found("walk with number", id))
+    }
+
+    /// Forgets a walk; undo brings it back.
+    ///
+    /// # Errors
+    /// No such walk.
+    pub fn forget_walk(&mut self, id: Id) -> Result<()> {
+        let spreader = self.walk(id)?.spreader;
+        self.change(&format!("Forgot a walk with {spreader}"), |book| {
+            book.delete(Table::Walk, id)
         })
     }
 

@@ -205,3 +205,32 @@ fn what_stands_of_a_block_and_of_a_season_is_what_stands_of_all() {
     assert_eq!(book.harvests_of(block).unwrap(), book.harvests().unwrap());
     assert_eq!(book.harvests_of(other).unwrap(), []);
 }
+
+#[test]
+fn a_walk_is_corrected_in_its_place_forgotten_and_undone() {
+    let (_dir, mut book, _) = with_a_block();
+    let before = dump(&book);
+    let mut walk = farmbook::SpreaderWalk {
+        id: 0,
+        spreader: "Drop cart".into(),
+        material: "feather_meal".into(),
+        setting: "6".into(),
+        day: date(2026, 3, 1),
+        walk: serde_json::json!({ "way": "drop" }),
+        note: String::new(),
+    };
+    let id = book.keep_walk(&walk).unwrap();
+    walk.id = id;
+    walk.setting = "7".into();
+    assert_eq!(book.keep_walk(&walk).unwrap(), id);
+    assert_eq!(book.walks().unwrap(), [walk.clone()]);
+    book.forget_walk(id).unwrap();
+    assert!(book.walks().unwrap().is_empty());
+    assert!(book.forget_walk(id).is_err() && book.keep_walk(&walk).is_err());
+    book.undo_last().unwrap();
+    assert_eq!(book.walk(id).unwrap(), walk);
+    book.undo_last().unwrap();
+    assert_eq!(book.walk(id).unwrap().setting, "6");
+    book.undo_last().unwrap();
+    assert_eq!(dump(&book), before);
+}

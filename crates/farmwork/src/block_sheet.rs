@@ -1,9 +1,11 @@
 //! The sheet for one block: what goes on it, how much to a bed and to a bucket.
 
+use crate::job_sheet::own_bucket;
 use crate::needs::{self, BlockNeeds};
 use crate::order::{day, material_name};
 use crate::planning::Made;
 use crate::season::{self, Days};
+use crate::spreaders;
 use crate::supply::{self, Choice};
 use crate::weights::weight;
 use crate::{Result, chance, timing, words};
@@ -30,6 +32,8 @@ pub struct BlockSheet {
     /// e.g. `2,880 ft2 (0.066 acre, 268 m2)`
     pub area: String,
     pub area_ft2: f64,
+    /// The crew’s bucket, gallons.
+    pub bucket_gallons: f64,
     /// Count of beds with length and width in feet; one bed where the block is not in beds.
     pub beds: u32,
     pub bed_size: String,
@@ -58,7 +62,7 @@ pub struct SheetLine {
     pub lb: f64,
     pub lb_per_bed: f64,
     pub lb_per_1000_ft2: f64,
-    /// Five-gallon buckets for a bed, where the bulk density is known.
+    /// Buckets for a bed, where it is known what a full one weighs.
     pub buckets_per_bed: Option<f64>,
     /// Weight of one full bucket, lb.
     pub bucket_lb: Option<f64>,
@@ -121,6 +125,8 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
     let needs = needs::all(book)?;
+    let gallons = own_bucket(book)?;
+    let weighed = book.buckets()?;
     let mut sheets = Vec::new();
     for asked in &made.problem.blocks {
         let Some(block_needs) = needs
@@ -153,6 +159,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 beds,
                 area,
                 supply::bag(&choices, &amount.material),
+                spreaders::full_lb(&weighed, &of, gallons),
             );
             line.how = of.how_on(timing::ground(block.kind));
             line.when = timing::when(
@@ -189,6 +196,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             crop: block_needs.reading.crop.as_ref().map(|c| c.name.clone()),
             area: words::area(area),
             area_ft2: area.to_square_feet(),
+            bucket_gallons: gallons,
             beds,
             bed_size,
             lines,
@@ -323,9 +331,15 @@ fn beds(block: &Block) -> (u32, String) {
 /// Above this many buckets to a bed a spreader does the work.
 const MOST_BUCKETS: f64 = 40.0;
 
-fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<f64>) -> SheetLine {
+fn line(
+    of: &material::Material,
+    lb: f64,
+    beds: u32,
+    area: Area,
+    bag_lb: Option<f64>,
+    bucket: Option<f64>,
+) -> SheetLine {
     let per_bed = lb / f64::from(beds.max(1));
-    let bucket = material::bucket_lb(of).map(|f| f.value);
     SheetLine {
         material: of.name.clone(),
         analysis: supply::grade(of),

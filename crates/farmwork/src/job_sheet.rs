@@ -7,11 +7,13 @@ use crate::calendar::{self, Application, State};
 use crate::needs;
 use crate::order::day;
 use crate::planning::Made;
+use crate::spreaders::{self, Setting};
 use crate::supply::{self, Choice};
 use crate::timing;
 use agronomy::material::{self, Gear, Ground, Kind, Material, Pass};
+use agronomy::spreader::{self, Reach};
 use agronomy::working::Caution;
-use farmbook::{Block, BlockKind, Book, Bucket, Id, Shape};
+use farmbook::{Block, BlockKind, Book, Id, Shape};
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -145,6 +147,14 @@ pub struct JobSheet {
     pub bucket_lb: Option<f64>,
     /// Buckets for a bed, or for the block where it is one piece; none where a spreader does the work.
     pub buckets: Option<f64>,
+    /// How far a full one goes; none where a spreader does the work.
+    pub bucket_goes: Option<Reach>,
+    /// Cups for a bed, or for the block where it is one piece; only where it is little.
+    pub cups: Option<f64>,
+    /// What the spreaders that were walked with the material are set to.
+    pub settings: Vec<Setting>,
+    /// Whether a spreader could do the work and none was walked with the material yet.
+    pub walk_first: bool,
     /// The bag it is bought in, lb; none where it comes loose.
     pub bag_lb: Option<f64>,
     pub days: Option<Days>,
@@ -172,14 +182,10 @@ pub fn own_bucket(book: &Book) -> Result<f64> {
     Ok(own.map_or(USUAL_BUCKET, |b| b.gallons))
 }
 
-/// What a full bucket weighed on the crew’s scale, for buckets of any size.
-fn weighed_lb(all: &[Bucket], material: &str, gallons: f64) -> Option<f64> {
-    let b = all.iter().find(|b| b.material == material)?;
-    Some(b.weight?.to_pounds() / b.gallons * gallons)
-}
-
 /// Above this many buckets a spreader does the work.
 const MOST_BUCKETS: f64 = 40.0;
+/// Up to this many cups they measure better than a bucket.
+const MOST_CUPS: f64 = 12.0;
 
 /// The jobs of a plan as of today, in the order of their days, for buckets of so many gallons.
 ///
@@ -203,6 +209,7 @@ pub fn of_plan(
     let count = all.len();
     let made_on = day(&made.stored.made_at);
     let buckets = book.buckets()?;
+    let walked = spreaders::all(book)?;
     let mut out = Vec::new();
     for (i, a) in all.into_iter().enumerate() {
         if a.state == State::Done {
@@ -217,10 +224,9 @@ pub fn of_plan(
         };
         let crop = n.reading.crop.as_ref().map(|c| c.key.clone());
         let mut job = job(a, &n.reading.block, &of, bag_lb, crop, bucket_gallons);
-        if let Some(lb) = weighed_lb(&buckets, &job.material, bucket_gallons) {
-            job.bucket_lb = Some(lb);
-            job.buckets = Some(job.lb_each / lb).filter(|n| *n <= MOST_BUCKETS);
-        }
+        job.bucket_lb = spreaders::full_lb(&buckets, &of, bucket_gallons);
+        job.count_out();
+        job.set_spreaders(&walked, &of);
         job.farm.clone_from(&farm.name);
         job.season = farm.season.to_string();
         job.made_on.clone_from(&made_on);
@@ -242,7 +248,6 @@ fn job(
     let area = block.shape.spread_area();
     let beds = beds(block);
     let each = a.lb / f64::from(beds.as_ref().map_or(1, |b| b.count.max(1)));
-    let bucket_lb = material::bucket_lb_of(of, bucket_gallons).map(|f| f.value);
     JobSheet {
         key: a.key,
         farm: String::new(),
@@ -265,8 +270,12 @@ fn job(
         lb_each: each,
         lb_per_1000_ft2: a.lb / (area.to_square_feet() / 1_000.0),
         bucket_gallons,
-        bucket_lb,
-        buckets: bucket_lb.map(|b| each / b).filter(|n| *n <= MOST_BUCKETS),
+        bucket_lb: None,
+        buckets: None,
+        bucket_goes: None,
+        cups: None,
+        settings: Vec::new(),
+        walk_first: false,
         bag_lb,
         days: a.window.map(|w| Days {
             from: w.earliest.day,
@@ -281,6 +290,44 @@ fn job(
         outdoors: block.kind != BlockKind::Tunnel,
         gear: material::gear(of),
         cautions: material::crew_cautions(of),
+    }
+}
+
+impl JobSheet {
+    /// Counts the amount out in buckets, and in cups where it is little.
+    fn count_out(&mut self) {
+        let Some(full) = self.bucket_lb else { return };
+        self.buckets = Some(self.lb_each / full).filter(|n| *n <= MOST_BUCKETS);
+        if self.buckets.is_none() {
+            return;
+        }
+        self.bucket_goes = match &self.beds {
+            Some(beds) => spreader::goes(full, self.lb_each, Some(beds.length_ft)),
+            None => spreader::goes(full, self.lb_per_1000_ft2, None),
+        };
+        self.cups = spreader::cups(self.lb_each, full, self.bucket_gallons)
+            .filter(|cups| *cups <= MOST_CUPS);
+    }
+
+    /// Takes the settings from the walks with the material. A band beside the row, a layer by its depth and
+    /// what is diluted or carried have no rate that a spreader is set to.
+    fn set_spreaders(&mut self, walked: &[spreaders::Known], of: &Material) {
+        if !matches!(
+            self.spread,
+            Spread::Even | Spread::EvenBed | Spread::Moist | Spread::Thin
+        ) {
+            return;
+        }
+        self.settings = spreaders::for_job(
+            walked,
+            &self.material,
+            self.lb_per_1000_ft2,
+            self.lb_each,
+            self.bucket_lb,
+        );
+        self.walk_first = self.settings.is_empty()
+            && self.spread != Spread::Thin
+            && !matches!(of.kind, Kind::Compost | Kind::Manure);
     }
 }
 

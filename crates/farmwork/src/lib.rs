@@ -44,6 +44,7 @@ pub mod sampling;
 pub mod season;
 pub mod setback;
 pub mod side_by_side;
+pub mod spreaders;
 pub mod supply;
 mod sure;
 mod timing;

@@ -58,6 +58,8 @@ struct BlockView {
     lead: String,
     says: Vec<Say>,
     lines: Vec<LineView>,
+    /// The crew’s bucket, for the head of its column.
+    bucket: String,
     beds: u32,
     bed_boxes: bool,
     balance: Vec<BalanceView>,
@@ -169,6 +171,7 @@ fn block(sheet: &BlockSheet, with_working: bool) -> BlockView {
         lead: lead(sheet),
         says: sheet.lines.iter().map(|l| say(l, sheet)).collect(),
         lines: sheet.lines.iter().map(|l| line(l, sheet)).collect(),
+        bucket: plain(sheet.bucket_gallons, 3),
         beds: sheet.beds,
         bed_boxes: sheet.beds > 1 && sheet.beds <= MOST_BED_BOXES,
         balance: sheet.balance.iter().map(balance).collect(),

@@ -1,8 +1,10 @@
 //! What a job sheet says, in the language of the crew.
 
+use agronomy::spreader::{Found, Reach};
 use agronomy::working::Evidence;
 use farmwork::calendar::State;
 use farmwork::job_sheet::JobSheet;
+use farmwork::spreaders::{self, Setting};
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -228,9 +230,9 @@ fn whole(job: &JobSheet) -> String {
     format!("{}{TIE}lb", number(job.lb))
 }
 
-/// Buckets as they are counted out, in the language.
-fn counted(job: &JobSheet, words: &Words) -> Option<String> {
-    let count = buckets(job.buckets?)?;
+/// Buckets or cups as they are counted out, in the language.
+fn counted(count: f64, words: &Words) -> Option<String> {
+    let count = buckets(count)?;
     Some(if count.starts_with("less") {
         words.word("less-than-quarter")
     } else {
@@ -274,8 +276,18 @@ fn amounts(job: &JobSheet, words: &Words) -> Vec<Pair> {
     };
     row(
         key,
-        counted(job, words).unwrap_or_else(|| words.word("by-weight")),
+        job.buckets
+            .and_then(|n| counted(n, words))
+            .unwrap_or_else(|| words.word("by-weight")),
     );
+    if let Some(cups) = job.cups.and_then(|n| counted(n, words)) {
+        let key = if job.beds.is_some() {
+            "row-cups-bed"
+        } else {
+            "row-cups-block"
+        };
+        row(key, cups);
+    }
     if let Some(lb) = job.bucket_lb {
         let gallons = plain(job.bucket_gallons, 3);
         row(
@@ -285,6 +297,9 @@ fn amounts(job: &JobSheet, words: &Words) -> Vec<Pair> {
                 &[("gallons", &gallons), ("lb", &number(lb.round()))],
             ),
         );
+    }
+    if let Some(reach) = &job.bucket_goes {
+        row("row-goes", goes(reach, words));
     }
     if job.lb_per_1000_ft2.is_finite() && job.lb_per_1000_ft2 > 0.0 {
         row(
@@ -310,6 +325,98 @@ fn amounts(job: &JobSheet, words: &Words) -> Vec<Pair> {
         }
     }
     rows
+}
+
+/// How far a full bucket goes.
+fn goes(reach: &Reach, words: &Words) -> String {
+    match reach {
+        Reach::Ground { ft2 } => words.say("goes-ground", &[("ft2", &plain(ft2.round(), 4))]),
+        Reach::Beds { beds: 0, feet } => {
+            words.say("goes-feet", &[("feet", &plain(feet.max(1.0), 4))])
+        }
+        Reach::Beds { beds, feet } => {
+            let count = plain(f64::from(*beds), 6);
+            let beds = if *beds == 1 {
+                words.word("bed-one")
+            } else {
+                words.say("beds-count", &[("n", &count)])
+            };
+            if *feet < 1.0 {
+                beds
+            } else {
+                let feet = plain(*feet, 4);
+                words.say("goes-beds-feet", &[("beds", &beds), ("feet", &feet)])
+            }
+        }
+    }
+}
+
+/// The longest name of a spreader or its mark that a line holds.
+const LONGEST_SPREADER: usize = 40;
+const LONGEST_MARK: usize = 12;
+
+/// What each spreader is set to, or that it is to be walked first.
+fn settings(job: &JobSheet, words: &Words) -> Option<String> {
+    if job.settings.is_empty() {
+        return job.walk_first.then(|| words.word("set-not-yet"));
+    }
+    let all: Vec<String> = job.settings.iter().map(|s| set(job, s, words)).collect();
+    Some(all.join(" "))
+}
+
+fn set(job: &JobSheet, s: &Setting, words: &Words) -> String {
+    let spreader = short(&s.spreader, LONGEST_SPREADER);
+    if let Some((of, count)) = &s.counted {
+        let of = words.word(&format!("measure-{of}"));
+        let key = if job.beds.is_some() {
+            "set-counted-bed"
+        } else {
+            "set-counted-block"
+        };
+        let n = plain(count.round().max(1.0), 4);
+        return words.say(key, &[("n", &n), ("of", &of)]);
+    }
+    let passes = match s.passes {
+        1 => words.word("passes-one"),
+        2 => words.word("passes-two"),
+        n => words.say("passes-more", &[("n", &n.to_string())]),
+    };
+    let mark = |text: &str| short(text, LONGEST_MARK);
+    let mut said = match &s.found {
+        Found::At { setting, .. } if setting.is_empty() => {
+            words.say("set-as-is", &[("spreader", &spreader), ("passes", &passes)])
+        }
+        Found::At { setting, .. } => words.say(
+            "set-at",
+            &[
+                ("spreader", &spreader),
+                ("setting", &mark(setting)),
+                ("passes", &passes),
+            ],
+        ),
+        Found::Between {
+            mark: at,
+            lower,
+            upper,
+        } => words.say(
+            "set-between",
+            &[
+                ("spreader", &spreader),
+                ("setting", &spreaders::mark(*at)),
+                ("lower", &mark(lower)),
+                ("upper", &mark(upper)),
+                ("passes", &passes),
+            ],
+        ),
+        Found::AllMore { .. } | Found::AllLess { .. } | Found::NoMarks { .. } => {
+            return words.say("set-beyond", &[("spreader", &spreader)]);
+        }
+    };
+    if let Some(feet) = s.feet_per_bucket.filter(|_| job.bucket_goes.is_some()) {
+        said.push(' ');
+        said.push_str(&words.say("set-feet", &[("feet", &plain(feet.round(), 4))]));
+    }
+    said
 }
 
 fn day(date: Date, words: &Words) -> String {
@@ -362,6 +469,15 @@ fn ways(job: &JobSheet, words: &Words) -> Vec<Pair> {
         value: words.word(value),
     })
     .collect();
+    if let Some(value) = settings(job, words) {
+        ways.insert(
+            1,
+            Pair {
+                name: words.word("how-spreader"),
+                value,
+            },
+        );
+    }
     if job.outdoors {
         ways.push(Pair {
             name: words.word("how-ground"),

@@ -5,6 +5,7 @@
 
 mod invented_jobs;
 
+use agronomy::spreader::Found;
 use farmwork::calendar::State;
 use farmwork::job_sheet::JobSheet;
 use invented_jobs::{every_material, job};
@@ -120,6 +121,9 @@ fn a_sheet_says_all_that_the_crew_needs() {
         "5½ lb on each of 8 beds: 44 lb in all",
         "Buckets a bed",
         "2 gal",
+        "One bucket does",
+        "Spreader. Drop cart: setting 6½, two passes, half each.",
+        "A full bucket lasts 240 ft of walking.",
         "From March 1, 2027 to March 31, 2027, best March 15, 2027.",
         "Never after April 15, 2027.",
         "Spread. Evenly over the whole bed",
@@ -154,6 +158,8 @@ fn the_same_sheet_in_spanish() {
         "para tomate (jitomate)",
         "5½ lb en cada una de las 8 camas: 44 lb en total",
         "Del 1 de marzo de 2027 al 31 de marzo de 2027; lo mejor, el 15 de marzo de 2027.",
+        "Esparcidora. Drop cart: ajuste 6½, dos pasadas, la mitad en cada una.",
+        "Una cubeta alcanza para",
         "Incorporar. De 2 a 4 pulgadas de profundidad.",
         "guantes, manga larga",
         "A los perros les gusta",
@@ -192,6 +198,32 @@ fn days_that_went_by_or_are_not_set_are_said() {
 }
 
 #[test]
+fn a_setting_says_whether_it_was_walked_or_lies_between() {
+    let text = running(&job_sheets(&[job(0), job(2), job(3)], Language::English).expect("sheets"));
+    for wanted in [
+        "Spreader. Not walked with this material yet. Walk it first",
+        "Drop cart: setting about 6.4, between 6 and 8 that were walked, two passes, half each. Watch the first bed.",
+        "By hand: about 22 handfuls a bed.",
+        "Cups a bed",
+    ] {
+        assert!(
+            text.contains(wanted),
+            "“{wanted}” is not on the page:\n{text}"
+        );
+    }
+    let mut beyond = job(1);
+    beyond.settings[0].found = Found::AllLess {
+        setting: "9".to_owned(),
+        lays: 3.0,
+    };
+    let text = running(&job_sheets(&[beyond], Language::Spanish).expect("a sheet"));
+    assert!(
+        text.contains("todavía no se ha probado con esta cantidad"),
+        "{text}"
+    );
+}
+
+#[test]
 fn every_material_fits_one_page_in_both_languages() {
     let jobs = every_material();
     assert!(jobs.len() > 80);
@@ -226,6 +258,9 @@ fn long_words_and_many_beds_fit_one_page() {
                 .unwrap();
             long.block.clone_from(&name);
             long.farm.clone_from(&name);
+            for s in &mut long.settings {
+                s.spreader.clone_from(&name);
+            }
             long.grade_unconfirmed = true;
             long.lb = 1_234_567.0;
             long.lb_each = 123_456.7;

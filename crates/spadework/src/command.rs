@@ -24,6 +24,7 @@ mod record;
 mod results;
 mod sampling;
 mod serve;
+mod spreader;
 mod stock;
 mod supply;
 mod tables;
@@ -117,7 +118,9 @@ enum Command {
     /// What the season’s spreading cost, by block, crop and nutrient
     Costs(costs::CostsArgs),
     /// The bucket that job sheets count in, and what a full one weighs
-    Bucket(costs::BucketArgs),
+    Bucket(spreader::BucketArgs),
+    /// What a walk with a spreader laid down, and the setting for a rate
+    Spreader(spreader::SpreaderArgs),
     /// Write down what was harvested, or list it
     Harvest(log::HarvestArgs),
     /// Open an invented farm in the browser
@@ -164,7 +167,8 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Stock(args) => stock::stock(args, json),
         Command::Record(args) => record::run(args, json),
         Command::Costs(args) => costs::run(args, json),
-        Command::Bucket(args) => costs::bucket(args, json),
+        Command::Bucket(args) => spreader::bucket(args, json),
+        Command::Spreader(args) => spreader::run(args, json),
         Command::Log(args) => log::run(args, json),
         Command::Harvest(args) => log::harvest(args, json),
         Command::Serve(args) => serve::run(args, json),

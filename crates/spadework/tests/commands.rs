@@ -87,6 +87,7 @@ fn every_command_shows_an_example() {
         "record",
         "costs",
         "bucket",
+        "spreader",
         "split",
         "merge",
         "map",

@@ -44,8 +44,8 @@ pub fn routes(app: App) -> Router {
 /// Every page and form, without what stands before them.
 fn every_page(app: App) -> Router {
     use pages::{
-        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, phones,
-        plan, reading, record, sampling, stock, suppliers, typing, wait, years,
+        calendar, changes, compare, costs, farm, ground, jobs, lab, log, materials, now, order,
+        phones, plan, reading, record, sampling, spreaders, stock, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -156,6 +156,14 @@ fn every_page(app: App) -> Router {
         .route("/jobs/{id}", get(jobs::show))
         .route("/jobs.pdf", get(jobs::pdf))
         .route("/job-sheets.pdf", get(jobs::crew_pdf))
+        .route("/spreaders", get(spreaders::show).post(spreaders::keep))
+        .route("/spreaders/bucket", post(spreaders::keep_bucket))
+        .route("/spreaders/bucket/forget", post(spreaders::forget_bucket))
+        .route(
+            "/spreaders/{id}",
+            get(spreaders::walk).post(spreaders::change),
+        )
+        .route("/spreaders/{id}/forget", post(spreaders::forget))
         .route("/years", get(years::list))
         .route("/years/{id}", get(years::show))
         .route("/years/{id}/sheet.pdf", get(years::pdf))
@@ -165,6 +173,8 @@ fn every_page(app: App) -> Router {
         .route("/record", get(record::show))
         .route("/record/{name}", get(record::file))
         .route("/record.pdf", get(record::pdf))
+        .route("/costs", get(costs::show))
+        .route("/costs/{name}", get(costs::file))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/phones", get(phones::show).post(phones::set))

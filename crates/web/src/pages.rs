@@ -3,6 +3,7 @@
 pub(crate) mod calendar;
 pub(crate) mod changes;
 pub(crate) mod compare;
+pub(crate) mod costs;
 pub(crate) mod farm;
 pub(crate) mod ground;
 pub(crate) mod jobs;
@@ -16,6 +17,7 @@ pub(crate) mod plan;
 pub(crate) mod reading;
 pub(crate) mod record;
 pub(crate) mod sampling;
+pub(crate) mod spreaders;
 pub(crate) mod stock;
 pub(crate) mod suppliers;
 pub(crate) mod typing;

@@ -275,8 +275,14 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
     DEMO.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
+/// The fields of a walk with a spreader.
+const WALK: &[&str] = &[
+    "way", "spreader", "material", "setting", "day", "width", "overlap", "spacing", "pans",
+    "length", "trips", "used", "before", "left", "count", "of", "each", "wanted", "note", "do",
+];
+
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 56] = [
+const FORMS: [(&str, &[&str]); 61] = [
     ("/phones", &["password", "again"]),
     ("/phones/open", &[]),
     ("/phones/close", &[]),
@@ -495,6 +501,11 @@ const FORMS: [(&str, &[&str]); 56] = [
     ),
     ("/changes/undo", &[]),
     ("/lab/{}/remove", &[]),
+    ("/spreaders", WALK),
+    ("/spreaders/{}", WALK),
+    ("/spreaders/{}/forget", &[]),
+    ("/spreaders/bucket", &["weighed", "gallons", "full"]),
+    ("/spreaders/bucket/forget", &["of"]),
     ("/no/such/form", &["name"]),
 ];
 
@@ -575,7 +586,7 @@ proptest! {
         let path = form.replace("{}", &id.to_string());
         let answer = demo.post_owned(&path, &sent);
         prop_assert!(answer.is_sound(), "{path}: {}", answer.text());
-        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/log", "/log/new?entry=1", "/stock", "/changes", "/sampling", "/sampling/1", "/sampling/boxes", "/sampling/box/1", "/ground/draw", "/ground/parcel/2"] {
+        for page in ["/ground", "/ground/diagram", "/ground/walk/1", "/lab", "/lab/1", "/reading", "/reading/3", "/materials", "/plan", "/plan/2", "/order", "/jobs", "/log", "/log/new?entry=1", "/spreaders", "/spreaders/1", "/costs", "/stock", "/changes", "/sampling", "/sampling/1", "/sampling/boxes", "/sampling/box/1", "/ground/draw", "/ground/parcel/2"] {
             let shown = demo.get(page);
             prop_assert!(shown.is_sound(), "{page} after {path}: {}", shown.text());
             prop_assert!(

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 68] = [
+const PAGES: [(&str, &str); 72] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -78,6 +78,10 @@ const PAGES: [(&str, &str); 68] = [
     ("/record", "/record?from=2026-01-01"),
     ("/record/{name}", "/record/balance.csv"),
     ("/record.pdf", "/record.pdf"),
+    ("/spreaders", "/spreaders"),
+    ("/spreaders/{id}", "/spreaders/1"),
+    ("/costs", "/costs?by=acre"),
+    ("/costs/{name}", "/costs/materials.csv"),
     ("/changes", "/changes"),
     ("/phones", "/phones"),
     ("/phones/certificate", "/phones/certificate"),
@@ -102,6 +106,7 @@ fn every_page_answers_on_the_demo() {
             | "/ground/picture"
             | "/phones/certificate"
             | "/lab/{id}/cut"
+            | "/spreaders/{id}"
             | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
@@ -182,6 +187,7 @@ fn an_empty_book_leads_on() {
             | "/suppliers/{id}"
             | "/stock/paper/{id}"
             | "/phones/certificate"
+            | "/spreaders/{id}"
             | "/years/{id}"
             | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,

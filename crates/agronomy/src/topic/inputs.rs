@@ -12,6 +12,7 @@ use crate::reading::ReadingError;
 use crate::salt_class::SaltError;
 use crate::sampling::SamplingError;
 use crate::sodium::SodiumError;
+use crate::spreader::SpreaderError;
 use crate::sulfur::SulfurError;
 use quantity::{Area, Length, ParseError};
 use std::collections::BTreeMap;
@@ -94,6 +95,8 @@ pub enum TopicError {
     Salts(#[from] SaltError),
     #[error(transparent)]
     Sodium(#[from] SodiumError),
+    #[error(transparent)]
+    Spreader(#[from] SpreaderError),
     #[error(transparent)]
     Organic(#[from] OrganicError),
     #[error(transparent)]

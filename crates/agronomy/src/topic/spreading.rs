@@ -1,10 +1,10 @@
-//! Rates in every unit, spreaders and the most that may go on.
+//! Rates in every unit, manure on a sheet and the most that may go on.
 
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
 use crate::dose;
 use crate::working::{Evidence, Figure, Source};
-use quantity::{FT2_PER_ACRE, Length, Mass, Rate, plain};
+use quantity::{Length, Mass, Rate, plain};
 
 pub(super) const TOPICS: &[Topic] = &[
     Topic {
@@ -29,41 +29,6 @@ pub(super) const TOPICS: &[Topic] = &[
         ],
         example: "rate=50 unit=lb/acre to=lb/bed bed_length=100ft bed_width=30in",
         run: rate,
-    },
-    Topic {
-        name: "spreader",
-        about: "What a spreader puts down, from what was caught over a measured strip.",
-        keys: &[
-            Key::needed("width", "of the strip with its unit"),
-            Key::needed("distance", "walked or driven, with its unit"),
-            Key::needed("caught", "the weight caught or used up, with its unit"),
-            Key::maybe("target", "lb of material per 1,000 ft2 that is wanted"),
-            Key::maybe(
-                "passes",
-                "how many times the ground is crossed; 1 where not given",
-            ),
-        ],
-        example: "width=3ft distance=100ft caught=1.2lb target=5",
-        run: spreader,
-    },
-    Topic {
-        name: "spreader-catch",
-        about: "The weight to catch over a measured strip when a spreader is set right.",
-        keys: &[
-            Key::needed("width", "of the strip with its unit"),
-            Key::needed("distance", "walked or driven, with its unit"),
-            Key::needed(
-                "target",
-                "lb per 1,000 ft2 of the material, or of a nutrient with percent",
-            ),
-            Key::maybe("percent", "the nutrient in the material, percent of weight"),
-            Key::maybe(
-                "passes",
-                "how many times the ground is crossed; 1 where not given",
-            ),
-        ],
-        example: "width=3ft distance=100ft target=1 percent=20",
-        run: catch,
     },
     Topic {
         name: "manure-sheet",
@@ -143,136 +108,6 @@ pub(super) fn mass(inputs: &Inputs<'_>, key: &'static str) -> Result<Mass, Topic
         key: key.to_owned(),
         why,
     })
-}
-
-fn passes(inputs: &Inputs<'_>) -> Result<f64, TopicError> {
-    match inputs.maybe("passes") {
-        None => Ok(1.0),
-        Some(_) => {
-            let n = inputs.positive("passes")?;
-            if n.fract() == 0.0 {
-                Ok(n)
-            } else {
-                Err(inputs.bad("passes", "a whole number"))
-            }
-        }
-    }
-}
-
-fn strip(inputs: &Inputs<'_>, figure: &mut Figure) -> Result<f64, TopicError> {
-    let (width, distance) = (inputs.length("width")?, inputs.length("distance")?);
-    Ok(figure.step(
-        "the strip",
-        (width * distance).to_square_feet(),
-        "ft2",
-        format!(
-            "{} ft × {} ft",
-            plain(width.to_feet(), 4),
-            plain(distance.to_feet(), 5)
-        ),
-        Source::arithmetic(),
-    ))
-}
-
-fn spreader(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let caught = mass(inputs, "caught")?.to_pounds();
-    let passes = passes(inputs)?;
-    let mut figure = Figure::new("What the spreader puts down");
-    let strip = strip(inputs, &mut figure)?;
-    let once = caught / strip * 1_000.0;
-    figure.step(
-        "in one pass",
-        once * FT2_PER_ACRE / 1_000.0,
-        "lb/acre",
-        format!("{} / {} × 43,560", plain(caught, 4), plain(strip, 5)),
-        definition(),
-    );
-    let all = figure.step(
-        if passes > 1.0 {
-            "in all passes"
-        } else {
-            "put down"
-        },
-        once * passes,
-        "lb/1000 ft2",
-        format!(
-            "{} / {} × 1,000 × {}",
-            plain(caught, 4),
-            plain(strip, 5),
-            plain(passes, 3)
-        ),
-        Source::arithmetic(),
-    );
-    if inputs.maybe("target").is_some() {
-        let target = inputs.positive("target")?;
-        let off = (all / target - 1.0) * 100.0;
-        let source = Source::new(
-            "Rutgers Snyder Farm and LSU AgCenter, Drop spreader calibration: close or open the gate and try again",
-            Evidence::Seen,
-        );
-        // A spreader that is caught within a twentieth is as near as a catch can tell.
-        let text = if off.abs() <= 5.0 {
-            format!(
-                "Within 5 % of the {} lb wanted: leave the setting.",
-                plain(target, 3)
-            )
-        } else if off > 0.0 {
-            format!(
-                "{} % more than the {} lb wanted: close the gate (or go faster) and catch again.",
-                plain(off, 2),
-                plain(target, 3)
-            )
-        } else {
-            format!(
-                "{} % less than the {} lb wanted: open the gate (or go slower) and catch again.",
-                plain(-off, 2),
-                plain(target, 3)
-            )
-        };
-        figure.caution(text, source);
-    }
-    Ok(figure)
-}
-
-fn catch(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
-    let target = inputs.positive("target")?;
-    let passes = passes(inputs)?;
-    let mut figure = Figure::new("What to catch");
-    let mut product = target;
-    if inputs.maybe("percent").is_some() {
-        let percent = inputs.positive("percent")?;
-        if percent > 100.0 {
-            return Err(inputs.bad("percent", "a percentage up to 100"));
-        }
-        product = figure.step(
-            "of the material",
-            target / percent * 100.0,
-            "lb/1000 ft2",
-            format!("{} / {} %", plain(target, 4), plain(percent, 4)),
-            Source::arithmetic(),
-        );
-    }
-    if passes > 1.0 {
-        product = figure.step(
-            "in one pass",
-            product / passes,
-            "lb/1000 ft2",
-            format!("{} / {}", plain(product, 4), plain(passes, 3)),
-            Source::new(
-                "Rutgers Snyder Farm, Drop spreader calibration: two passes at half the rate, crosswise",
-                Evidence::Seen,
-            ),
-        );
-    }
-    let strip = strip(inputs, &mut figure)?;
-    figure.step(
-        "to catch",
-        product * strip / 1_000.0,
-        "lb",
-        format!("{} × {} / 1,000", plain(product, 4), plain(strip, 5)),
-        Source::arithmetic(),
-    );
-    Ok(figure)
 }
 
 fn sheet(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {

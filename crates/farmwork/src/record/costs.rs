@@ -1,9 +1,14 @@
-//! What a season’s spreading cost, by block, crop and nutrient: what was paid for what went on.
+//! What a season’s spreading cost, by block, crop, material and nutrient: what was paid for what went on,
+//! and what its deliveries cost.
 
-use super::Record;
+mod tables;
+
+pub use tables::{parts, sort};
+
 use super::taken_off::what_is_done;
+use super::{Record, ordering};
 use crate::Result;
-use agronomy::material;
+use agronomy::{crop, material};
 use farmbook::{Book, Id};
 use quantity::Weight;
 use serde::Serialize;
@@ -14,7 +19,9 @@ use std::collections::BTreeMap;
 pub struct Share {
     pub name: String,
     pub money: f64,
-    /// Money for an acre; none where the ground is no one’s own, as for a crop.
+    /// Acres that something with a price went on.
+    pub acres: f64,
+    /// Money for an acre of them.
     pub per_acre: Option<f64>,
 }
 
@@ -29,18 +36,48 @@ pub struct OfNutrient {
     pub cheapest: Option<(String, f64)>,
 }
 
+/// What one material cost.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OfMaterial {
+    pub name: String,
+    pub lb: f64,
+    /// None where no price is known.
+    pub money: Option<f64>,
+    /// Money for a lb of N, P2O5 and K2O that counts in the first season, all of the price laid on it;
+    /// none where it brings none or has no price.
+    pub per_lb: [Option<f64>; 3],
+}
+
 /// The costs of a season.
 #[derive(Debug, Clone, Serialize)]
 pub struct Costs {
     pub season: i64,
     pub currency: String,
+    /// For what was spread, without its deliveries.
     pub money: f64,
+    /// By the charges of the suppliers, for orders of the season of which something came.
+    pub delivery: f64,
+    pub deliveries: usize,
     pub blocks: Vec<Share>,
     pub crops: Vec<Share>,
+    pub materials: Vec<OfMaterial>,
     pub nutrients: Vec<OfNutrient>,
     /// Materials that went on and of which no price is known; they are in no sum.
     pub unpriced: Vec<String>,
 }
+
+/// One season beside others.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OfSeason {
+    pub season: i64,
+    pub money: f64,
+    pub delivery: f64,
+    /// How many materials went on without a price.
+    pub unpriced: usize,
+}
+
+/// The nutrients that are counted, with their keys.
+const NUTRIENTS: [(&str, &str); 3] = [("N", "n"), ("P2O5", "p2o5"), ("K2O", "k2o")];
 
 /// Money for a lb of a material: the mean of what was paid for its deliveries, else its pack’s price.
 fn price_per_lb(book: &Book, record: &Record, key: &str) -> Result<Option<f64>> {
@@ -61,73 +98,164 @@ fn price_per_lb(book: &Book, record: &Record, key: &str) -> Result<Option<f64>> 
     Ok(pack)
 }
 
-/// The costs of a season by its record. Labour and deliveries are not in them.
+/// What the deliveries of a season cost, and how many were charged: a supplier’s charge once for each order
+/// of which something came, unless the order was large enough to come free.
+fn delivery(book: &Book, season: i64) -> Result<(f64, usize)> {
+    let suppliers = book.suppliers()?;
+    let (mut money, mut count) = (0.0, 0);
+    for s in ordering::placed(book)? {
+        let came = s.lines.iter().any(|l| !l.came.is_zero());
+        let by = suppliers
+            .iter()
+            .find(|k| k.name.eq_ignore_ascii_case(s.order.supplier.trim()));
+        let Some(by) = by.filter(|k| s.order.season == season && came && k.delivery > 0.0) else {
+            continue;
+        };
+        let cents: i64 = s.order.lines.iter().filter_map(|l| l.cents).sum();
+        if by
+            .free_from
+            .is_none_or(|free| (cents as f64) / 100.0 < free)
+        {
+            money += by.delivery;
+            count += 1;
+        }
+    }
+    Ok((money, count))
+}
+
+fn crop_name(key: &str) -> String {
+    crop::find(key).map_or_else(|| key.replace('_', " "), |c| c.name.to_lowercase())
+}
+
+/// Money and the acres it lay on.
+#[derive(Default)]
+struct Sum {
+    money: f64,
+    ground: BTreeMap<Id, f64>,
+}
+
+impl Sum {
+    fn add(&mut self, money: f64, block: Id, acres: f64) {
+        self.money += money;
+        self.ground.insert(block, acres);
+    }
+
+    fn share(self, name: String) -> Share {
+        let acres: f64 = self.ground.values().sum();
+        Share {
+            name,
+            money: self.money,
+            acres,
+            per_acre: (acres > 0.0).then(|| self.money / acres),
+        }
+    }
+}
+
+/// The costs of a season by its record. Labour and machines are not in them.
 ///
 /// # Errors
 /// The book’s own.
 pub fn of(book: &Book, season: i64) -> Result<Costs> {
     let record = Record::of(book)?;
     let blocks = book.all_blocks()?;
-    let mut by_block: BTreeMap<Id, f64> = BTreeMap::new();
-    let mut by_crop: BTreeMap<String, f64> = BTreeMap::new();
-    let mut unpriced: Vec<String> = Vec::new();
-    let mut nutrients: Vec<OfNutrient> = [("N", "n"), ("P2O5", "p2o5"), ("K2O", "k2o")]
-        .map(|(nutrient, _)| OfNutrient {
-            nutrient,
-            lb: 0.0,
-            cheapest: None,
-        })
-        .into();
+    let mut by_block: BTreeMap<Id, Sum> = BTreeMap::new();
+    let mut by_crop: BTreeMap<String, Sum> = BTreeMap::new();
+    let mut materials: BTreeMap<String, (OfMaterial, Option<f64>)> = BTreeMap::new();
+    let mut brought = [0.0; 3];
     for (s, of) in what_is_done(book, &record.spreads, season)? {
         let lb = s.weight.to_pounds();
-        let price = price_per_lb(book, &record, &s.material)?;
-        for (n, key) in nutrients.iter_mut().zip(["n", "p2o5", "k2o"]) {
-            let share = material::supplied(&of, key).map_or(0.0, |f| f.value);
-            n.lb += lb * share;
-            if let Some(each) = price.filter(|_| share > 0.0).map(|p| p / share)
-                && n.cheapest.as_ref().is_none_or(|(_, best)| each < *best)
-            {
-                n.cheapest = Some((of.name.clone(), each));
-            }
+        let shares =
+            NUTRIENTS.map(|(_, key)| material::supplied(&of, key).map_or(0.0, |f| f.value));
+        for (sum, share) in brought.iter_mut().zip(shares) {
+            *sum += lb * share;
         }
-        let Some(price) = price else {
-            if !unpriced.contains(&of.name) {
-                unpriced.push(of.name);
-            }
+        if !materials.contains_key(&s.material) {
+            let price = price_per_lb(book, &record, &s.material)?;
+            let new = OfMaterial {
+                name: of.name.clone(),
+                lb: 0.0,
+                money: price.map(|_| 0.0),
+                per_lb: shares.map(|share| price.filter(|_| share > 0.0).map(|p| p / share)),
+            };
+            materials.insert(s.material.clone(), (new, price));
+        }
+        let Some((sum, price)) = materials.get_mut(&s.material) else {
             continue;
         };
+        sum.lb += lb;
+        let Some(price) = *price else { continue };
         let money = price * lb;
-        *by_block.entry(s.block).or_default() += money;
+        sum.money = sum.money.map(|m| m + money);
+        let acres = blocks
+            .iter()
+            .find(|b| b.id == s.block)
+            .map_or(0.0, |b| b.shape.spread_area().to_acres());
+        by_block
+            .entry(s.block)
+            .or_default()
+            .add(money, s.block, acres);
         let crop = book
             .planting(s.block, season)?
-            .map_or_else(|| "no crop set".to_owned(), |p| p.crop.replace('_', " "));
-        *by_crop.entry(crop).or_default() += money;
+            .map_or_else(|| "no crop set".to_owned(), |p| crop_name(&p.crop));
+        by_crop.entry(crop).or_default().add(money, s.block, acres);
     }
-    let money = by_block.values().sum();
+    let (delivery, deliveries) = delivery(book, season)?;
+    let materials: Vec<OfMaterial> = materials.into_values().map(|(m, _)| m).collect();
     Ok(Costs {
         season,
         currency: book.farm()?.currency,
-        money,
+        money: by_block.values().map(|s| s.money).sum(),
+        delivery,
+        deliveries,
         blocks: by_block
             .into_iter()
-            .filter_map(|(id, money)| {
+            .filter_map(|(id, sum)| {
                 let block = blocks.iter().find(|b| b.id == id)?;
-                Some(Share {
-                    name: block.name.clone(),
-                    money,
-                    per_acre: Some(money / block.shape.spread_area().to_acres()),
-                })
+                Some(sum.share(block.name.clone()))
             })
             .collect(),
         crops: by_crop
             .into_iter()
-            .map(|(name, money)| Share {
-                name,
-                money,
-                per_acre: None,
+            .map(|(name, sum)| sum.share(name))
+            .collect(),
+        nutrients: (0..NUTRIENTS.len())
+            .map(|i| OfNutrient {
+                nutrient: NUTRIENTS[i].0,
+                lb: brought[i],
+                cheapest: materials
+                    .iter()
+                    .filter_map(|m| Some((m.name.clone(), m.per_lb[i]?)))
+                    .min_by(|a, b| a.1.total_cmp(&b.1)),
             })
             .collect(),
-        nutrients,
-        unpriced,
+        unpriced: materials
+            .iter()
+            .filter(|m| m.money.is_none())
+            .map(|m| m.name.clone())
+            .collect(),
+        materials,
     })
+}
+
+/// Every season of which spreading is written down, newest first.
+///
+/// # Errors
+/// The book’s own.
+pub fn seasons(book: &Book) -> Result<Vec<OfSeason>> {
+    let mut years: Vec<i64> = book.spreads()?.iter().map(|s| s.season).collect();
+    years.sort_unstable();
+    years.dedup();
+    years
+        .into_iter()
+        .rev()
+        .map(|season| {
+            let all = of(book, season)?;
+            Ok(OfSeason {
+                season,
+                money: all.money,
+                delivery: all.delivery,
+                unpriced: all.unpriced.len(),
+            })
+        })
+        .collect()
 }

@@ -104,6 +104,7 @@ pub fn block(n: usize) -> BlockSheet {
         crop: (n % 7 != 6).then(|| ["sweet corn", "tomato", "carrot"][n % 3].to_owned()),
         area: "2,880 ft2 (0.066 acre, 268 m2)".to_owned(),
         area_ft2: 2880.0,
+        bucket_gallons: 5.0,
         beds,
         bed_size: "90 × 4 ft".to_owned(),
         lines,

@@ -3,9 +3,11 @@
 #![allow(clippy::unwrap_used)]
 
 use agronomy::material::{self, Material, Pass};
+use agronomy::spreader::{self, Found, Way};
 use farmbook::BlockKind;
 use farmwork::calendar::State;
 use farmwork::job_sheet::{Beds, Days, JobSheet, Spread, Water, WorkIn};
+use farmwork::spreaders::Setting;
 use jiff::civil::date;
 
 const MATERIALS: [&str; 8] = [
@@ -35,6 +37,37 @@ pub fn every_material() -> Vec<JobSheet> {
         .enumerate()
         .map(|(n, of)| of_material(of, n))
         .collect()
+}
+
+/// None, one walked setting, one between two and another by hand, in turn.
+fn settings(n: usize) -> Vec<Setting> {
+    let of = |spreader: &str, found: Found| Setting {
+        spreader: spreader.to_owned(),
+        way: Way::Drop,
+        walked_on: date(2027, 2, 20),
+        passes: 2,
+        found,
+        feet_per_bucket: Some(240.0),
+        counted: None,
+    };
+    let at = Found::At {
+        setting: "6½".to_owned(),
+        lays: 11.0,
+    };
+    let between = Found::Between {
+        mark: 6.4,
+        lower: "6".to_owned(),
+        upper: "8".to_owned(),
+    };
+    let mut by_hand = of("by hand", at.clone());
+    by_hand.way = Way::Hand;
+    by_hand.counted = Some(("handful".to_owned(), 22.0));
+    match n % 4 {
+        1 => vec![of("Drop cart", at)],
+        2 => vec![of("Drop cart", between)],
+        3 => vec![of("Wheeled broadcaster", between), by_hand],
+        _ => Vec::new(),
+    }
 }
 
 fn of_material(of: &Material, n: usize) -> JobSheet {
@@ -67,6 +100,10 @@ fn of_material(of: &Material, n: usize) -> JobSheet {
         bucket_gallons: 2.0,
         bucket_lb,
         buckets: bucket_lb.map(|b| 5.5 / b),
+        bucket_goes: bucket_lb.and_then(|b| spreader::goes(b, 5.5, Some(100.0))),
+        cups: bucket_lb.and_then(|b| spreader::cups(5.5, b, 2.0)),
+        settings: settings(n),
+        walk_first: n.is_multiple_of(4),
         bag_lb: of.bags_lb.first().copied(),
         days: Some(Days {
             from: date(2027, 3, 1),

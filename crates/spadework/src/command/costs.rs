@@ -1,11 +1,10 @@
-//! What the season’s spreading cost, and the crew’s bucket.
+//! What the season’s spreading cost.
 
 use crate::text;
-use clap::Args;
-use farmbook::{Book, Bucket};
-use farmwork::record::{costs, entry};
+use clap::{Args, ValueEnum};
+use farmbook::Book;
+use farmwork::record::costs;
 use farmwork::words;
-use jiff::ZonedDateTime;
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -18,6 +17,29 @@ pub(crate) struct CostsArgs {
     /// The crop year; the farm’s where none is given
     #[arg(long)]
     season: Option<i64>,
+    /// What stands first
+    #[arg(long, value_enum, default_value_t = Sort::Money)]
+    sort: Sort,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Sort {
+    /// The dearest
+    Money,
+    /// The dearest by the acre
+    Acre,
+    /// By name
+    Name,
+}
+
+impl Sort {
+    fn key(self) -> &'static str {
+        match self {
+            Self::Money => "money",
+            Self::Acre => "acre",
+            Self::Name => "name",
+        }
+    }
 }
 
 pub(super) fn run(args: CostsArgs, json: bool) -> anyhow::Result<()> {
@@ -26,7 +48,8 @@ pub(super) fn run(args: CostsArgs, json: bool) -> anyhow::Result<()> {
         Some(season) => season,
         None => book.farm()?.season,
     };
-    let all = costs::of(&book, season)?;
+    let mut all = costs::of(&book, season)?;
+    costs::sort(&mut all, args.sort.key());
     if json {
         return text::json(&all);
     }
@@ -34,6 +57,17 @@ pub(super) fn run(args: CostsArgs, json: bool) -> anyhow::Result<()> {
         "{season}: {} for what was spread.",
         words::money(all.money, &all.currency)
     ))?;
+    if all.deliveries > 0 {
+        text::line(format!(
+            "{} for {} by the suppliers’ charges.",
+            words::money(all.delivery, &all.currency),
+            if all.deliveries == 1 {
+                "one delivery".to_owned()
+            } else {
+                format!("{} deliveries", all.deliveries)
+            }
+        ))?;
+    }
     let rows: Vec<Vec<String>> = all
         .blocks
         .iter()
@@ -70,68 +104,27 @@ pub(super) fn run(args: CostsArgs, json: bool) -> anyhow::Result<()> {
             words::lb(n.lb)
         ))?;
     }
+    let seasons = costs::seasons(&book)?;
+    if seasons.len() > 1 {
+        let rows: Vec<Vec<String>> = seasons
+            .iter()
+            .map(|s| {
+                vec![
+                    s.season.to_string(),
+                    words::cents(s.money),
+                    words::cents(s.delivery),
+                ]
+            })
+            .collect();
+        text::line(text::columns(
+            &["Season", "spread", "delivery"],
+            &[false, true, true],
+            &rows,
+        ))?;
+    }
     if !all.unpriced.is_empty() {
         text::line(format!("Without a price: {}.", words::and(&all.unpriced)))?;
     }
-    Ok(())
-}
-
-#[derive(Args)]
-#[command(
-    after_help = "Example:\n  spadework bucket farm.book --gallons 3\n  spadework bucket farm.book --material feather_meal --gallons 5 --full \"22.5 lb\""
-)]
-pub(crate) struct BucketArgs {
-    /// The book
-    book: PathBuf,
-    /// How much it holds; the job sheets count in it
-    #[arg(long)]
-    gallons: Option<f64>,
-    /// Key or name of a material that was weighed in it
-    #[arg(long)]
-    material: Option<String>,
-    /// What a full one weighed, without the bucket
-    #[arg(long)]
-    full: Option<String>,
-}
-
-pub(super) fn bucket(args: BucketArgs, json: bool) -> anyhow::Result<()> {
-    let mut book = Book::open(&args.book)?;
-    book.as_person("command line");
-    if let Some(gallons) = args.gallons {
-        let weight = args.full.as_deref().map(entry::weight).transpose()?;
-        let material = match &args.material {
-            Some(name) => entry::material_key(name)?,
-            None => String::new(),
-        };
-        if weight.is_some() == material.is_empty() {
-            anyhow::bail!(
-                "Say both which material was weighed and what a full bucket of it weighed, or neither."
-            );
-        }
-        book.set_bucket(&Bucket {
-            material,
-            gallons,
-            measured_on: weight.map(|_| ZonedDateTime::now().date()),
-            weight,
-        })?;
-    }
-    let all = book.buckets()?;
-    if json {
-        return text::json(&all);
-    }
-    if all.is_empty() {
-        text::line("No bucket is written down: job sheets count in one of 5 gallons.")?;
-    }
-    for b in &all {
-        let what = agronomy::material::find(&b.material)
-            .map_or_else(|| "The crew’s bucket".to_owned(), |m| m.name.clone());
-        let weight = b
-            .weight
-            .map_or_else(String::new, |w| format!(", full {}", words::weighed(w)));
-        text::line(format!(
-            "{what}: {} gallons{weight}",
-            quantity::plain(b.gallons, 3)
-        ))?;
-    }
+    text::line("Labour and machines are not in it.")?;
     Ok(())
 }

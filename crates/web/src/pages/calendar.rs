@@ -44,6 +44,7 @@ pub(crate) async fn show(Shared(app): Shared<App>, Asked(query): Asked) -> Resul
                     a.btn href="/calendar.ics" { "To a phone’s calendar" } " "
                     @if by_block { a.btn.q href="/calendar" { "By week" } }
                     @else { a.btn.q href="/calendar?by=block" { "By block" } }
+                    " " a.btn.q href="/spreaders" { "Spreaders and buckets" }
                 }
                 @if by_block { (blocks(&all)) } @else { (urgent(&all)) (weeks(&all)) (undated(&all)) }
             }

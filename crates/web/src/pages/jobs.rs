@@ -6,12 +6,14 @@ use crate::ask::{Asked, At};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, page_with, print_button};
+use crate::pages::log::{material_name, today};
 use crate::parts::choose::{choice, number};
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
 use axum::extract::State;
 use axum::response::Response;
-use farmwork::{block_sheet, job_sheet, words};
+use farmwork::job_sheet::{self, JobSheet};
+use farmwork::{block_sheet, spreaders, words};
 use maud::{Markup, html};
 use quantity::plain;
 use sheets::Language;
@@ -25,7 +27,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
             div {
                 h1 { "Jobs" }
                 p.lede { "A sheet for each block: what goes on, how much to a bed and to a bucket, when and how." }
-                p { a.btn href="/calendar" { "When each goes on" } }
+                p { a.btn href="/calendar" { "When each goes on" } " " a.btn.q href="/spreaders" { "Spreaders and buckets" } }
                 (for_the_crew(None, job_sheet::own_bucket(book)?))
                 h2 { "A sheet for each block" }
                 p { a.btn.q href="/jobs.pdf" { "All block sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
@@ -50,6 +52,21 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
         Ok(page(&farm, "Jobs", "Jobs", &body))
     })
     .await
+}
+
+/// What the spreaders are set to for the jobs of a block, and how far a bucket goes.
+fn settings(jobs: &[JobSheet]) -> Markup {
+    html! {
+        @if !jobs.is_empty() {
+            h2 { "Spreader and bucket" }
+            ul.why { @for job in jobs {
+                li { b { (material_name(&job.material)) } " " small { (job.pass.name().to_lowercase()) } ". " (spreaders::goes(job))
+                    @for s in &job.settings { " " (s.says(spreaders::on(job))) }
+                    @if job.walk_first { " No spreader was walked with it yet: " a href="/spreaders" { "walk it first" } "." }
+                }
+            } }
+        }
+    }
 }
 
 /// The form that asks for the crew’s sheets: language and bucket.
@@ -90,12 +107,11 @@ pub(crate) async fn crew_pdf(
     let jobs = app
         .with(move |book| {
             let made = plan_of(book)?;
-            let today = jiff::ZonedDateTime::now().date();
             let bucket = match bucket {
                 Some(gallons) => gallons,
                 None => job_sheet::own_bucket(book)?,
             };
-            let mut jobs = job_sheet::of_plan(book, &made, today, bucket)?;
+            let mut jobs = job_sheet::of_plan(book, &made, today(), bucket)?;
             jobs.retain(|j| {
                 only.as_ref().is_none_or(|id| j.block_id.to_string() == *id)
                     && job.as_ref().is_none_or(|key| j.key == *key)
@@ -126,6 +142,9 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
             .into_iter()
             .find(|s| s.block == block.name)
             .ok_or_else(|| Page::Missing("The plan has no sheet for this block; make the plan again.".to_owned()))?;
+        let bucket = job_sheet::own_bucket(book)?;
+        let mut jobs = job_sheet::of_plan(book, &made, today(), bucket)?;
+        jobs.retain(|j| j.block_id == id);
         let body = html! {
             div {
                 p.meta { (sheet.farm) " · " (sheet.season) " · plan of " (sheet.made_on) }
@@ -147,9 +166,10 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                     }
                 }
                 (lines(&sheet))
+                (settings(&jobs))
                 @if !sheet.notes.is_empty() { h2 { "To know" } ul { @for note in &sheet.notes { li { (note) } } } }
                 p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } " " (print_button()) }
-                (for_the_crew(Some(id), job_sheet::own_bucket(book)?))
+                (for_the_crew(Some(id), bucket))
                 (fold("Where every number comes from", &sheet.working))
             }
             aside { (cautions(&sheet.cautions)) }

@@ -70,7 +70,9 @@ pub(super) fn whole(
             p.noprint {
                 a.btn href="/log/new" { "Write down a job" } " "
                 a.btn.q href="/stock" { "In the shed" } " "
-                a.btn.q href="/record" { "For the inspector" }
+                a.btn.q href="/record" { "For the inspector" } " "
+                a.btn.q href="/costs" { "Costs" } " "
+                a.btn.q href="/spreaders" { "Spreaders and buckets" }
             }
             (to_do(&jobs))
             h2 { "Written down" }

@@ -164,6 +164,20 @@ impl Served {
         self.send(asked.body(Body::from(body)).unwrap())
     }
 
+    /// Sends the form of a delivery, without a paper.
+    pub fn came(&self, fields: &[(&str, &str)]) -> Answer {
+        let mut body = String::new();
+        for (key, value) in fields {
+            body.push_str(&format!(
+                "--edge-7f\r\nContent-Disposition: form-data; name=\"{key}\"\r\n\r\n{value}\r\n"
+            ));
+        }
+        body.push_str("--edge-7f--\r\n");
+        let kind = "multipart/form-data; boundary=edge-7f";
+        let asked = request("POST", "/stock").header(header::CONTENT_TYPE, kind);
+        self.send(asked.body(Body::from(body)).unwrap())
+    }
+
     /// Sends a file as the form of the Lab page does.
     pub fn load(&self, name: &str, bytes: &[u8]) -> Answer {
         let name: String = name

@@ -16,7 +16,7 @@ use farmwork::calendar::Application;
 use farmwork::record::Record;
 use farmwork::record::entry::{self, Typed};
 use farmwork::record::stock;
-use farmwork::{planning, words};
+use farmwork::{job_sheet, planning, spreaders, words};
 use maud::{Markup, html};
 
 /// An empty form, that of a job of the plan (`job`), or that which corrects an entry (`entry`).
@@ -128,6 +128,10 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
         all.dedup();
         Ok(all)
     };
+    let mut tools = known(|s| &s.spreader)?;
+    tools.extend(book.walks()?.into_iter().map(|w| w.spreader));
+    tools.sort();
+    tools.dedup();
     let mut materials: Vec<(String, String)> = Vec::new();
     let chosen = book.materials()?;
     for m in material::materials() {
@@ -154,6 +158,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
             h1 { (title) }
             @if of_plan {
                 p.sentence { b { (f.text("amount")) } " of " (material_name(f.text("material")).to_lowercase()) " on " b { (f.text("block")) } "." }
+                (how(book, f.text("job"))?)
             }
             (wrong(problem))
             div #waiting role="status" {}
@@ -167,7 +172,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
                 (words_field("person", "Who", f.text("person"), &known(|s| &s.person)?))
                 (words_field("weather", "Weather", f.text("weather"), &known(|s| &s.weather)?))
                 (words_field("lot", "Lot", f.text("lot"), &lots(book, f.text("material"))?))
-                (words_field("spreader", "Spreader or tool", f.text("spreader"), &known(|s| &s.spreader)?))
+                (words_field("spreader", "Spreader or tool", f.text("spreader"), &tools))
                 @if of_plan {
                     input type="hidden" name="block" value=(f.text("block"));
                     input type="hidden" name="material" value=(f.text("material"));
@@ -193,6 +198,26 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
         }
     };
     Ok(page_with(&["log.js"], &farm, "Log", title, &body))
+}
+
+/// What the spreader is set to for a job, and how far a bucket goes.
+fn how(book: &Book, key: &str) -> Result<Markup, Page> {
+    let Some(made) = planning::latest(book)? else {
+        return Ok(html! {});
+    };
+    let bucket = job_sheet::own_bucket(book)?;
+    let all = job_sheet::of_plan(book, &made, today(), bucket)?;
+    let job = all.into_iter().find(|j| j.key == key);
+    Ok(html! {
+        @if let Some(job) = job {
+            ul.why {
+                @let goes = spreaders::goes(&job);
+                @if !goes.is_empty() { li { (goes) } }
+                @for s in &job.settings { li { (s.says(spreaders::on(&job))) } }
+                @if job.walk_first { li { "No spreader was walked with it yet: " a href="/spreaders" { "walk it first" } "." } }
+            }
+        }
+    })
 }
 
 /// The entry that the form asks for.

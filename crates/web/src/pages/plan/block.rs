@@ -180,7 +180,7 @@ pub(crate) fn lines(sheet: &BlockSheet) -> Markup {
                         th.l scope="col" { "Material" }
                         th.l scope="col" { "When and how" }
                         @if sheet.beds > 1 { th scope="col" { "On each bed" small { (sheet.beds) " beds" } } }
-                        th scope="col" { "Buckets" small { @if sheet.beds > 1 { "a bed" } @else { "in all" } } }
+                        th scope="col" { "Buckets" small { (plain(sheet.bucket_gallons, 3)) " gal, " @if sheet.beds > 1 { "a bed" } @else { "in all" } } }
                         th scope="col" { "Whole block" }
                         th scope="col" { "Rate" small { "lb per 1,000 ft²" } }
                     } }
