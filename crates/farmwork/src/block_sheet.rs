@@ -4,6 +4,7 @@ use crate::needs::{self, BlockNeeds};
 use crate::order::{day, material_name};
 use crate::planning::Made;
 use crate::season::{self, Days};
+use crate::setback::{Near, Setbacks, for_the_rest};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
 use crate::{Result, chance, timing, words};
@@ -121,6 +122,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
     let needs = needs::all(book)?;
+    let setbacks = Setbacks::of(book)?;
     let mut sheets = Vec::new();
     for asked in &made.problem.blocks {
         let Some(block_needs) = needs
@@ -140,6 +142,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         };
         let mut lines = Vec::new();
         let mut used = Vec::new();
+        let mut strips: Vec<String> = Vec::new();
         let mut beyond: Vec<Overshoot> = Vec::new();
         let days = Days::of(block_needs);
         for amount in by_pass(made, &asked.id) {
@@ -147,14 +150,23 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 continue;
             };
             of.cautions.iter().for_each(&mut add);
+            let near = setbacks.on(block, &of);
+            let lb = for_the_rest(amount.lb, asked.share_of(&amount.material), near.as_ref());
+            let kept = near.as_ref().map_or(1.0, Near::kept);
             let mut line = line(
                 &of,
-                amount.lb,
-                beds,
-                area,
+                lb,
+                f64::from(beds.max(1)) * if beds > 1 { kept } else { 1.0 },
+                area * kept,
                 supply::bag(&choices, &amount.material),
             );
             line.how = of.how_on(timing::ground(block.kind));
+            if let Some(near) = near {
+                let strip = format!("{}: {}", of.name, near.says());
+                if !strips.contains(&strip) {
+                    strips.push(strip);
+                }
+            }
             line.when = timing::when(
                 &of,
                 block.kind,
@@ -171,7 +183,8 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 };
             }
             lines.push(line);
-            beyond.extend(overshoots(&of, amount.lb / asked.acres, block_needs));
+            let acres = asked.acres * asked.share_of(&amount.material);
+            beyond.extend(overshoots(&of, amount.lb / acres, block_needs));
             used.push((of, amount.lb));
         }
         let acid = acid_made(&used, asked.acres);
@@ -193,8 +206,9 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             bed_size,
             lines,
             balance: balance(made, &asked.id, block_needs, &choices, asked.acres),
-            notes: notes(block_needs)
+            notes: strips
                 .into_iter()
+                .chain(notes(block_needs))
                 .chain(beyond.iter().map(|o| o.statement.clone()))
                 .chain(acid.iter().map(|(statement, _)| statement.clone()))
                 .collect(),
@@ -323,8 +337,10 @@ fn beds(block: &Block) -> (u32, String) {
 /// Above this many buckets to a bed a spreader does the work.
 const MOST_BUCKETS: f64 = 40.0;
 
-fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<f64>) -> SheetLine {
-    let per_bed = lb / f64::from(beds.max(1));
+/// `beds` and `area` are what gets it; a bed beside a strip counts by its part.
+fn line(of: &material::Material, lb: f64, beds: f64, area: Area, bag_lb: Option<f64>) -> SheetLine {
+    let part = |lb: f64, of: f64| if of > 0.0 { lb / of } else { 0.0 };
+    let per_bed = part(lb, beds);
     let bucket = material::bucket_lb(of).map(|f| f.value);
     SheetLine {
         material: of.name.clone(),
@@ -333,7 +349,7 @@ fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<
         how: String::new(),
         lb,
         lb_per_bed: per_bed,
-        lb_per_1000_ft2: lb / (area.to_square_feet() / 1_000.0),
+        lb_per_1000_ft2: part(lb, area.to_square_feet() / 1_000.0),
         // Nobody carries a truckload in buckets.
         pass: String::new(),
         buckets_per_bed: bucket.map(|b| per_bed / b).filter(|n| *n <= MOST_BUCKETS),

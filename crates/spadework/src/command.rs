@@ -23,6 +23,7 @@ mod record;
 mod results;
 mod sampling;
 mod serve;
+mod setbacks;
 mod stock;
 mod supply;
 mod tables;
@@ -59,6 +60,8 @@ enum Command {
     Merge(parcels::Merge),
     /// Set the map of the farm as PDF, true to a round scale
     Map(parcels::Map),
+    /// Tell and set how far what is spread is kept from water and wells
+    Setbacks(setbacks::SetbackArgs),
     /// Which blocks to sample, when, how deep, what to ask the lab for, and what it costs
     Sampling(sampling::SamplingArgs),
     /// The boxes of soil: what is written on each, filled, sent and answered
@@ -136,6 +139,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Split(args) => parcels::split(args, json),
         Command::Merge(args) => parcels::merge(args, json),
         Command::Map(args) => parcels::map(args, json),
+        Command::Setbacks(args) => setbacks::run(args, json),
         Command::Sampling(args) => sampling::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),

@@ -89,6 +89,7 @@ fn every_command_shows_an_example() {
         "split",
         "merge",
         "map",
+        "setbacks",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

@@ -276,7 +276,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 50] = [
+const FORMS: [(&str, &[&str]); 54] = [
     (
         "/stock",
         &[
@@ -331,8 +331,30 @@ const FORMS: [(&str, &[&str]); 50] = [
             "north",
         ],
     ),
+    (
+        "/ground/setbacks",
+        &[
+            "feet-water-manure",
+            "local-water-manure",
+            "feet-well-compost",
+            "feet-fence-ash",
+        ],
+    ),
     ("/ground/draw/keep", &["frame", "blocks"]),
     ("/ground/draw/cut", &["frame", "line"]),
+    ("/ground/draw/join", &["blocks", "name"]),
+    ("/ground/picture/fit", &["frame", "places"]),
+    (
+        "/ground/place",
+        &[
+            "latitude",
+            "longitude",
+            "place_east",
+            "place_north",
+            "turned",
+            "sure",
+        ],
+    ),
     ("/ground/picture", &["picture", "width", "do"]),
     ("/ground/parcel/{}/beds", &["bearing"]),
     (

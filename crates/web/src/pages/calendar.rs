@@ -98,7 +98,7 @@ fn urgent(all: &Calendar) -> Markup {
             @for a in late {
                 div.matter.first {
                     h2 { (job(a)) }
-                    p { b { (a.state.name()) ". " } (a.says) }
+                    p { b { (a.state.name()) ". " } (a.says) (strip(a)) }
                     @if !a.ways.is_empty() { ul { @for way in &a.ways { li { (way) } } } }
                     (reasons(a))
                 }
@@ -166,6 +166,7 @@ fn table(here: &[&Application]) -> Markup {
                             td.l.tight data-label="By" { @if let Some(w) = &a.window { (w.latest.day) } }
                             td.l data-label="How it stands" {
                                 b { (a.state.name()) } ". " (a.says)
+                                (strip(a))
                                 @for way in &a.ways { small { (way) } }
                                 (reasons(a))
                             }
@@ -185,11 +186,16 @@ fn undated(all: &Calendar) -> Markup {
             h2 { "Without a day" }
             ul {
                 @for a in missing {
-                    li { (job(a)) ". " (a.says) " " a href={ "/ground/" (a.block_id) } { "Set it" } "." }
+                    li { (job(a)) ". " (a.says) (strip(a)) " " a href={ "/ground/" (a.block_id) } { "Set it" } "." }
                 }
             }
         }
     }
+}
+
+/// The ground that gets none.
+fn strip(a: &Application) -> Markup {
+    html! { @if let Some(near) = &a.near { small.strip { b { (near.says()) } } } }
 }
 
 fn job(a: &Application) -> Markup {
