@@ -98,7 +98,8 @@ pub fn keep_away(
     };
     Some(Strip {
         frame,
-        area: Area::square_metres(left_out),
+        // The sums round to a millionth or so.
+        area: Area::square_metres(left_out.min(of)),
         share: (left_out / of).min(1.0),
         beds: all_beds.map(touched).unwrap_or_default(),
         shape,

@@ -90,6 +90,7 @@ fn every_command_shows_an_example() {
         "merge",
         "map",
         "setbacks",
+        "place",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(
