@@ -307,7 +307,7 @@ field('unit').addEventListener('change', () => {
 /** The name and the width of something that is no block. */
 function setMark(f) {
   const wide = number('across');
-  if (field('across').value.trim() !== '' && !(wide >= 0)) {
+  if (field('across').value.trim() !== '' && (wide === null || wide < 0)) {
     tell(`“${field('across').value.trim()}” is no width; give a number of ${unit() === 1 ? 'metres' : 'feet'}, or leave it empty.`);
     return;
   }

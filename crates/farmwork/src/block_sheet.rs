@@ -142,7 +142,6 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         };
         let mut lines = Vec::new();
         let mut used = Vec::new();
-        let mut strips: Vec<String> = Vec::new();
         let mut beyond: Vec<Overshoot> = Vec::new();
         let days = Days::of(block_needs);
         for amount in by_pass(made, &asked.id) {
@@ -162,10 +161,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             );
             line.how = of.how_on(timing::ground(block.kind));
             if let Some(near) = near {
-                let strip = format!("{}: {}", of.name, near.says());
-                if !strips.contains(&strip) {
-                    strips.push(strip);
-                }
+                line.how = format!("{}. {}", line.how.trim_end_matches('.'), near.says());
             }
             line.when = timing::when(
                 &of,
@@ -206,9 +202,8 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             bed_size,
             lines,
             balance: balance(made, &asked.id, block_needs, &choices, asked.acres),
-            notes: strips
+            notes: notes(block_needs)
                 .into_iter()
-                .chain(notes(block_needs))
                 .chain(beyond.iter().map(|o| o.statement.clone()))
                 .chain(acid.iter().map(|(statement, _)| statement.clone()))
                 .collect(),
