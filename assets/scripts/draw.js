@@ -15,13 +15,15 @@ import Translate from 'ol/interaction/Translate.js';
 import { defaults as usual } from 'ol/interaction/defaults.js';
 import { History } from './draw/history.js';
 import { Beneath } from './draw/beneath.js';
-import { grid, ready, step, style } from './draw/look.js';
+import { FONT, grid, ready, step, style } from './draw/look.js';
 import { measure, nudge, rectangle, reshape, sinCos } from './draw/measure.js';
 import { Photo } from './draw/photo.js';
 import { Store, count, send, sendCut, sendJoin } from './draw/store.js';
 
 const FOOT = 0.3048;
 const root = document.querySelector('#draw');
+root.hidden = false;
+root.dataset.lettering = FONT;
 const part = (name) => root.querySelector(`[data-draw="${name}"]`);
 const [target, list, said, tally] = ['sheet', 'list', 'said', 'tally'].map(part);
 const field = (name) => root.querySelector(`[name="draw_${name}"]`);
@@ -479,7 +481,6 @@ window.addEventListener('beforeunload', (event) => {
 });
 
 part('tool-photo').hidden = !root.dataset.picture;
-root.hidden = false;
 await ready();
 await load();
 map.updateSize();

@@ -33,9 +33,10 @@ const marks = {
   other: mark('#55524b'),
 };
 const markChosen = mark('#8a3519');
-const FONT = '600 13px "Source Sans 3", sans-serif';
+/** What the sheet is lettered in: the page's own face. */
+export const FONT = `600 13px ${getComputedStyle(document.documentElement).getPropertyValue('--sans')}`;
 
-/** The page's own face, which a canvas does not wait for by itself. */
+/** A canvas does not wait for a face by itself. */
 export const ready = () => document.fonts.load(FONT);
 
 /** A line as wide as it is on the ground, beneath its middle; nothing where that is thinner than its stroke. */

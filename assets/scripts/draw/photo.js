@@ -1,5 +1,6 @@
 // Lays the photo beneath the sheet by places in it: each is clicked, or typed, with where it lies.
 import { onPicture, onSheet } from './beneath.js';
+import { FONT } from './look.js';
 import { askFit } from './store.js';
 
 const CLAY = '#8a3519';
@@ -116,7 +117,7 @@ export class Photo {
     const pixel = ([x, y]) => [size[0] / 2 + (x - center[0]) / resolution, size[1] / 2 - (y - center[1]) / resolution];
     context.save();
     context.setTransform(pixelRatio, 0, 0, pixelRatio, 0, 0);
-    context.font = '600 13px "Source Sans 3", sans-serif';
+    context.font = FONT;
     context.lineWidth = 2;
     for (const { at, point, ground } of this.#places()) {
       for (const [place, color] of [[onSheet(this.#use.store.picture, point), CLAY], [ground, '#1f5c74']]) {

@@ -65,6 +65,7 @@ test('a farm of 14 blocks is drawn from nothing in less than five minutes', asyn
   await press(page, 'whole');
   // Four with the mouse: two rectangles, two corner by corner, beside the rest.
   await press(page, 'out');
+  await page.locator('.tools').evaluate((e) => e.scrollIntoView());
   let box = await page.locator('[data-draw="sheet"]').boundingBox();
   const to = (x, y) => [box.x + box.width * x, box.y + box.height * y];
   for (const [x, y] of [[0.05, 0.08], [0.05, 0.75]]) {

@@ -90,14 +90,12 @@ test('a photo is laid by places that are clicked, or typed, and a step back lays
   // By clicks: what lies at two spots of the sheet goes 20 points to the right on the screen.
   await page.selectOption('[name="draw_unit"]', 'm');
   await ask(page, 'photo');
-  await page.locator('[data-draw="sheet"]').scrollIntoViewIfNeeded();
-  const box = await page.locator('[data-draw="sheet"]').boundingBox();
-  const spots = [[0.4, 0.4], [0.6, 0.6]].map(([x, y]) => [box.x + box.width * x, box.y + box.height * y]);
-  for (const [n, [x, y]] of spots.entries()) {
+  const on = (x, y) => page.click('[data-draw="sheet"]', { position: { x, y } });
+  for (const [n, [x, y]] of [[300, 150], [450, 300]].entries()) {
     await page.click(`[data-pick="photo-${n + 1}"]`);
-    await page.mouse.click(x, y);
+    await on(x, y);
     await page.click(`[data-pick="sheet-${n + 1}"]`);
-    await page.mouse.click(x + 20, y);
+    await on(x + 20, y);
   }
   await shot(page, 'photo-places');
   await press(page, 'fit');
@@ -253,7 +251,14 @@ for (const width of [1280, 360]) {
       await shot(page, `draw-${name}-${width}`);
     }
     // The page’s own face is what the sheet is lettered in.
-    assert.ok(await page.evaluate(() => document.fonts.check('600 13px "Source Sans 3"')));
+    const [sheetFont, pageFont, loaded] = await page.evaluate(() => {
+      const lettering = document.querySelector('#draw').dataset.lettering;
+      const all = [...document.fonts].filter((f) => f.status === 'loaded').map((f) => f.family.replaceAll('"', ''));
+      return [lettering, getComputedStyle(document.querySelector('#draw button')).fontFamily, all];
+    });
+    const first = (families) => families.split(',')[0].replaceAll('"', '').trim();
+    assert.equal(first(sheetFont.replace('600 13px ', '')), first(pageFont));
+    assert.ok(loaded.includes(first(pageFont)), `${pageFont}: ${loaded}`);
     // Found by its name.
     await fill(page, 'find', 'block 4');
     assert.equal(await page.inputValue('[name="draw_name"]'), 'Block 4');

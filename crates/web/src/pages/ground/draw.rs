@@ -118,11 +118,12 @@ fn board(season: i64, picture: bool) -> Markup {
                     (field("draw_new_name", "Name", "", ""))
                     (number("draw_new_length", "Length", "100", ""))
                     (number("draw_new_width", "Width", "30", ""))
-                    (number("draw_new_direction", "Direction", "0", "° from north"))
-                    (number("draw_new_east", "Middle, east", "", ""))
-                    (number("draw_new_north", "north", "", "empty: the view’s"))
+                    (number("draw_new_direction", "Turned", "0", "°"))
+                    (number("draw_new_east", "East", "", ""))
+                    (number("draw_new_north", "North", "", ""))
                     (press("add-block", "Add"))
                 }
+                p.meta { "East and north are of its middle; left empty, it lies where you look." }
             }))
             (panel("cut", "Cut the chosen block", &html! {
                 div.row {

@@ -23,7 +23,13 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
 }
 
 fn feet(length: Length) -> String {
-    plain(length.to_feet(), 4)
+    let feet = length.to_feet();
+    plain(feet, if feet < 1_000.0 { 3 } else { 4 })
+}
+
+/// As it stands in a field, so that it comes back as it was.
+fn exact(feet: f64) -> String {
+    plain(feet, 6)
 }
 
 /// The rules that are printed or set, and those for what stands on the map.
@@ -70,7 +76,7 @@ fn whole(
                     h2 { (words::capital(kind.name())) }
                     div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num.stack {
-                            thead { tr { th.l scope="col" { "Material" } th.l scope="col" { "Printed" } th scope="col" { "Yours, ft" } th.l scope="col" { "" } th scope="col" { "Kept" } } }
+                            thead { tr { th.l scope="col" { "Material" } th.l scope="col" { "Printed" } th.l scope="col" { "Yours, ft" } th scope="col" { "Kept" } } }
                             tbody { @for rule in rows.iter().filter(|r| r.kind == *kind) { (row(rule, typed)) } }
                         }
                     }
@@ -112,7 +118,7 @@ fn row(rule: &Rule, typed: Option<&Fields>) -> Markup {
     let value = typed.map_or_else(
         || {
             let own = rule.own.as_ref();
-            own.map_or_else(String::new, |o| feet(o.distance))
+            own.map_or_else(String::new, |o| exact(o.distance.to_feet()))
         },
         |f| f.text(&of_feet).to_owned(),
     );
@@ -134,10 +140,11 @@ fn row(rule: &Rule, typed: Option<&Fields>) -> Markup {
                     }
                 }
             }
-            td data-label="Yours, ft" { input.short name=(of_feet) value=(value) inputmode="decimal" aria-label=(words::capital(&what)); }
-            td.l { label.tick { input type="checkbox" name=(of_local) value="yes" checked[local]; " the rule here" } }
+            td.l.tight data-label="Yours, ft" {
+                input.short name=(of_feet) value=(value) inputmode="decimal" aria-label=(words::capital(&what));
+                label.tick { input type="checkbox" name=(of_local) value="yes" checked[local]; " the rule here" } }
             td data-label="Kept" { @match rule.holds() {
-                Some(holds) => { b { (feet(holds)) " ft" } @if rule.own.is_some() { small { (rule.why()) } } }
+                Some(holds) => { b { (feet(holds)) "\u{a0}ft" } @if rule.own.is_some() { small { (rule.why()) } } }
                 None => "–",
             } }
         }
@@ -167,7 +174,7 @@ fn asked(book: &Book, f: &Fields) -> Result<Vec<(MarkKind, Class, Option<OwnSetb
                 class,
                 // As it was where the field says what it said.
                 distance: match was {
-                    Some(o) if self::feet(o.distance) == plain(feet, 4) => o.distance,
+                    Some(o) if exact(o.distance.to_feet()) == exact(feet) => o.distance,
                     _ => Length::feet(feet),
                 },
                 local,
