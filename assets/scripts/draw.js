@@ -20,6 +20,9 @@ import { measure, nudge, rectangle, reshape, sinCos } from './draw/measure.js';
 import { Photo } from './draw/photo.js';
 import { Store, count, send, sendCut, sendJoin } from './draw/store.js';
 
+// Until its style is there the sheet has no height.
+if (document.readyState !== 'complete') await new Promise((done) => window.addEventListener('load', done, { once: true }));
+
 const FOOT = 0.3048;
 const root = document.querySelector('#draw');
 root.hidden = false;
@@ -176,7 +179,8 @@ const photo = new Photo(part('photo'), {
     store.picture = place;
     beneath.move(place);
   },
-  free: () => use('move'),
+  // What is clicked for the photo moves no block.
+  free: () => use('none'),
 });
 
 /** Cuts the chosen block of the book along a line. */
@@ -217,7 +221,7 @@ function use(name) {
   for (const button of root.querySelectorAll('[data-tool]')) button.setAttribute('aria-pressed', String(button.dataset.tool === name));
   if (name === 'move') map.addInteraction(translate);
   else if (name === 'corners') map.addInteraction(modify);
-  else {
+  else if (forms[name]) {
     drawing = new Draw({ type: forms[name], geometryFunction: name === 'rectangle' ? createBox() : undefined });
     drawing.on('drawend', (event) => {
       const geometry = event.feature.getGeometry();
@@ -226,7 +230,7 @@ function use(name) {
     });
     map.addInteraction(drawing);
   }
-  if (field('snap').checked && name !== 'move') map.addInteraction(snap);
+  if (field('snap').checked && (drawing || name === 'corners')) map.addInteraction(snap);
 }
 for (const button of root.querySelectorAll('[data-tool]')) {
   button.addEventListener('click', () => {
@@ -243,7 +247,7 @@ function openStrip(name) {
   for (const panel of root.querySelectorAll('[data-panel]')) panel.hidden = panel.dataset.panel !== strip;
   for (const button of root.querySelectorAll('[data-strip]')) button.setAttribute('aria-expanded', String(button.dataset.strip === strip));
   photo.end();
-  use('move');
+  use(strip === 'photo' ? 'none' : 'move');
   if (strip === 'join') fillJoin();
   map.updateSize();
   layer.changed();

@@ -66,31 +66,33 @@ test('a farm of 14 blocks is drawn from nothing in less than five minutes', asyn
   // Four with the mouse: two rectangles, two corner by corner, beside the rest.
   await press(page, 'out');
   await page.locator('.tools').evaluate((e) => e.scrollIntoView());
-  let box = await page.locator('[data-draw="sheet"]').boundingBox();
-  const to = (x, y) => [box.x + box.width * x, box.y + box.height * y];
+  // Where a spot of the sheet is on the screen now, wherever the page was scrolled to.
+  const to = async (x, y) => {
+    const box = await page.locator('[data-draw="sheet"]').boundingBox();
+    return [box.x + box.width * x, box.y + box.height * y];
+  };
   for (const [x, y] of [[0.05, 0.08], [0.05, 0.75]]) {
     await page.click('[data-tool="rectangle"]');
-    await page.mouse.click(...to(x, y));
-    await page.mouse.move(...to(x + 0.06, y + 0.1), { steps: 4 });
-    await page.mouse.click(...to(x + 0.12, y + 0.16));
+    await page.mouse.click(...await to(x, y));
+    await page.mouse.move(...await to(x + 0.06, y + 0.1), { steps: 4 });
+    await page.mouse.click(...await to(x + 0.12, y + 0.16));
     await page.waitForTimeout(300);
   }
   for (const y of [0.08, 0.75]) {
     await page.click('[data-tool="outline"]');
     for (const [dx, dy] of [[0, 0], [0.1, 0.02], [0.08, 0.16], [0.01, 0.14]]) {
-      await page.mouse.move(...to(0.82 + dx, y + dy), { steps: 3 });
-      await page.mouse.click(...to(0.82 + dx, y + dy));
+      await page.mouse.move(...await to(0.82 + dx, y + dy), { steps: 3 });
+      await page.mouse.click(...await to(0.82 + dx, y + dy));
       await page.waitForTimeout(280);
     }
-    await page.mouse.click(...to(0.82, y));
+    await page.mouse.click(...await to(0.82, y));
     await page.waitForTimeout(300);
   }
   await shot(page, 'draw-14');
   // A well, and what was done last taken back and done again.
   await ask(page, 'mark');
   await page.click('[data-tool="point"]');
-  box = await page.locator('[data-draw="sheet"]').boundingBox();
-  await page.mouse.click(...to(0.5, 0.06));
+  await page.mouse.click(...await to(0.5, 0.06));
   await press(page, 'undo');
   await press(page, 'redo');
   await keep(page);

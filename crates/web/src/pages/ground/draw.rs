@@ -269,14 +269,13 @@ fn listed(book: &Book, find: &str) -> Result<Markup, Page> {
         @else {
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                 table.rows.num {
-                    thead { tr { th.l scope="col" { "Block" } th scope="col" { "ft²" } th scope="col" { "acres" } th.l scope="col" { "" } } }
+                    thead { tr { th.l scope="col" { "Block" } th scope="col" { "ft²" } th.l scope="col" { "" } } }
                     tbody {
                         @for (o, block) in found.iter().take(MOST_LISTED) {
                             @let gross = ground::area(&o.outline);
                             tr {
                                 td.l { a href={ "/ground/" (block.id) } { (block.name) } }
-                                td { (plain(gross.to_square_feet(), 5)) }
-                                td { (plain(gross.to_acres(), 3)) }
+                                td { (plain(gross.to_square_feet(), 5)) small { (plain(gross.to_acres(), 3)) " acre" } }
                                 td.l { a href={ "/ground/parcel/" (block.id) } { "Beds, spots, split" } }
                             }
                         }
