@@ -30,8 +30,9 @@ const asBlock = (f) => ({
 function asMark(f) {
   const geometry = f.getGeometry();
   const at = geometry.getCoordinates();
-  const form = { Point: ['point', [at]], LineString: ['line', at], Polygon: ['area', open(at[0] ?? [])] }[geometry.getType()];
-  return { id: f.get('id') ?? 0, kind: f.get('kind'), name: f.get('name') ?? '', form: form[0], at: form[1], width: f.get('width') ?? null };
+  const forms = { Point: () => ['point', [at]], LineString: () => ['line', at], Polygon: () => ['area', open(at[0] ?? [])] };
+  const [form, places] = forms[geometry.getType()]();
+  return { id: f.get('id') ?? 0, kind: f.get('kind'), name: f.get('name') ?? '', form, at: places, width: f.get('width') ?? null };
 }
 
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);

@@ -93,9 +93,13 @@ test('a farm of 14 blocks is drawn from nothing in less than five minutes', asyn
   await ask(page, 'mark');
   await page.click('[data-tool="point"]');
   await page.mouse.click(...await to(0.5, 0.06));
+  assert.match(await page.textContent('[data-draw="tally"]'), /15 things are not kept/);
   await press(page, 'undo');
+  assert.match(await page.textContent('[data-draw="tally"]'), /14 things are not kept/);
   await press(page, 'redo');
   await keep(page);
+  const marks = await page.evaluate(async () => (await (await fetch('/ground/draw/sheet')).json()).marks);
+  assert.deepEqual(marks.map((m) => [m.kind, m.form]), [['well', 'point']]);
   assert.match(await page.textContent('[data-draw="tally"]'), /Everything is kept/);
   const all = outlines(book);
   assert.equal(all.length, 14);
