@@ -5,7 +5,7 @@ use crate::{Result, outlines, words};
 use agronomy::material::Material;
 use agronomy::setback::{self, Class, Published};
 use farmbook::{Block, BlockOutline, Book, Id, MapMark, MarkKind, OwnSetback, Shape};
-use quantity::{Length, plain};
+use quantity::{Area, Length, plain};
 use serde::Serialize;
 use std::collections::HashMap;
 
@@ -173,7 +173,6 @@ impl Near {
     /// In a sentence; the amount that stands beside it is for the rest.
     pub fn says(&self) -> String {
         let from = self.distances();
-        let acres = plain(self.acres, 2);
         if self.whole() {
             return format!("Keep {from}: the whole block lies too near and gets none.");
         }
@@ -182,7 +181,17 @@ impl Near {
             1 => format!("the strip on bed {}", self.beds_named()),
             _ => format!("the strip on beds {}", self.beds_named()),
         };
-        format!("Keep {from}: {strip} ({acres} acre) gets none; the amount is for the rest.")
+        let area = match self.square_feet() {
+            Some(ft2) => format!("{} ft²", plain(ft2, 2)),
+            None => format!("{} acre", plain(self.acres, 2)),
+        };
+        format!("Keep {from}: {strip} ({area}) gets none; the amount is for the rest.")
+    }
+
+    /// Its size in ft² where acres would be too small a number to read.
+    pub fn square_feet(&self) -> Option<f64> {
+        const LEAST_ACRES: f64 = 0.01;
+        (self.acres < LEAST_ACRES).then(|| Area::acres(self.acres).to_square_feet())
     }
 }
 
@@ -302,6 +311,15 @@ mod tests {
         assert_eq!(
             near(&[1, 2]).says(),
             "Keep 100 ft from the stream or pond: the strip on beds 1, 2 (0.08 acre) gets none; the amount is for the rest."
+        );
+        let small = Near {
+            acres: 2.0 / 43_560.0,
+            ..near(&[1])
+        };
+        assert!(
+            small
+                .says()
+                .contains("the strip on bed 1 (2 ft²) gets none")
         );
     }
 }

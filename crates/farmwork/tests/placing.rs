@@ -217,6 +217,7 @@ fn a_file_goes_out_and_comes_back_with_its_widths() {
         add: true,
         ..outlines::Ask::default()
     };
+    assert_eq!(ground::MARK_KINDS, MarkKind::ALL.map(MarkKind::key));
     for again in [false, true] {
         let seen = outlines::propose(&to, "farm.geojson", text.as_bytes(), &ask).unwrap();
         assert_eq!((seen.lines.len(), seen.marks.len()), (2, 1));

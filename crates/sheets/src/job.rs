@@ -264,6 +264,7 @@ fn says(job: &JobSheet, words: &Words) -> String {
                 ("lb", &lb),
             ],
         ),
+        None if job.near.is_some() => words.say("amount-block-rest", &[("lb", &lb)]),
         None => words.say("amount-block", &[("lb", &lb)]),
     };
     format!("{amount}.")
@@ -280,7 +281,14 @@ fn amounts(job: &JobSheet, words: &Words) -> Vec<Pair> {
     if job.beds.is_some() {
         row("row-each", weighed(job.lb_each));
     }
-    row("row-block", whole(job));
+    row(
+        if job.near.is_some() {
+            "row-rest"
+        } else {
+            "row-block"
+        },
+        whole(job),
+    );
     let key = if job.beds.is_some() {
         "row-buckets-bed"
     } else {
@@ -407,16 +415,23 @@ fn strip(near: &Near, words: &Words) -> String {
         })
         .collect();
     let from = from.join("; ");
-    let acre = plain(near.acres, 2);
+    let area = match near.square_feet() {
+        Some(ft2) => words.say("area-ft2", &[("ft2", &plain(ft2, 2))]),
+        None => words.say("area-acre", &[("acre", &plain(near.acres, 2))]),
+    };
     if near.whole() {
         words.say("strip-whole", &[("from", &from)])
     } else if near.beds.is_empty() {
-        words.say("strip", &[("from", &from), ("acre", &acre)])
+        words.say("strip", &[("from", &from), ("area", &area)])
     } else {
         let beds = near.beds_named();
         words.say(
-            "strip-beds",
-            &[("from", &from), ("acre", &acre), ("beds", &beds)],
+            if near.beds.len() == 1 {
+                "strip-bed"
+            } else {
+                "strip-beds"
+            },
+            &[("from", &from), ("area", &area), ("beds", &beds)],
         )
     }
 }

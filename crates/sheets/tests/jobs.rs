@@ -153,6 +153,21 @@ fn the_strip_beside_water_is_told_in_both_languages_and_fits_the_page() {
     ] {
         assert!(text.contains(wanted), "{wanted}: {text}");
     }
+    // A corner is told in square feet, and a block in one piece by its rest.
+    let mut corner = beside.clone();
+    corner.beds = None;
+    corner.near = Some(Near {
+        acres: 2.0 / 43_560.0,
+        ..strip(0.001, &[])
+    });
+    let text = running(&job_sheets(&[corner], Language::English).unwrap());
+    for wanted in [
+        "33 lb on the rest of the block.",
+        "the strip along it (2 ft²) gets none",
+        "Rest of the block",
+    ] {
+        assert!(text.contains(wanted), "{wanted}: {text}");
+    }
     let mut whole = beside.clone();
     whole.near = Some(strip(1.0, &[]));
     (whole.lb, whole.lb_each) = (0.0, 0.0);

@@ -290,7 +290,7 @@ const FORMS: [(&str, &[&str]); 54] = [
         "/log",
         &[
             "mark", "corrects", "back", "job", "how", "amount", "day", "person", "weather", "lot",
-            "spreader", "block", "material", "pass", "beds", "note", "answer",
+            "spreader", "block", "material", "pass", "beds", "note", "answer", "strip",
         ],
     ),
     (

@@ -8,6 +8,7 @@ use crate::season::{self, Days, InParts};
 use crate::setback::{Near, Setbacks};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
+use crate::words;
 use agronomy::material::{self, Fit, Pass, in_pass};
 use agronomy::setback::Class;
 use farmbook::{Book, Wish};
@@ -65,7 +66,7 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
             continue;
         }
         let near = Nearby::of(&setbacks, block, &usable);
-        left_out.extend(near.refused.iter().map(|(_, why)| why.clone()));
+        left_out.extend(near.whys.iter().cloned());
         planned.push(for_planner(block, &usable, &passes, wish.closeness, &near));
     }
     let asked: BTreeSet<Nutrient> = planned
@@ -243,9 +244,12 @@ fn most_sodium_nitrate(blocks: &[BlockNeeds], organic: bool) -> Option<f64> {
 }
 
 /// What water and wells nearby ask of the materials on one block.
+#[derive(Default)]
 struct Nearby {
-    /// Ids of the materials of which none goes on the block, with the reason.
-    refused: Vec<(String, String)>,
+    /// Ids of the materials of which none goes on the block.
+    refused: Vec<String>,
+    /// Why, a sentence for each class of materials.
+    whys: Vec<String>,
     /// Those that go on a part of it.
     shares: Vec<ShareHere>,
 }
@@ -254,10 +258,7 @@ impl Nearby {
     fn of(setbacks: &Setbacks, block: &BlockNeeds, usable: &[&Choice]) -> Self {
         let block = &block.reading.block;
         let mut by_class: BTreeMap<Class, Option<Near>> = BTreeMap::new();
-        let mut out = Self {
-            refused: Vec::new(),
-            shares: Vec::new(),
-        };
+        let mut out = Self::default();
         for choice in usable {
             let Some(class) = Class::of(&choice.material) else {
                 continue;
@@ -266,20 +267,19 @@ impl Nearby {
                 .entry(class)
                 .or_insert_with(|| setbacks.on_class(block, class));
             match near {
-                Some(near) if near.whole() => out.refused.push((
-                    choice.material.id.clone(),
-                    format!(
-                        "{} on {}: {}",
-                        choice.material.name,
-                        block.name,
-                        near.says()
-                    ),
-                )),
+                Some(near) if near.whole() => out.refused.push(choice.material.id.clone()),
                 Some(near) => out.shares.push(ShareHere {
                     material: choice.material.id.clone(),
                     share: near.kept(),
                 }),
                 None => {}
+            }
+        }
+        for (class, near) in by_class {
+            if let Some(near) = near.filter(Near::whole) {
+                let what = words::capital(class.name());
+                out.whys
+                    .push(format!("{what} on {}: {}", block.name, near.says()));
             }
         }
         out
@@ -344,7 +344,7 @@ fn for_planner(
     let refused: Vec<String> = usable
         .iter()
         .filter(|c| {
-            let by_water = near.refused.iter().any(|(id, _)| *id == c.material.id);
+            let by_water = near.refused.contains(&c.material.id);
             by_water || supply::unfit(&c.material, block).is_some() || {
                 let total = material::total(&c.material, "p2o5");
                 let counted = material::supplied(&c.material, "p2o5").map_or(0.0, |f| f.value);

@@ -229,7 +229,7 @@ fn photo() -> Markup {
 fn by_hand(f: &Fields) -> Markup {
     html! {
         form.noprint method="post" action="/ground/draw" {
-            details open[!f.0.is_empty()] {
+            details open[f.maybe("name").or(f.maybe("length")).is_some()] {
                 summary { "Without drawing: a rectangle by its measures" }
                 div.row {
                     (field("name", "The block’s name", f.text("name"), ""))
@@ -275,7 +275,7 @@ fn listed(book: &Book, find: &str) -> Result<Markup, Page> {
                             @let gross = ground::area(&o.outline);
                             tr {
                                 td.l { a href={ "/ground/" (block.id) } { (block.name) } }
-                                td { (plain(gross.to_square_feet(), 5)) small { (plain(gross.to_acres(), 3)) " acre" } }
+                                td.tight { (plain(gross.to_square_feet(), 4)) small { (plain(gross.to_acres(), 3)) " acre" } }
                                 td.l { a href={ "/ground/parcel/" (block.id) } { "Beds, spots, split" } }
                             }
                         }
