@@ -15,12 +15,18 @@ import Translate from 'ol/interaction/Translate.js';
 import { defaults as usual } from 'ol/interaction/defaults.js';
 import { History } from './draw/history.js';
 import { Beneath } from './draw/beneath.js';
-import { grid, step, style } from './draw/look.js';
+import { FONT, grid, ready, step, style } from './draw/look.js';
 import { measure, nudge, rectangle, reshape, sinCos } from './draw/measure.js';
-import { Store, count, send, sendCut } from './draw/store.js';
+import { Photo } from './draw/photo.js';
+import { Store, count, send, sendCut, sendJoin } from './draw/store.js';
+
+// Until its style is there the sheet has no height.
+if (document.readyState !== 'complete') await new Promise((done) => window.addEventListener('load', done, { once: true }));
 
 const FOOT = 0.3048;
 const root = document.querySelector('#draw');
+root.hidden = false;
+root.dataset.lettering = FONT;
 const part = (name) => root.querySelector(`[data-draw="${name}"]`);
 const [target, list, said, tally] = ['sheet', 'list', 'said', 'tally'].map(part);
 const field = (name) => root.querySelector(`[name="draw_${name}"]`);
@@ -68,16 +74,21 @@ function refresh() {
   layer.changed();
 }
 
-/** The fields of the chosen thing. */
+/** The fields of the chosen thing: those of a block, or those of what stands beside blocks. */
 function fill() {
   const f = chosen.item(0);
-  const is = (g) => g instanceof MultiPolygon;
-  for (const name of ['name', 'length', 'width', 'direction', 'east', 'north']) field(name).disabled = !f || (name !== 'name' && !is(f.getGeometry()));
-  for (const name of ['set', 'copy', 'delete']) part(name).disabled = !f;
+  const isBlock = f?.getGeometry() instanceof MultiPolygon;
+  part('chosen').hidden = !f;
+  for (const row of root.querySelectorAll('[data-of]')) row.hidden = (row.dataset.of === 'block') !== isBlock;
   part('area').textContent = '';
   if (!f) return;
   field('name').value = f.get('name') ?? '';
-  if (!is(f.getGeometry())) return;
+  if (!isBlock) {
+    const wide = f.get('width');
+    field('across').value = wide === null || wide === undefined ? '' : plain(wide / unit());
+    field('across').disabled = f.getGeometry().getType() === 'Polygon';
+    return;
+  }
   const m = measure(f.getGeometry());
   const u = unit();
   field('length').value = plain(m.length / u);
@@ -93,6 +104,7 @@ function choose(feature) {
   chosen.clear();
   if (feature) chosen.push(feature);
   refresh();
+  if (strip === 'join') fillJoin();
 }
 
 /** A name that nothing on the sheet has. */
@@ -157,11 +169,20 @@ const snap = new Snap({ source });
 
 let drawing = null;
 let tool = '';
-function use(name) {
-  tool = name;
-  for (const i of [drawing, translate, modify, snap]) if (i) map.removeInteraction(i);
-  drawing = null;
-  
+const photo = new Photo(part('photo'), {
+  store,
+  history,
+  layer,
+  unit,
+  tell,
+  lay: (place) => {
+    store.picture = place;
+    beneath.move(place);
+  },
+  // What is clicked for the photo moves no block.
+  free: () => use('none'),
+});
+
 /** Cuts the chosen block of the book along a line. */
 async function cut(line) {
   use('move');
@@ -175,52 +196,145 @@ async function cut(line) {
   if (answer.kept) await load();
   tell(answer.said);
 }
-for (const button of root.querySelectorAll('[data-tool]')) button.setAttribute('aria-pressed', String(button.dataset.tool === name));
+
+/** What a thing drawn with a tool becomes. */
+function drawn(name, geometry) {
+  history.begin([]);
+  let feature;
+  if (['point', 'line', 'area'].includes(name)) {
+    const wide = number('mark_width');
+    feature = new Feature(geometry);
+    feature.setProperties({ id: 0, kind: field('kind').value, name: '', width: name === 'area' || wide === null ? null : wide * unit() });
+    source.addFeature(feature);
+  } else {
+    feature = add(new MultiPolygon([geometry.getCoordinates()]), freeName('Block'));
+  }
+  history.end([feature]);
+  choose(feature);
+}
+
+const forms = { cut: 'LineString', rectangle: 'Circle', outline: 'Polygon', point: 'Point', line: 'LineString', area: 'Polygon' };
+function use(name) {
+  tool = name;
+  for (const i of [drawing, translate, modify, snap]) if (i) map.removeInteraction(i);
+  drawing = null;
+  for (const button of root.querySelectorAll('[data-tool]')) button.setAttribute('aria-pressed', String(button.dataset.tool === name));
   if (name === 'move') map.addInteraction(translate);
   else if (name === 'corners') map.addInteraction(modify);
-  else {
-    const form = name === 'cut' ? 'LineString' : name === 'rectangle' ? 'Circle' : name === 'outline' ? 'Polygon' : { point: 'Point', line: 'LineString', area: 'Polygon' }[name];
-    drawing = new Draw({ type: form, geometryFunction: name === 'rectangle' ? createBox() : undefined });
+  else if (forms[name]) {
+    drawing = new Draw({ type: forms[name], geometryFunction: name === 'rectangle' ? createBox() : undefined });
     drawing.on('drawend', (event) => {
-      if (name === 'cut') {
-        cut(event.feature.getGeometry().getCoordinates());
-        return;
-      }
-      const isMark = ['point', 'line', 'area'].includes(name);
       const geometry = event.feature.getGeometry();
-      history.begin([]);
-      const feature = isMark ? new Feature(geometry) : add(new MultiPolygon([geometry.getCoordinates()]), freeName('Block'));
-      if (isMark) {
-        feature.setProperties({ id: 0, kind: field('kind').value, name: '' });
-        source.addFeature(feature);
-      }
-      history.end([feature]);
-      choose(feature);
+      if (name === 'cut') cut(geometry.getCoordinates());
+      else drawn(name, geometry);
     });
     map.addInteraction(drawing);
   }
-  if (field('snap').checked && name !== 'move') map.addInteraction(snap);
+  if (field('snap').checked && (drawing || name === 'corners')) map.addInteraction(snap);
 }
-for (const button of root.querySelectorAll('[data-tool]')) button.addEventListener('click', () => use(button.dataset.tool));
+for (const button of root.querySelectorAll('[data-tool]')) {
+  button.addEventListener('click', () => {
+    photo.end();
+    use(button.dataset.tool);
+  });
+}
 field('snap').addEventListener('change', () => use(tool));
 
+// What a tool asks for stands between the tools and the sheet, one at a time.
+let strip = '';
+function openStrip(name) {
+  strip = strip === name ? '' : name;
+  for (const panel of root.querySelectorAll('[data-panel]')) panel.hidden = panel.dataset.panel !== strip;
+  for (const button of root.querySelectorAll('[data-strip]')) button.setAttribute('aria-expanded', String(button.dataset.strip === strip));
+  photo.end();
+  use(strip === 'photo' ? 'none' : 'move');
+  if (strip === 'join') fillJoin();
+  map.updateSize();
+  layer.changed();
+}
+for (const button of root.querySelectorAll('[data-strip]')) button.addEventListener('click', () => openStrip(button.dataset.strip));
+
+/** The blocks that the chosen one can be laid together with. */
+function fillJoin() {
+  const f = chosen.item(0);
+  const kept = source.getFeatures().filter((o) => o !== f && o.get('id') && !o.get('kind'));
+  const was = field('join_with').value;
+  kept.sort((a, b) => a.get('name').localeCompare(b.get('name'), undefined, { numeric: true }));
+  field('join_with').replaceChildren(...kept.map((o) => new Option(o.get('name'), o.get('id'), false, String(o.get('id')) === was)));
+  part('join-of').textContent = f?.get('id') && !f.get('kind') ? `“${f.get('name')}” and` : 'Choose a kept block first, then';
+}
+part('join-blocks').addEventListener('click', async () => {
+  const f = chosen.item(0);
+  const other = Number(field('join_with').value);
+  if (count(store.changes(source)) > 0 || !f?.get('id') || f.get('kind') || !other) {
+    tell('Choose a block that is kept, keep what else you drew, and choose what it is laid together with.');
+    return;
+  }
+  const answer = await sendJoin({ blocks: [f.get('id'), other], name: field('join_name').value.trim(), year: number('join_year') ?? 0 });
+  if (answer.kept) {
+    openStrip('join');
+    await load();
+  }
+  tell(answer.said);
+});
+
+map.on('click', (event) => photo.click(event.coordinate));
 map.on('pointerdown', (event) => {
+  if (photo.picking) return;
   if (tool !== 'move' && tool !== 'corners') return;
   const hit = map.forEachFeatureAtPixel(event.pixel, (f) => (source.hasFeature(f) ? f : undefined), { hitTolerance: 4 });
-  if (hit && !isChosen(hit)) choose(hit);
+  if (!hit || isChosen(hit)) return;
+  // With a block chosen, another one is what it is laid together with.
+  if (strip === 'join' && chosen.item(0)?.get('id') && hit.get('id') && !hit.get('kind')) field('join_with').value = String(hit.get('id'));
+  else choose(hit);
 });
 
 // With fields and buttons.
 list.addEventListener('change', () => choose(source.getFeatures().find((f) => f.ol_uid === list.value)));
+field('find').addEventListener('input', () => {
+  const wanted = field('find').value.trim().toLowerCase();
+  if (!wanted) return;
+  const named = source.getFeatures().map((f) => [(f.get('name') || f.get('kind') || '').toLowerCase(), f]);
+  const [, f] = named.find(([n]) => n === wanted) ?? named.find(([n]) => n.startsWith(wanted)) ?? named.find(([n]) => n.includes(wanted)) ?? [];
+  if (!f) {
+    tell(`Nothing on the sheet is called “${field('find').value.trim()}”.`);
+    return;
+  }
+  choose(f);
+  const [w, south, e, n] = f.getGeometry().getExtent();
+  view.setCenter([(w + e) / 2, (south + n) / 2]);
+  tell(`Found “${f.get('name') || f.get('kind')}”.`);
+});
 field('unit').addEventListener('change', () => {
   scale.setUnits(field('unit').value === 'm' ? 'metric' : 'us');
   refresh();
 });
 
+/** The name and the width of something that is no block. */
+function setMark(f) {
+  const wide = number('across');
+  if (field('across').value.trim() !== '' && (wide === null || wide < 0)) {
+    tell(`“${field('across').value.trim()}” is no width; give a number of ${unit() === 1 ? 'metres' : 'feet'}, or leave it empty.`);
+    return;
+  }
+  change([f], () => {
+    f.set('name', field('name').value.trim());
+    const was = f.get('width');
+    if (wide === null) f.set('width', null);
+    else if (was === null || was === undefined || plain(was / unit()) !== plain(wide)) f.set('width', wide * unit());
+  });
+  tell(`“${f.get('name') || f.get('kind')}” is set.`);
+  refresh();
+}
+
 function setChosen() {
   const f = chosen.item(0);
   if (!f) return;
   const u = unit();
+  if (f.get('kind')) {
+    setMark(f);
+    return;
+  }
   const given = { length: number('length'), width: number('width'), direction: number('direction') };
   if (f.getGeometry() instanceof MultiPolygon && !(given.length > 0 && given.width > 0)) {
     tell('Length and width are numbers above zero.');
@@ -253,7 +367,7 @@ part('chosen').addEventListener('keydown', (event) => {
   }
 });
 
-part('add').addEventListener('click', () => {
+part('add-block').addEventListener('click', () => {
   const [length, width] = [number('new_length'), number('new_width')];
   if (!(length > 0 && width > 0)) {
     tell('Length and width are numbers above zero.');
@@ -324,7 +438,10 @@ target.addEventListener('keydown', (event) => {
     const turn = event.key === '[' ? -5 : 5;
     change([f], () => reshape(f.getGeometry(), { direction: m.direction + turn }));
   } else if (event.key === 'Delete' || event.key === 'Backspace') remove();
-  else if (event.key === 'Escape') use('move');
+  else if (event.key === 'Escape') {
+    photo.end();
+    use('move');
+  }
   else if (event.key === '+' || event.key === '=') view.adjustResolution(0.5);
   else if (event.key === '-') view.adjustResolution(2);
   else return;
@@ -367,7 +484,8 @@ window.addEventListener('beforeunload', (event) => {
   if (count(store.changes(source)) > 0) event.preventDefault();
 });
 
-root.hidden = false;
+part('tool-photo').hidden = !root.dataset.picture;
+await ready();
 await load();
 map.updateSize();
 whole();

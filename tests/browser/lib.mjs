@@ -213,6 +213,8 @@ export const kinds = (waiting) => [
   ['ground', '/ground'],
   ['block', '/ground/4'],
   ['block-new', '/ground/new'],
+  ['setbacks', '/ground/setbacks'],
+  ['draw', '/ground/draw'],
   ['sampling', '/sampling'],
   ['sampling-block', '/sampling/2'],
   ['boxes', '/sampling/boxes'],

@@ -1,5 +1,7 @@
 // The photo or scan under the sheet, stretched and turned to where it lies.
 
+import { sinCos } from './measure.js';
+
 export class Beneath {
   #image = null;
   #place = null;
@@ -34,4 +36,26 @@ export class Beneath {
     });
     image.src = '/ground/picture';
   }
+
+  /** The same picture elsewhere. */
+  move(place) {
+    this.#place = place;
+    this.layer.changed();
+  }
+}
+
+/** A place of the sheet as points of the picture, from the left and from above. */
+export function onPicture({ middle, width, turned, pixels }, [x, y]) {
+  const [sin, cos] = sinCos(turned);
+  const [dx, dy] = [x - middle[0], y - middle[1]];
+  const metres = width / pixels[0];
+  return [pixels[0] / 2 + (dx * cos - dy * sin) / metres, pixels[1] / 2 - (dx * sin + dy * cos) / metres];
+}
+
+/** Points of the picture as a place of the sheet. */
+export function onSheet({ middle, width, turned, pixels }, [across, down]) {
+  const [sin, cos] = sinCos(turned);
+  const metres = width / pixels[0];
+  const [dx, dy] = [(across - pixels[0] / 2) * metres, (pixels[1] / 2 - down) * metres];
+  return [middle[0] + dx * cos + dy * sin, middle[1] - dx * sin + dy * cos];
 }

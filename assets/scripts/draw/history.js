@@ -3,7 +3,7 @@
 /** What of a feature can change; `null` where it is not on the sheet. */
 const state = (source, feature) =>
   source.hasFeature(feature)
-    ? { geometry: feature.getGeometry().clone(), name: feature.get('name'), kind: feature.get('kind') }
+    ? { geometry: feature.getGeometry().clone(), name: feature.get('name'), kind: feature.get('kind'), width: feature.get('width') }
     : null;
 
 export class History {
@@ -38,6 +38,13 @@ export class History {
     this.#told();
   }
 
+  /** A step of something that is no feature: `set` lays it as it was or is. */
+  note(set, was, is) {
+    this.#done.push([{ set, was, is }]);
+    this.#undone = [];
+    this.#told();
+  }
+
   undo() {
     this.#step(this.#done, this.#undone, 'was');
   }
@@ -52,6 +59,10 @@ export class History {
     for (const change of step) {
       const { feature } = change;
       const want = change[side];
+      if (change.set) {
+        change.set(want);
+        continue;
+      }
       const there = this.#source.hasFeature(feature);
       if (!want) {
         if (there) this.#source.removeFeature(feature);
@@ -60,6 +71,7 @@ export class History {
       feature.setGeometry(want.geometry.clone());
       feature.set('name', want.name);
       feature.set('kind', want.kind);
+      feature.set('width', want.width);
       if (!there) this.#source.addFeature(feature);
     }
     to.push(step);

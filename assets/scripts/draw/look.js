@@ -25,6 +25,7 @@ const mark = (color, dash) =>
 const marks = {
   well: mark('#1f5c74'),
   water: mark('#1f5c74', [8, 4]),
+  sinkhole: mark('#1f5c74', [2, 3]),
   road: mark('#55524b', [2, 3]),
   fence: mark('#55524b', [10, 3, 2, 3]),
   building: mark(INK),
@@ -32,6 +33,18 @@ const marks = {
   other: mark('#55524b'),
 };
 const markChosen = mark('#8a3519');
+/** What the sheet is lettered in: the page's own face. */
+export const FONT = `600 13px ${getComputedStyle(document.documentElement).getPropertyValue('--sans')}`;
+
+/** A canvas does not wait for a face by itself. */
+export const ready = () => document.fonts.load(FONT);
+
+/** A line as wide as it is on the ground, beneath its middle; nothing where that is thinner than its stroke. */
+function across(feature, resolution) {
+  const wide = (feature.get('width') ?? 0) / resolution;
+  if (wide < 3 || feature.getGeometry().getType() !== 'LineString') return [];
+  return [new Style({ stroke: new Stroke({ color: 'rgba(31,92,116,0.22)', width: wide, lineCap: 'round' }) })];
+}
 
 const named = new Map();
 function name(text) {
@@ -40,7 +53,7 @@ function name(text) {
     style = new Style({
       text: new Text({
         text,
-        font: '600 13px "Source Sans 3", sans-serif',
+        font: FONT,
         overflow: true,
         fill: new Fill({ color: INK }),
         stroke: new Stroke({ color: 'rgba(255,253,249,0.85)', width: 3 }),
@@ -59,6 +72,7 @@ export const style = (isChosen) => (feature, resolution) => {
   const [w, , e] = feature.getGeometry().getExtent();
   // A name that is wider than its block would only hide others.
   const fits = kind || (e - w) / resolution > text.length * 6;
+  if (kind) return [...across(feature, resolution), own, ...(text ? [name(text)] : [])];
   return text && fits ? [own, name(text)] : own;
 };
 

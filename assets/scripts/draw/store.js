@@ -14,10 +14,10 @@ export function blockFeature({ id, name, parts }) {
   return feature;
 }
 
-export function markFeature({ id, kind, name, form, at }) {
+export function markFeature({ id, kind, name, form, at, width }) {
   const geometry = { point: () => new Point(at[0]), line: () => new LineString(at), area: () => new Polygon([closed(at)]) };
   const feature = new Feature(geometry[form]());
-  feature.setProperties({ id, kind, name });
+  feature.setProperties({ id, kind, name, width });
   return feature;
 }
 
@@ -30,8 +30,9 @@ const asBlock = (f) => ({
 function asMark(f) {
   const geometry = f.getGeometry();
   const at = geometry.getCoordinates();
-  const form = { Point: ['point', [at]], LineString: ['line', at], Polygon: ['area', open(at[0] ?? [])] }[geometry.getType()];
-  return { id: f.get('id') ?? 0, kind: f.get('kind'), name: f.get('name') ?? '', form: form[0], at: form[1] };
+  const forms = { Point: () => ['point', [at]], LineString: () => ['line', at], Polygon: () => ['area', open(at[0] ?? [])] };
+  const [form, places] = forms[geometry.getType()]();
+  return { id: f.get('id') ?? 0, kind: f.get('kind'), name: f.get('name') ?? '', form, at: places, width: f.get('width') ?? null };
 }
 
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
@@ -39,10 +40,15 @@ const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 /** What was drawn since the sheet came: new and changed things, and the numbers of those that are gone. */
 export class Store {
   #held = new Map();
+  #placed = null;
   frame;
+  /** Where the picture beneath lies; null where there is none. */
+  picture = null;
 
   take(source, sheet) {
     this.frame = sheet.frame;
+    this.picture = sheet.picture;
+    this.#placed = sheet.picture;
     this.#held.clear();
     source.clear(true);
     const features = [...sheet.blocks.map(blockFeature), ...sheet.marks.map(markFeature)];
@@ -52,6 +58,7 @@ export class Store {
 
   changes(source) {
     const drawn = { frame: this.frame, blocks: [], marks: [], gone: [], gone_marks: [] };
+    if (!same(this.picture, this.#placed)) drawn.picture = this.picture;
     for (const f of source.getFeatures()) {
       const isMark = Boolean(f.get('kind'));
       const now = isMark ? asMark(f) : asBlock(f);
@@ -64,13 +71,19 @@ export class Store {
   }
 }
 
-export const count = (d) => d.blocks.length + d.marks.length + d.gone.length + d.gone_marks.length;
+export const count = (d) => d.blocks.length + d.marks.length + d.gone.length + d.gone_marks.length + (d.picture ? 1 : 0);
 
 /** Sends what was drawn; gives the sentence of the server where it was refused. */
 export const send = (drawn) => post('/ground/draw/keep', drawn);
 
 /** Sends a line along which a block is cut. */
 export const sendCut = (cut) => post('/ground/draw/cut', cut);
+
+/** Sends blocks that are laid together. */
+export const sendJoin = (join) => post('/ground/draw/join', join);
+
+/** Asks where the picture would lie by its places; nothing is kept. */
+export const askFit = (places) => post('/ground/picture/fit', places);
 
 async function post(to, what) {
   const answer = await fetch(to, {
@@ -79,5 +92,5 @@ async function post(to, what) {
     body: JSON.stringify(what),
   });
   const said = await answer.json();
-  return { kept: answer.ok, said: said.said };
+  return { ...said, kept: answer.ok };
 }

@@ -21,6 +21,7 @@ pub mod reading;
 pub mod salt_class;
 pub mod salts;
 pub mod sampling;
+pub mod setback;
 pub mod sodium;
 pub mod soil;
 mod soil_constants;

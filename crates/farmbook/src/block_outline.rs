@@ -38,6 +38,7 @@ impl BlockOutline {
 /// How a block lay before.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct EarlierOutline {
+    pub id: Id,
     pub outline: Outline,
     /// The first year it held; none where nobody said.
     pub since: Option<i64>,
@@ -149,10 +150,22 @@ impl Book {
         let sql = "SELECT * FROM earlier_outline WHERE block_id = ?1 ORDER BY until, id";
         self.list(sql, [block], |row| {
             Ok(EarlierOutline {
+                id: get(row, "id")?,
                 outline: json(row, "outline")?,
                 since: get(row, "since")?,
                 until: get(row, "until")?,
             })
+        })
+    }
+
+    /// Says an earlier outline in other numbers, as where the farm was given a place on the earth.
+    ///
+    /// # Errors
+    /// No such number.
+    pub fn restate_earlier(&mut self, id: Id, outline: &Outline) -> Result<()> {
+        let outline = to_json(outline)?;
+        self.change("Said an earlier outline in other coordinates", |book| {
+            book.update(Table::EarlierOutline, id, &[("outline", outline.into())])
         })
     }
 

@@ -13,6 +13,8 @@ pub enum MarkKind {
     Well,
     /// A stream, a pond, a ditch.
     Water,
+    /// A hole into which water runs off underground.
+    Sinkhole,
     Road,
     Fence,
     Building,
@@ -21,9 +23,10 @@ pub enum MarkKind {
 }
 
 impl MarkKind {
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Well,
         Self::Water,
+        Self::Sinkhole,
         Self::Road,
         Self::Fence,
         Self::Building,
@@ -35,6 +38,7 @@ impl MarkKind {
         match self {
             Self::Well => "well",
             Self::Water => "water",
+            Self::Sinkhole => "sinkhole",
             Self::Road => "road",
             Self::Fence => "fence",
             Self::Building => "building",

@@ -5,6 +5,7 @@ use crate::needs::{self, BlockNeeds};
 use crate::order::{day, material_name};
 use crate::planning::Made;
 use crate::season::{self, Days};
+use crate::setback::{Near, Setbacks, for_the_rest};
 use crate::spreaders;
 use crate::supply::{self, Choice};
 use crate::weights::weight;
@@ -127,6 +128,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
     let needs = needs::all(book)?;
     let gallons = own_bucket(book)?;
     let weighed = book.buckets()?;
+    let setbacks = Setbacks::of(book)?;
     let mut sheets = Vec::new();
     for asked in &made.problem.blocks {
         let Some(block_needs) = needs
@@ -153,15 +155,21 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 continue;
             };
             of.cautions.iter().for_each(&mut add);
+            let near = setbacks.on(block, &of);
+            let lb = for_the_rest(amount.lb, asked.share_of(&amount.material), near.as_ref());
+            let kept = near.as_ref().map_or(1.0, Near::kept);
             let mut line = line(
                 &of,
-                amount.lb,
-                beds,
-                area,
+                lb,
+                f64::from(beds.max(1)) * if beds > 1 { kept } else { 1.0 },
+                area * kept,
                 supply::bag(&choices, &amount.material),
                 spreaders::full_lb(&weighed, &of, gallons),
             );
             line.how = of.how_on(timing::ground(block.kind));
+            if let Some(near) = near {
+                line.how = format!("{}. {}", line.how.trim_end_matches('.'), near.says());
+            }
             line.when = timing::when(
                 &of,
                 block.kind,
@@ -178,7 +186,8 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 };
             }
             lines.push(line);
-            beyond.extend(overshoots(&of, amount.lb / asked.acres, block_needs));
+            let acres = asked.acres * asked.share_of(&amount.material);
+            beyond.extend(overshoots(&of, amount.lb / acres, block_needs));
             used.push((of, amount.lb));
         }
         let acid = acid_made(&used, asked.acres);
@@ -331,15 +340,17 @@ fn beds(block: &Block) -> (u32, String) {
 /// Above this many buckets to a bed a spreader does the work.
 const MOST_BUCKETS: f64 = 40.0;
 
+/// `beds` and `area` are what gets it; a bed beside a strip counts by its part.
 fn line(
     of: &material::Material,
     lb: f64,
-    beds: u32,
+    beds: f64,
     area: Area,
     bag_lb: Option<f64>,
     bucket: Option<f64>,
 ) -> SheetLine {
-    let per_bed = lb / f64::from(beds.max(1));
+    let part = |lb: f64, of: f64| if of > 0.0 { lb / of } else { 0.0 };
+    let per_bed = part(lb, beds);
     SheetLine {
         material: of.name.clone(),
         analysis: supply::grade(of),
@@ -347,7 +358,7 @@ fn line(
         how: String::new(),
         lb,
         lb_per_bed: per_bed,
-        lb_per_1000_ft2: lb / (area.to_square_feet() / 1_000.0),
+        lb_per_1000_ft2: part(lb, area.to_square_feet() / 1_000.0),
         // Nobody carries a truckload in buckets.
         pass: String::new(),
         buckets_per_bed: bucket.map(|b| per_bed / b).filter(|n| *n <= MOST_BUCKETS),

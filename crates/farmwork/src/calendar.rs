@@ -15,6 +15,7 @@ pub use window::{Bound, Missing, Window};
 use crate::needs::{self, BlockNeeds};
 use crate::planning::{self, Made};
 use crate::record::standing::{self as jobs, OfJob, of_job};
+use crate::setback::{Near, Setbacks, for_the_rest};
 use crate::supply::{self, Choice};
 use crate::{Result, timing, words};
 use agronomy::material::{self, Fit, Material, Pass, ground_conditions, in_pass};
@@ -41,6 +42,8 @@ pub struct Application {
     pub lb: f64,
     /// What was written down of it since the plan was made.
     pub spread: OfJob,
+    /// The ground of the block that gets none of it; `lb` is for the rest.
+    pub near: Option<Near>,
     /// None where a day is missing.
     pub window: Option<Window>,
     /// The days of the book that have to be set first.
@@ -109,6 +112,7 @@ struct OnBlock<'a> {
     /// What was written down since.
     since: &'a [Spread],
     choices: &'a [Choice],
+    setbacks: &'a Setbacks,
     needs: &'a BlockNeeds,
     anchors: Anchors,
     today: Date,
@@ -122,6 +126,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
     let all_needs = needs::all(book)?;
+    let setbacks = Setbacks::of(book)?;
     let since = jobs::since_plan(book, made)?;
     let before: HashMap<Id, Date> = book
         .plantings(farm.season - 1)?
@@ -141,11 +146,12 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
             made,
             since: &since,
             choices: &choices,
+            setbacks: &setbacks,
             needs,
             anchors: Anchors::of(needs, farm.season, last_harvest),
             today,
         };
-        applications.extend(of_block(&on_block, &asked.id, farm.season));
+        applications.extend(of_block(&on_block, asked, farm.season));
     }
     applications.sort_by_key(|a| {
         (
@@ -171,7 +177,8 @@ fn key(season: i64, block: &str, material: &str, pass: &str) -> String {
     format!("{season}-{block}-{material}-{pass}")
 }
 
-fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
+fn of_block(on: &OnBlock<'_>, asked: &planner::Block, season: i64) -> Vec<Application> {
+    let id = asked.id.as_str();
     let here = || {
         let amounts = on.made.plan.amounts.iter();
         amounts.filter(|a| a.block == id && a.lb > 0.0)
@@ -186,6 +193,8 @@ fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
             // A plan made before there were passes names none: the one that suits best is taken.
             let pass = Pass::from_key(&amount.pass).or_else(|| suits_best(&of))?;
             let block = &on.needs.reading.block;
+            let near = on.setbacks.on(block, &of);
+            let lb = for_the_rest(amount.lb, asked.share_of(&amount.material), near.as_ref());
             let mut a = Application {
                 key: key(season, id, &amount.material, &amount.pass),
                 block_id: block.id,
@@ -194,8 +203,9 @@ fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
                 material_id: amount.material.clone(),
                 material: of.name.clone(),
                 pass,
-                lb: amount.lb,
-                spread: of_job(on.since, id, &amount.material, &amount.pass, amount.lb),
+                lb,
+                spread: of_job(on.since, id, &amount.material, &amount.pass, lb),
+                near,
                 window: None,
                 missing: Vec::new(),
                 state: State::Missing,
@@ -213,7 +223,7 @@ fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
                 a.says = format!("{} written down.", words::weighed(a.spread.weight));
                 return Some(a);
             }
-            a.lb = a.spread.left_lb(amount.lb);
+            a.lb = a.spread.left_lb(lb);
             match window::window(&of, pass, on.needs, &on.anchors) {
                 Err(missing) => {
                     a.says = standing::asks(&block.name, &missing);

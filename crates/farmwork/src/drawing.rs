@@ -5,10 +5,10 @@
 
 mod keep;
 
-pub use keep::{Cut, Drawn, cut, keep};
+pub use keep::{Cut, Drawn, Join, cut, join, keep};
 
 use crate::Result;
-use farmbook::{BlockOutline, Book, Id, PicturePlace};
+use farmbook::{Book, Id, PicturePlace};
 use geo::Coord;
 use ground::{Coordinates, Frame, GridUnit, Spot};
 use quantity::Length;
@@ -40,6 +40,9 @@ pub struct DrawnMark {
     /// `point`, `line` or `area`.
     pub form: String,
     pub at: Way,
+    /// Metres across a point or a line; none where nobody said.
+    #[serde(default)]
+    pub width: Option<f64>,
 }
 
 /// The sheet as the page gets it.
@@ -56,18 +59,19 @@ pub struct Sheet {
     pub elsewhere: usize,
 }
 
-/// The kind of coordinates of a farm: that of its outlines, degrees first; a plain grid in metres
-/// where nothing lies anywhere yet.
+/// The kind of coordinates of a farm: that of its outlines, else of what stands beside them, degrees
+/// first; a plain grid in metres where nothing lies anywhere yet.
 fn coordinates(book: &Book) -> Result<Coordinates> {
-    let all = book.outlines()?;
-    let degrees = |o: &&BlockOutline| o.outline.coordinates == Coordinates::Degrees;
-    Ok(all
-        .iter()
-        .find(degrees)
+    let outlines = book.outlines()?;
+    let of_blocks = outlines.iter().map(|o| o.outline.coordinates);
+    let mut all: Vec<Coordinates> = of_blocks.collect();
+    if all.is_empty() {
+        all = book.marks()?.iter().map(|m| m.mark.coordinates).collect();
+    }
+    let degrees = all.iter().find(|c| **c == Coordinates::Degrees);
+    Ok(*degrees
         .or(all.first())
-        .map_or(Coordinates::Grid(GridUnit::Metres), |o| {
-            o.outline.coordinates
-        }))
+        .unwrap_or(&Coordinates::Grid(GridUnit::Metres)))
 }
 
 /// The plane on which the farm is drawn.
@@ -85,10 +89,13 @@ pub fn frame(book: &Book) -> Result<Frame> {
             metres: unit.metres(),
         },
         Coordinates::Degrees => {
-            Frame::around(of_kind.filter(|o| o.coordinates == kind)).unwrap_or(Frame::Grid {
-                centre: [0.0, 0.0],
-                metres: 1.0,
-            })
+            let marks: Vec<_> = book.marks()?.iter().map(|m| m.mark.as_outline()).collect();
+            Frame::around(of_kind.filter(|o| o.coordinates == kind))
+                .or_else(|| Frame::around(marks.iter().filter(|o| o.coordinates == kind)))
+                .unwrap_or(Frame::Grid {
+                    centre: [0.0, 0.0],
+                    metres: 1.0,
+                })
         }
     })
 }
@@ -151,6 +158,7 @@ pub fn sheet(book: &Book) -> Result<Sheet> {
             }
             .to_owned(),
             at: onto(&frame, m.mark.places()),
+            width: m.mark.width.map(Length::si),
         })
         .collect();
     let picture = book.picture()?.map(|p| moved(&p.place, &frame));

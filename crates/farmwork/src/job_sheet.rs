@@ -7,6 +7,7 @@ use crate::calendar::{self, Application, State};
 use crate::needs;
 use crate::order::day;
 use crate::planning::Made;
+use crate::setback::Near;
 use crate::spreaders::{self, Setting};
 use crate::supply::{self, Choice};
 use crate::timing;
@@ -138,7 +139,7 @@ pub struct JobSheet {
     pub beds: Option<Beds>,
     /// lb on the whole block
     pub lb: f64,
-    /// lb on a bed; on the block where it is one piece.
+    /// lb on a bed that gets it from end to end; on the block where it is one piece.
     pub lb_each: f64,
     pub lb_per_1000_ft2: f64,
     /// The crew’s bucket, gallons.
@@ -162,6 +163,8 @@ pub struct JobSheet {
     pub spread: Spread,
     pub work_in: WorkIn,
     pub water: Water,
+    /// The ground that gets none; the amounts are for the rest.
+    pub near: Option<Near>,
     /// Whether frost, rain and water beside it are its business.
     pub outdoors: bool,
     pub gear: Vec<Gear>,
@@ -247,7 +250,13 @@ fn job(
     let ground = timing::ground(block.kind);
     let area = block.shape.spread_area();
     let beds = beds(block);
-    let each = a.lb / f64::from(beds.as_ref().map_or(1, |b| b.count.max(1)));
+    // The ground that gets it, and so what a whole bed of it gets.
+    let kept = a.near.as_ref().map_or(1.0, Near::kept);
+    let each = match &beds {
+        Some(b) if kept > 0.0 => a.lb / (f64::from(b.count.max(1)) * kept),
+        Some(_) => 0.0,
+        None => a.lb,
+    };
     JobSheet {
         key: a.key,
         farm: String::new(),
@@ -268,7 +277,7 @@ fn job(
         beds,
         lb: a.lb,
         lb_each: each,
-        lb_per_1000_ft2: a.lb / (area.to_square_feet() / 1_000.0),
+        lb_per_1000_ft2: a.lb / (area.to_square_feet() * kept / 1_000.0),
         bucket_gallons,
         bucket_lb: None,
         buckets: None,
@@ -287,6 +296,7 @@ fn job(
         spread: spread(of, ground, a.pass),
         work_in: work_in(of, ground, a.pass),
         water: water(of, ground, a.pass),
+        near: a.near,
         outdoors: block.kind != BlockKind::Tunnel,
         gear: material::gear(of),
         cautions: material::crew_cautions(of),

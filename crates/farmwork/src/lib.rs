@@ -35,6 +35,7 @@ pub mod order;
 pub mod outlines;
 pub mod own_tables;
 pub mod parcels;
+pub mod placing;
 pub mod planning;
 mod raw_manure;
 pub mod readings;

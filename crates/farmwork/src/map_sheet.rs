@@ -35,6 +35,8 @@ pub struct PaperMark {
     /// `point`, `line` or `area`.
     pub form: String,
     pub at: Vec<[f64; 2]>,
+    /// Millimetres across a line.
+    pub width: f64,
 }
 
 /// The map, ready to be set.
@@ -161,6 +163,7 @@ pub fn of_farm(book: &Book) -> Result<MapSheet> {
             },
             form: m.form.clone(),
             at: m.at.iter().map(|c| on(*c)).collect(),
+            width: m.width.unwrap_or(0.0) * mm,
         })
         .collect();
     Ok(MapSheet {

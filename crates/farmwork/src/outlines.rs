@@ -2,9 +2,13 @@
 
 use crate::words;
 use crate::{Result, WorkError};
-use farmbook::{Block, BlockKind, BlockOutline, Book, Id, Shape};
-use ground::{BedLayout, BedPlan, Doubt, Feature, FileForm, GridUnit, Kind, Outline, Weight};
-use quantity::{Area, plain};
+use farmbook::{Block, BlockKind, BlockOutline, Book, Id, MapMark, MarkKind, Shape};
+use ground::{
+    BedLayout, BedPlan, Coordinates, Doubt, Feature, FileForm, FileMark, GridUnit, Kind, Outline,
+    Spot, Weight,
+};
+use quantity::{Area, Length, plain};
+use serde_json::json;
 
 /// What the grower says about a file of outlines.
 #[derive(Debug, Clone, Default)]
@@ -65,6 +69,8 @@ pub struct Proposal {
     pub file_name: String,
     pub form: FileForm,
     pub lines: Vec<Line>,
+    /// What stands beside the blocks: zero for its number where it is new.
+    pub marks: Vec<MapMark>,
     /// What was passed over, such as “3 points”.
     pub passed_over: Vec<String>,
     /// Blocks that would share ground, a sentence each.
@@ -81,7 +87,9 @@ impl Proposal {
             .flat_map(|l| &l.doubts)
             .map(|d| format!("{} {}", d.sentence, d.way_out))
             .collect();
-        if !self.lines.iter().any(Line::is_kept) {
+        if !self.lines.iter().any(Line::is_kept)
+            && (self.marks.is_empty() || !self.lines.is_empty())
+        {
             all.push(
                 "No outline of the file goes by the name of a block; say which is which, or have them added as blocks."
                     .to_owned(),
@@ -130,13 +138,39 @@ pub fn propose(book: &Book, file_name: &str, bytes: &[u8], ask: &Ask) -> Result<
     }
     twice(&mut lines);
     let shared = shared(&lines, &held, book)?;
+    let marks = things(book, file.marks)?;
     Ok(Proposal {
+        marks,
         file_name: short(file_name),
         form: file.form,
         lines,
         passed_over: file.passed_over,
         shared,
     })
+}
+
+/// What of a file stands beside the blocks; what has a name and is in the book already is set anew.
+fn things(book: &Book, found: Vec<FileMark>) -> Result<Vec<MapMark>> {
+    let held = book.marks()?;
+    let mut all = Vec::new();
+    for one in found {
+        let mark = MapMark {
+            id: 0,
+            kind: MarkKind::from_key(&one.kind).unwrap_or(MarkKind::Other),
+            name: one.name,
+            mark: one.mark,
+        };
+        mark.mark
+            .check()
+            .map_err(|e| WorkError::Said(format!("“{}” on the map: {e}", mark.called())))?;
+        let same = |h: &&MapMark| {
+            let called = !mark.name.is_empty() && h.name.eq_ignore_ascii_case(&mark.name);
+            h.kind == mark.kind && (called || (h.name == mark.name && h.mark == mark.mark))
+        };
+        let id = held.iter().find(same).map_or(0, |h| h.id);
+        all.push(MapMark { id, ..mark });
+    }
+    Ok(all)
 }
 
 /// A file's name as the book takes it.
@@ -297,9 +331,98 @@ pub fn keep(book: &mut Book, proposal: &Proposal) -> Result<usize> {
                 None => BlockOutline::new(block, outline, file_name),
             })?;
         }
+        for mark in &proposal.marks {
+            book.set_mark(mark)?;
+        }
         Ok(())
     })?;
     Ok(kept.len())
+}
+
+/// Sets how wide something on the map is, by its name, and gives the sentence of what was set.
+///
+/// # Errors
+/// Nothing or more than one thing of that name; an area, whose places are its edge; a width that is none.
+pub fn set_width(book: &mut Book, name: &str, width: Length) -> Result<String> {
+    let name = name.trim();
+    let mut found = book.marks()?;
+    found.retain(|m| m.called().eq_ignore_ascii_case(name));
+    let [one] = found.as_slice() else {
+        return Err(WorkError::Said(match found.len() {
+            0 => format!("Nothing on the map is called “{name}”."),
+            n => format!(
+                "{n} things on the map are called “{name}”; give each a name of its own on the page where blocks are drawn."
+            ),
+        }));
+    };
+    if matches!(one.mark.spot, Spot::Area(_)) {
+        return Err(WorkError::Said(format!(
+            "“{name}” is drawn as an area, whose edge is known; a width is for a point or a line."
+        )));
+    }
+    let mut set = one.clone();
+    set.mark.width = Some(width);
+    book.set_mark(&set)?;
+    Ok(format!(
+        "“{}” is now {} ft wide.",
+        one.called(),
+        plain(width.to_feet(), 4)
+    ))
+}
+
+/// Blocks and what stands beside them as GeoJSON (RFC 7946), as [`propose`] reads it.
+///
+/// # Errors
+/// Nothing lies on real coordinates.
+pub fn geojson(book: &Book) -> Result<String> {
+    let degrees = |c: Coordinates| c == Coordinates::Degrees;
+    let closed = |ring: &Vec<[f64; 2]>| -> Vec<[f64; 2]> {
+        ring.iter().chain(ring.first()).copied().collect()
+    };
+    let mut features = Vec::new();
+    for g in all(book)? {
+        let outline = &g.outline.outline;
+        if !degrees(outline.coordinates) {
+            continue;
+        }
+        let parts: Vec<Vec<Vec<[f64; 2]>>> = outline
+            .parts
+            .iter()
+            .map(|p| {
+                std::iter::once(&p.outer)
+                    .chain(&p.holes)
+                    .map(closed)
+                    .collect()
+            })
+            .collect();
+        features.push(json!({
+            "type": "Feature",
+            "properties": { "name": g.block.name },
+            "geometry": { "type": "MultiPolygon", "coordinates": parts },
+        }));
+    }
+    for m in book.marks()? {
+        if !degrees(m.mark.coordinates) {
+            continue;
+        }
+        let geometry = match &m.mark.spot {
+            Spot::Point(at) => json!({ "type": "Point", "coordinates": at }),
+            Spot::Line(places) => json!({ "type": "LineString", "coordinates": places }),
+            Spot::Area(ring) => json!({ "type": "Polygon", "coordinates": [closed(ring)] }),
+        };
+        let mut properties = json!({ "kind": m.kind.key(), "name": m.name });
+        if let Some(width) = m.mark.width {
+            properties["width_m"] = width.si().into();
+        }
+        features.push(json!({ "type": "Feature", "properties": properties, "geometry": geometry }));
+    }
+    if features.is_empty() {
+        return Err(WorkError::Said(
+            "Nothing lies on real coordinates yet, and a file for other maps needs them; give the farm a place on the earth first."
+                .to_owned(),
+        ));
+    }
+    Ok(json!({ "type": "FeatureCollection", "features": features }).to_string())
 }
 
 /// How the beds of a block are to be drawn on its outline; none where it has no beds.
@@ -424,7 +547,7 @@ pub fn take_area(book: &mut Book, id: Id) -> Result<String> {
             let width = *bed_width * f64::from(beds);
             Shape::Beds {
                 beds,
-                bed_length: quantity::Length::metres(layout.tops.si() / width.si()),
+                bed_length: Length::metres(layout.tops.si() / width.si()),
                 bed_width: *bed_width,
                 path_width: *path_width,
                 spread_on_paths: *spread_on_paths,

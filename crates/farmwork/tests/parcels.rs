@@ -32,6 +32,7 @@ fn drawn(blocks: &[(i64, &str, [f64; 2])]) -> Drawn {
         marks: vec![],
         gone: vec![],
         gone_marks: vec![],
+        picture: None,
         since: None,
     }
 }
@@ -161,11 +162,32 @@ fn what_is_drawn_comes_back_as_drawn_and_hostile_drawings_keep_nothing() {
         name: String::new(),
         form: "point".into(),
         at: vec![[-40.0, 0.0]],
+        width: None,
+    });
+    first.marks.push(DrawnMark {
+        id: 0,
+        kind: "road".into(),
+        name: "Lane".into(),
+        form: "line".into(),
+        at: vec![[40.0, -50.0], [40.0, 50.0]],
+        width: Some(5.5),
     });
     let id = drawing::keep(&mut book, &first).unwrap()[0];
     let sheet = drawing::sheet(&book).unwrap();
     assert_eq!(sheet.blocks[0].parts, first.blocks[0].parts);
-    assert_eq!(sheet.marks.len(), 1);
+    assert_eq!(sheet.marks, {
+        let mut all = first.marks.clone();
+        (all[0].id, all[1].id) = (1, 2);
+        all
+    });
+    // What is sent again as it came keeps its width.
+    let again = Drawn {
+        blocks: vec![],
+        marks: sheet.marks.clone(),
+        ..first.clone()
+    };
+    drawing::keep(&mut book, &again).unwrap();
+    assert_eq!(drawing::sheet(&book).unwrap().marks, sheet.marks);
     let away = setback::of_block(&book, id, &[MarkKind::Well]).unwrap();
     assert!((away[0].distance.si() - 30.0).abs() < 1e-9);
     assert!(
@@ -174,7 +196,7 @@ fn what_is_drawn_comes_back_as_drawn_and_hostile_drawings_keep_nothing() {
             .is_empty()
     );
     let changes = book.changes(100).unwrap().len();
-    let broken: [fn(&mut Drawn); 8] = [
+    let broken: [fn(&mut Drawn); 9] = [
         |d| d.blocks[0].parts[0][0] = vec![[0.0, 0.0], [9.0, 9.0], [9.0, 0.0], [0.0, 9.0]],
         |d| d.blocks[0].parts[0][0][0] = [f64::NAN, 0.0],
         |d| d.blocks[0].parts.clear(),
@@ -190,10 +212,21 @@ fn what_is_drawn_comes_back_as_drawn_and_hostile_drawings_keep_nothing() {
         |d| {
             d.marks.push(DrawnMark {
                 id: 0,
+                kind: "water".into(),
+                name: String::new(),
+                form: "line".into(),
+                at: vec![[0.0, 0.0], [9.0, 0.0]],
+                width: Some(-1.0),
+            });
+        },
+        |d| {
+            d.marks.push(DrawnMark {
+                id: 0,
                 kind: "castle".into(),
                 name: String::new(),
                 form: "point".into(),
                 at: vec![[0.0, 0.0]],
+                width: None,
             });
         },
     ];
@@ -204,11 +237,11 @@ fn what_is_drawn_comes_back_as_drawn_and_hostile_drawings_keep_nothing() {
         assert!(why.ends_with('.'), "{at}: {why}");
     }
     assert_eq!(book.changes(100).unwrap().len(), changes);
-    assert_eq!(book.marks().unwrap().len(), 1);
-    let mark: MapMark = book.marks().unwrap().remove(0);
-    book.remove_mark(mark.id).unwrap();
+    let marks: Vec<MapMark> = book.marks().unwrap();
+    assert_eq!(marks.len(), 2);
+    book.remove_mark(marks[0].id).unwrap();
     book.undo_last().unwrap();
-    assert_eq!(book.marks().unwrap(), [mark]);
+    assert_eq!(book.marks().unwrap(), marks);
 }
 
 #[test]

@@ -2,8 +2,10 @@
 
 use crate::error::GroundError;
 use crate::limits::MOST_DEPTH;
+use crate::mark::{Mark, Spot};
 use crate::outline::{Coordinates, Feature, Outline, Part, Ring, tidy_name, tidy_ring};
-use crate::read::{Counted, Found};
+use crate::read::{Counted, FileMark, Found, MARK_KINDS};
+use quantity::Length;
 use serde_json::{Map, Value};
 
 const FORM: &str = "GeoJSON";
@@ -58,9 +60,10 @@ fn take(
         "Feature" => {
             let name = name_of(value);
             match value.get("geometry") {
-                Some(geometry) if !geometry.is_null() => {
-                    feature(geometry, name, found, count)?;
-                }
+                Some(geometry) if !geometry.is_null() => match mark_kind(value) {
+                    Some(kind) => mark(value, geometry, kind, found, count)?,
+                    None => feature(geometry, name, found, count)?,
+                },
                 _ => found.pass_over("a feature without a place"),
             }
         }
@@ -98,6 +101,58 @@ fn name_of(feature: &Value) -> String {
         .chain(feature.get("id").map(text))
         .find(|name| !name.is_empty())
         .unwrap_or_default()
+}
+
+/// What a feature says it is, where that is nothing to spread on.
+fn mark_kind(feature: &Value) -> Option<&'static str> {
+    let told = feature.get("properties")?.get("kind")?.as_str()?;
+    MARK_KINDS
+        .into_iter()
+        .find(|k| k.eq_ignore_ascii_case(told.trim()))
+}
+
+/// Something beside the blocks, with `width_m` or `width_ft` across its line.
+fn mark(
+    feature: &Value,
+    geometry: &Value,
+    of: &'static str,
+    found: &mut Found,
+    count: &mut Counted,
+) -> Result<(), GroundError> {
+    let list = || geometry.get("coordinates").and_then(Value::as_array);
+    let spot = match kind(geometry) {
+        "Point" => {
+            let one = list().map(|at| vec![Value::Array(at.clone())]);
+            positions(one.as_ref(), count)?
+                .first()
+                .copied()
+                .map(Spot::Point)
+        }
+        "LineString" => Some(Spot::Line(positions(list(), count)?)),
+        "Polygon" => polygon(list(), count)?.map(|part| Spot::Area(part.outer)),
+        _ => None,
+    };
+    let Some(spot) = spot else {
+        found.pass_over("a thing of many pieces");
+        return Ok(());
+    };
+    let number = |key: &str| feature.get("properties")?.get(key)?.as_f64();
+    let width = number("width_m")
+        .map(Length::metres)
+        .or_else(|| number("width_ft").map(Length::feet));
+    count.feature()?;
+    // Its own name alone: that it is a well is no name.
+    let name = feature.pointer("/properties/name").and_then(Value::as_str);
+    found.marks.push(FileMark {
+        kind: of.to_owned(),
+        name: name.map(tidy_name).unwrap_or_default(),
+        mark: Mark {
+            coordinates: Coordinates::Degrees,
+            spot,
+            width,
+        },
+    });
+    Ok(())
 }
 
 fn feature(

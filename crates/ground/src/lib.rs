@@ -12,6 +12,7 @@ mod form;
 mod frame;
 mod geojson;
 mod gpx;
+mod keep_away;
 mod kml;
 mod limits;
 mod mark;
@@ -34,11 +35,12 @@ pub use earth::{area, around, distance};
 pub use error::GroundError;
 pub use form::FileForm;
 pub use frame::Frame;
-pub use mark::{Mark, Spot, apart};
+pub use keep_away::{Strip, keep_away, may_reach};
+pub use mark::{Mark, Spot, USUAL_WIDTH, apart};
 pub use outline::{Coordinates, Feature, GridUnit, Outline, Part, Ring};
 pub use parcel::{edges, line_from, merge, split};
 pub use random::Chance;
-pub use read::{OutlineFile, read};
+pub use read::{FileMark, MARK_KINDS, OutlineFile, read};
 pub use sample::{
     Core, Corner, MOST_CORES, Place, SamplePlan, SampleWalk, Start, by_chance, even, sample,
     sample_beside, unevenness, zigzag,

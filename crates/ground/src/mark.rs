@@ -4,7 +4,10 @@ use crate::error::GroundError;
 use crate::frame::Frame;
 use crate::limits::MOST_CORNERS;
 use crate::outline::{Coordinates, Outline, Part, Ring};
-use geo::{Buffer, Distance, Euclidean, Intersects, LineString, MultiPolygon, Point, Polygon};
+use geo::buffer::{BufferStyle, LineCap, LineJoin};
+use geo::{
+    BooleanOps, Buffer, Distance, Euclidean, Intersects, LineString, MultiPolygon, Point, Polygon,
+};
 use quantity::Length;
 use serde::{Deserialize, Serialize};
 
@@ -28,18 +31,56 @@ pub struct Mark {
 }
 
 /// Across a point or a line of which nobody said how wide it is: a step to either side.
-const USUAL_WIDTH: Length = Length::metres(1.8288);
+pub const USUAL_WIDTH: Length = Length::metres(1.8288);
+/// The angle of a round border's chords, radians: where cores are kept off, and where the law counts.
+const ROUND: f64 = 0.2;
+const FINE: f64 = 0.01;
 
 impl Mark {
     /// The ground it takes up, on a plane in metres.
     pub(crate) fn ground(&self, frame: &Frame) -> MultiPolygon {
-        let places: LineString = self.places().iter().map(|c| frame.to_plane(*c)).collect();
         let half = self.width.unwrap_or(USUAL_WIDTH).si() / 2.0;
+        self.grown(frame, half, ROUND)
+    }
+
+    /// The ground within a distance of its edge, on a plane in metres; where the border is round it is
+    /// drawn with chords that cut off 13 parts in a million of the distance.
+    pub(crate) fn within(&self, frame: &Frame, distance: Length) -> MultiPolygon {
+        self.grown(frame, self.half_width() + distance.si(), FINE)
+    }
+
+    /// Its places with the ground so many metres around them; an area is already as large as it is.
+    fn grown(&self, frame: &Frame, reach: f64, angle: f64) -> MultiPolygon {
+        let places: LineString = self.places().iter().map(|c| frame.to_plane(*c)).collect();
+        let round = || {
+            BufferStyle::new(reach)
+                .line_join(LineJoin::Round(angle))
+                .line_cap(LineCap::Round(angle))
+        };
         match &self.spot {
-            Spot::Point(at) => Point::from(frame.to_plane(*at)).buffer(half),
-            Spot::Line(_) => places.buffer(half),
-            Spot::Area(_) => MultiPolygon::from(Polygon::new(places, Vec::new())),
+            Spot::Point(at) => Point::from(frame.to_plane(*at)).buffer_with_style(round()),
+            Spot::Line(_) => places.buffer_with_style(round()),
+            Spot::Area(_) => {
+                let inside = MultiPolygon::from(Polygon::new(places.clone(), Vec::new()));
+                if angle > FINE {
+                    return inside;
+                }
+                let mut ring = places;
+                ring.close();
+                inside.union(&ring.buffer_with_style(round()))
+            }
         }
+    }
+
+    /// From its middle to its edge, metres: a line of which nobody said how wide it is takes up a step
+    /// to either side; a point, nothing; the places of an area are its edge.
+    pub(crate) fn half_width(&self) -> f64 {
+        let width = match &self.spot {
+            Spot::Area(_) => None,
+            Spot::Line(_) => Some(self.width.unwrap_or(USUAL_WIDTH)),
+            Spot::Point(_) => self.width,
+        };
+        width.map_or(0.0, |w| w.si() / 2.0)
     }
 
     pub fn places(&self) -> &[[f64; 2]] {
@@ -98,8 +139,8 @@ impl Mark {
     }
 }
 
-/// How far the nearest ground of an outline is from something; zero where it reaches into it, none
-/// where one is in degrees and the other on a plain grid, or one has no place.
+/// How far the nearest ground of an outline is from the edge of something; zero where it reaches into it,
+/// none where one is in degrees and the other on a plain grid, or one has no place.
 ///
 /// Measured on the plane around the outline, whose error [`Frame`] tells: true from the middle of the
 /// block, and elsewhere within four parts in ten million out to 10 km.
@@ -110,7 +151,11 @@ pub fn apart(outline: &Outline, mark: &Mark) -> Option<Length> {
     let frame = Frame::around([outline])?;
     let shape = frame.shape(outline);
     let line: LineString = mark.places().iter().map(|c| frame.to_plane(*c)).collect();
-    let metres = |to: Option<f64>| to.filter(|m| m.is_finite()).map(Length::metres);
+    let half = mark.half_width();
+    let metres = |to: Option<f64>| {
+        to.filter(|m| m.is_finite())
+            .map(|m| Length::metres((m - half).max(0.0)))
+    };
     match &mark.spot {
         Spot::Point(at) => {
             let at = Point::from(frame.to_plane(*at));

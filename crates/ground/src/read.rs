@@ -3,6 +3,7 @@
 use crate::error::GroundError;
 use crate::form::{FileForm, Seen, seen};
 use crate::limits::{MOST_BYTES, MOST_CORNERS, MOST_CORNERS_ALL, MOST_FEATURES};
+use crate::mark::Mark;
 use crate::outline::{Coordinates, Feature, GridUnit};
 use crate::{geojson, gpx, kml, shapefile};
 use quantity::plain;
@@ -19,14 +20,31 @@ pub struct OutlineFile {
     pub form: FileForm,
     /// In the order of the file.
     pub features: Vec<Feature>,
+    /// What stands beside the blocks, where the file says what it is.
+    pub marks: Vec<FileMark>,
     /// What was passed over, such as “3 points”.
     pub passed_over: Vec<String>,
 }
+
+/// Something of a file that is no block: the file says what it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FileMark {
+    /// One of [`MARK_KINDS`].
+    pub kind: String,
+    pub name: String,
+    pub mark: Mark,
+}
+
+/// What a feature's `kind` may say that stands beside blocks.
+pub const MARK_KINDS: [&str; 8] = [
+    "well", "water", "sinkhole", "road", "fence", "building", "tree", "other",
+];
 
 /// What a reader found.
 #[derive(Debug, Default)]
 pub(crate) struct Found {
     pub(crate) features: Vec<Feature>,
+    pub(crate) marks: Vec<FileMark>,
     /// Things without an area and how many of each.
     pub(crate) passed: BTreeMap<&'static str, usize>,
     /// The projection that the file says it is in, where it is not degrees.
@@ -133,7 +151,7 @@ fn finish(
     grid: Option<GridUnit>,
 ) -> Result<OutlineFile, GroundError> {
     let passed_over = found.passed_over();
-    if found.features.is_empty() {
+    if found.features.is_empty() && found.marks.is_empty() {
         return Err(GroundError::Nothing {
             form: form.name(),
             held: if passed_over.is_empty() {
@@ -147,7 +165,11 @@ fn finish(
             },
         });
     }
-    let corners = || found.features.iter().flat_map(|f| f.outline.corners());
+    let corners = || {
+        let marks = found.marks.iter().flat_map(|m| m.mark.places());
+        let blocks = found.features.iter().flat_map(|f| f.outline.corners());
+        blocks.chain(marks.copied())
+    };
     if corners()
         .flatten()
         .any(|n| !n.is_finite() || n.abs() > LARGEST)
@@ -178,10 +200,14 @@ fn finish(
         for feature in &mut found.features {
             feature.outline.coordinates = Coordinates::Grid(unit);
         }
+        for mark in &mut found.marks {
+            mark.mark.coordinates = Coordinates::Grid(unit);
+        }
     }
     Ok(OutlineFile {
         form,
         features: found.features,
+        marks: found.marks,
         passed_over,
     })
 }

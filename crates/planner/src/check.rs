@@ -105,6 +105,10 @@ fn here(problem: &Problem, block: &Block) -> Result<(), PlanError> {
         pass_known(problem, &most.pass, place)?;
         at_least_zero(most.lb_per_acre, || format!("{} in lb per acre", place()))?;
     }
+    for part in &block.share_here {
+        let place = || format!("the share of {name} that {} goes on", part.material);
+        above_zero(part.share, place)?;
+    }
     for here in &block.supplies_here {
         let place = || {
             format!(

@@ -61,6 +61,29 @@ pub struct Block {
     /// ignored.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub most_here: Vec<MostHere>,
+    /// Materials that go on a part of the block alone, as where a strip beside water is left out. What
+    /// stands in `supplies_here` and `most_here` for them speaks of the ground that gets them, and so
+    /// does what the plan says they bring; amounts are what goes on in all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub share_here: Vec<ShareHere>,
+}
+
+impl Block {
+    /// The share of the block that a material goes on: 1 where it is all of it.
+    pub fn share_of(&self, material: &str) -> f64 {
+        let here = self.share_here.iter().find(|s| s.material == material);
+        here.map_or(1.0, |s| s.share)
+    }
+}
+
+/// A material that goes on a part of a block.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ShareHere {
+    /// Id of the material.
+    pub material: String,
+    /// Share of the block's ground, above 0 to 1.
+    pub share: f64,
 }
 
 /// The most of a material that goes on a block in one pass.

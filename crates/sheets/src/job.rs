@@ -4,6 +4,7 @@ use agronomy::spreader::{Found, Reach};
 use agronomy::working::Evidence;
 use farmwork::calendar::State;
 use farmwork::job_sheet::JobSheet;
+use farmwork::setback::Near;
 use farmwork::spreaders::{self, Setting};
 use jiff::civil::Date;
 use serde::Serialize;
@@ -40,6 +41,8 @@ struct JobView {
     facts: Vec<String>,
     says: String,
     say_size: f64,
+    /// The ground that gets none; empty where all of it gets some.
+    strip: String,
     amount_head: String,
     amounts: Vec<Pair>,
     beds_done: String,
@@ -132,6 +135,10 @@ fn sheet(job: &JobSheet, words: &Words, size: f64, (page, pages): (usize, usize)
         facts: facts(job, words),
         say_size: size * fitted(&says, &[(46, 2.0), (80, 1.7)], 1.45),
         says,
+        strip: job
+            .near
+            .as_ref()
+            .map_or_else(String::new, |n| strip(n, words)),
         amount_head: w("head-amount"),
         amounts: amounts(job, words),
         beds_done: w("beds-done"),
@@ -243,15 +250,23 @@ fn counted(count: f64, words: &Words) -> Option<String> {
 /// The amount in one sentence.
 fn says(job: &JobSheet, words: &Words) -> String {
     let lb = whole(job);
+    if job.near.as_ref().is_some_and(Near::whole) {
+        return format!("{}.", words.word("amount-none"));
+    }
     let amount = match &job.beds {
         Some(beds) => words.say(
-            "amount-beds",
+            if job.near.is_some() {
+                "amount-beds-rest"
+            } else {
+                "amount-beds"
+            },
             &[
                 ("each", &weighed(job.lb_each)),
                 ("n", &plain(f64::from(beds.count), 6)),
                 ("lb", &lb),
             ],
         ),
+        None if job.near.is_some() => words.say("amount-block-rest", &[("lb", &lb)]),
         None => words.say("amount-block", &[("lb", &lb)]),
     };
     format!("{amount}.")
@@ -268,7 +283,14 @@ fn amounts(job: &JobSheet, words: &Words) -> Vec<Pair> {
     if job.beds.is_some() {
         row("row-each", weighed(job.lb_each));
     }
-    row("row-block", whole(job));
+    row(
+        if job.near.is_some() {
+            "row-rest"
+        } else {
+            "row-block"
+        },
+        whole(job),
+    );
     let key = if job.beds.is_some() {
         "row-buckets-bed"
     } else {
@@ -481,14 +503,53 @@ fn ways(job: &JobSheet, words: &Words) -> Vec<Pair> {
     if job.outdoors {
         ways.push(Pair {
             name: words.word("how-ground"),
-            value: format!(
-                "{} {}",
-                words.word("ground-frozen"),
-                words.word("ground-water")
-            ),
+            value: match &job.near {
+                Some(_) => words.word("ground-frozen"),
+                None => format!(
+                    "{} {}",
+                    words.word("ground-frozen"),
+                    words.word("ground-water")
+                ),
+            },
         });
     }
     ways
+}
+
+/// The strip that gets none, or that the whole block lies too near.
+fn strip(near: &Near, words: &Words) -> String {
+    let from: Vec<String> = near
+        .from
+        .iter()
+        .map(|k| {
+            let (key, name) = if k.name.is_empty() {
+                ("keep-from", words.word(&format!("mark-{}", k.kind.key())))
+            } else {
+                ("keep-from-named", short(&k.name, 40))
+            };
+            words.say(key, &[("feet", &plain(k.feet, 4)), ("name", &name)])
+        })
+        .collect();
+    let from = from.join("; ");
+    let area = match near.square_feet() {
+        Some(ft2) => words.say("area-ft2", &[("ft2", &plain(ft2, 2))]),
+        None => words.say("area-acre", &[("acre", &plain(near.acres, 2))]),
+    };
+    if near.whole() {
+        words.say("strip-whole", &[("from", &from)])
+    } else if near.beds.is_empty() {
+        words.say("strip", &[("from", &from), ("area", &area)])
+    } else {
+        let beds = near.beds_named();
+        words.say(
+            if near.beds.len() == 1 {
+                "strip-bed"
+            } else {
+                "strip-beds"
+            },
+            &[("from", &from), ("area", &area), ("beds", &beds)],
+        )
+    }
 }
 
 /// Whose words the gear rests on, each once.

@@ -6,8 +6,10 @@
 mod invented_jobs;
 
 use agronomy::spreader::Found;
+use farmbook::MarkKind;
 use farmwork::calendar::State;
 use farmwork::job_sheet::JobSheet;
+use farmwork::setback::{Kept, Near};
 use invented_jobs::{every_material, job};
 use sheets::{Language, Pdf, job_sheets};
 use std::process::Command;
@@ -105,6 +107,82 @@ fn is_sound(jobs: &[JobSheet], language: Language) {
                 );
             }
         }
+    }
+}
+
+/// Beside a named stream and a well without a name; beds in runs, or none.
+fn strip(share: f64, beds: &[u32]) -> Near {
+    let from = |kind, name: &str, feet| Kept {
+        kind,
+        name: name.to_owned(),
+        feet,
+    };
+    Near {
+        from: vec![
+            from(
+                MarkKind::Water,
+                "Mill Creek below the old footbridge",
+                100.0,
+            ),
+            from(MarkKind::Well, "", 164.042),
+        ],
+        share,
+        acres: 0.0823,
+        beds: beds.to_vec(),
+    }
+}
+
+#[test]
+fn the_strip_beside_water_is_told_in_both_languages_and_fits_the_page() {
+    let mut beside = job(7);
+    beside.near = Some(strip(0.25, &[1, 2, 3, 7]));
+    beside.lb = 33.0;
+    beside.lb_each = 5.5;
+    let text = running(&job_sheets(&[beside.clone()], Language::English).unwrap());
+    for wanted in [
+        "5½ lb on each whole bed of 8: 33 lb in all, none on the strip.",
+        "Keep 100 ft from Mill Creek below the old footbridge; 164 ft from the well: the strip on beds 1–3, 7 (0.082 acre) gets none. All amounts are for the rest.",
+    ] {
+        assert!(text.contains(wanted), "{wanted}: {text}");
+    }
+    // It stands in place of the question how wide the strip is.
+    assert!(!text.contains("ask how wide"), "{text}");
+    let text = running(&job_sheets(&[beside.clone()], Language::Spanish).unwrap());
+    for wanted in [
+        "en cada cama entera de 8",
+        "Quédese a 100 pies de Mill Creek below the old footbridge; a 164 pies del pozo: la franja en las camas 1–3, 7 (0.082 acres) no recibe nada.",
+    ] {
+        assert!(text.contains(wanted), "{wanted}: {text}");
+    }
+    // A corner is told in square feet, and a block in one piece by its rest.
+    let mut corner = beside.clone();
+    corner.beds = None;
+    corner.near = Some(Near {
+        acres: 2.0 / 43_560.0,
+        ..strip(0.001, &[])
+    });
+    let text = running(&job_sheets(&[corner], Language::English).unwrap());
+    for wanted in [
+        "33 lb on the rest of the block.",
+        "the strip along it (2 ft²) gets none",
+        "Rest of the block",
+    ] {
+        assert!(text.contains(wanted), "{wanted}: {text}");
+    }
+    let mut whole = beside.clone();
+    whole.near = Some(strip(1.0, &[]));
+    (whole.lb, whole.lb_each) = (0.0, 0.0);
+    let text = running(&job_sheets(&[whole.clone()], Language::English).unwrap());
+    assert!(
+        text.contains("None goes on this block.") && text.contains("lies too near and gets none")
+    );
+    for language in Language::ALL {
+        let mut all = every_material();
+        for (n, job) in all.iter_mut().enumerate() {
+            job.near = Some(strip(0.25, if n % 2 == 0 { &[1, 2, 5] } else { &[] }));
+        }
+        all.push(whole.clone());
+        is_sound(&all, language);
     }
 }
 

@@ -17,6 +17,7 @@ mod outlines;
 mod own;
 mod parcels;
 mod phones;
+mod place;
 mod plan;
 mod print;
 mod read;
@@ -24,6 +25,7 @@ mod record;
 mod results;
 mod sampling;
 mod serve;
+mod setbacks;
 mod spreader;
 mod stock;
 mod supply;
@@ -61,6 +63,10 @@ enum Command {
     Merge(parcels::Merge),
     /// Set the map of the farm as PDF, true to a round scale
     Map(parcels::Map),
+    /// Give a farm that was drawn on a plain grid its place on the earth
+    Place(place::PlaceArgs),
+    /// Tell and set how far what is spread is kept from water and wells
+    Setbacks(setbacks::SetbackArgs),
     /// Which blocks to sample, when, how deep, what to ask the lab for, and what it costs
     Sampling(sampling::SamplingArgs),
     /// The boxes of soil: what is written on each, filled, sent and answered
@@ -142,6 +148,8 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Split(args) => parcels::split(args, json),
         Command::Merge(args) => parcels::merge(args, json),
         Command::Map(args) => parcels::map(args, json),
+        Command::Place(args) => place::run(args, json),
+        Command::Setbacks(args) => setbacks::run(args, json),
         Command::Sampling(args) => sampling::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),

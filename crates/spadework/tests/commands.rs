@@ -91,6 +91,8 @@ fn every_command_shows_an_example() {
         "split",
         "merge",
         "map",
+        "setbacks",
+        "place",
     ] {
         let help = ok(&[command, "--help"]);
         assert!(

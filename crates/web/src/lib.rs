@@ -56,6 +56,8 @@ fn every_page(app: App) -> Router {
     let drawing = Router::new()
         .route("/ground/draw/keep", post(ground::draw::keep))
         .route("/ground/draw/cut", post(ground::draw::cut))
+        .route("/ground/draw/join", post(ground::draw::join))
+        .route("/ground/picture/fit", post(ground::picture::fit))
         .layer(DefaultBodyLimit::max(DRAWING_LIMIT));
     Router::new()
         .route("/", get(now::first))
@@ -70,7 +72,13 @@ fn every_page(app: App) -> Router {
         )
         .route("/ground/draw/sheet", get(ground::draw::sheet))
         .route("/ground/picture", get(ground::picture::show))
+        .route("/ground/place", post(ground::draw::place))
         .route("/ground/map.pdf", get(ground::diagram::pdf))
+        .route("/ground/outlines.geojson", get(ground::diagram::file))
+        .route(
+            "/ground/setbacks",
+            get(ground::setbacks::show).post(ground::setbacks::keep),
+        )
         .route("/ground/parcel/{id}", get(ground::parcel::show))
         .route("/ground/parcel/{id}/beds", post(ground::parcel::set_beds))
         .route("/ground/parcel/{id}/spots", post(ground::parcel::set_spots))

@@ -282,7 +282,7 @@ const WALK: &[&str] = &[
 ];
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 61] = [
+const FORMS: [(&str, &[&str]); 65] = [
     ("/phones", &["password", "again"]),
     ("/phones/open", &[]),
     ("/phones/close", &[]),
@@ -302,7 +302,7 @@ const FORMS: [(&str, &[&str]); 61] = [
         "/log",
         &[
             "mark", "corrects", "back", "job", "how", "amount", "day", "person", "weather", "lot",
-            "spreader", "block", "material", "pass", "beds", "note", "answer",
+            "spreader", "block", "material", "pass", "beds", "note", "answer", "strip",
         ],
     ),
     (
@@ -343,8 +343,30 @@ const FORMS: [(&str, &[&str]); 61] = [
             "north",
         ],
     ),
+    (
+        "/ground/setbacks",
+        &[
+            "feet-water-manure",
+            "local-water-manure",
+            "feet-well-compost",
+            "feet-fence-ash",
+        ],
+    ),
     ("/ground/draw/keep", &["frame", "blocks"]),
     ("/ground/draw/cut", &["frame", "line"]),
+    ("/ground/draw/join", &["blocks", "name"]),
+    ("/ground/picture/fit", &["frame", "places"]),
+    (
+        "/ground/place",
+        &[
+            "latitude",
+            "longitude",
+            "place_east",
+            "place_north",
+            "turned",
+            "sure",
+        ],
+    ),
     ("/ground/picture", &["picture", "width", "do"]),
     ("/ground/parcel/{}/beds", &["bearing"]),
     (

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 72] = [
+const PAGES: [(&str, &str); 74] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -20,6 +20,8 @@ const PAGES: [(&str, &str); 72] = [
     ("/ground/diagram", "/ground/diagram"),
     ("/ground/map.pdf", "/ground/map.pdf"),
     ("/ground/picture", "/ground/picture"),
+    ("/ground/outlines.geojson", "/ground/outlines.geojson"),
+    ("/ground/setbacks", "/ground/setbacks"),
     ("/ground/draw", "/ground/draw"),
     ("/ground/draw/sheet", "/ground/draw/sheet"),
     ("/ground/parcel/{id}", "/ground/parcel/1"),
@@ -192,7 +194,7 @@ fn an_empty_book_leads_on() {
             | "/years/{id}/sheet.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             // There is no map without an outline, and it is said.
-            "/ground/map.pdf" => StatusCode::UNPROCESSABLE_ENTITY,
+            "/ground/map.pdf" | "/ground/outlines.geojson" => StatusCode::UNPROCESSABLE_ENTITY,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");

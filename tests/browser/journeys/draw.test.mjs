@@ -9,6 +9,11 @@ test.after(() => browser.close());
 
 const fill = (page, name, value) => page.fill(`[name="draw_${name}"]`, String(value));
 const press = (page, name) => page.click(`[data-draw="${name}"]`);
+/** Opens the fields of a tool that asks. */
+const ask = async (page, name) => {
+  const button = page.locator(`[data-strip="${name}"]`);
+  if ((await button.getAttribute('aria-expanded')) !== 'true') await button.click();
+};
 const told = (page) => page.textContent('[data-draw="said"]');
 
 async function sheet(page) {
@@ -32,12 +37,13 @@ test('a farm of 14 blocks is drawn from nothing in less than five minutes', asyn
   await page.click('text=Draw the farm');
   await page.waitForSelector('#draw[data-ready]');
   // One by measure, and a row of five copied beside it with a path of 2 ft.
+  await ask(page, 'add');
   await fill(page, 'new_name', 'Long Bed 1');
   await fill(page, 'new_length', 200);
   await fill(page, 'new_width', 30);
   await fill(page, 'new_east', 0);
   await fill(page, 'new_north', 0);
-  await press(page, 'add');
+  await press(page, 'add-block');
   await fill(page, 'times', 5);
   await fill(page, 'gap', 2);
   await press(page, 'copy');
@@ -54,37 +60,46 @@ test('a farm of 14 blocks is drawn from nothing in less than five minutes', asyn
     await fill(page, 'new_direction', degrees);
     await fill(page, 'new_east', east);
     await fill(page, 'new_north', north);
-    await press(page, 'add');
+    await press(page, 'add-block');
   }
   await press(page, 'whole');
   // Four with the mouse: two rectangles, two corner by corner, beside the rest.
   await press(page, 'out');
-  const box = await page.locator('[data-draw="sheet"]').boundingBox();
-  const to = (x, y) => [box.x + box.width * x, box.y + box.height * y];
+  await page.locator('.tools').evaluate((e) => e.scrollIntoView());
+  // Where a spot of the sheet is on the screen now, wherever the page was scrolled to.
+  const to = async (x, y) => {
+    const box = await page.locator('[data-draw="sheet"]').boundingBox();
+    return [box.x + box.width * x, box.y + box.height * y];
+  };
   for (const [x, y] of [[0.05, 0.08], [0.05, 0.75]]) {
     await page.click('[data-tool="rectangle"]');
-    await page.mouse.click(...to(x, y));
-    await page.mouse.move(...to(x + 0.06, y + 0.1), { steps: 4 });
-    await page.mouse.click(...to(x + 0.12, y + 0.16));
+    await page.mouse.click(...await to(x, y));
+    await page.mouse.move(...await to(x + 0.06, y + 0.1), { steps: 4 });
+    await page.mouse.click(...await to(x + 0.12, y + 0.16));
     await page.waitForTimeout(300);
   }
   for (const y of [0.08, 0.75]) {
     await page.click('[data-tool="outline"]');
     for (const [dx, dy] of [[0, 0], [0.1, 0.02], [0.08, 0.16], [0.01, 0.14]]) {
-      await page.mouse.move(...to(0.82 + dx, y + dy), { steps: 3 });
-      await page.mouse.click(...to(0.82 + dx, y + dy));
+      await page.mouse.move(...await to(0.82 + dx, y + dy), { steps: 3 });
+      await page.mouse.click(...await to(0.82 + dx, y + dy));
       await page.waitForTimeout(280);
     }
-    await page.mouse.click(...to(0.82, y));
+    await page.mouse.click(...await to(0.82, y));
     await page.waitForTimeout(300);
   }
   await shot(page, 'draw-14');
   // A well, and what was done last taken back and done again.
+  await ask(page, 'mark');
   await page.click('[data-tool="point"]');
-  await page.mouse.click(...to(0.5, 0.06));
+  await page.mouse.click(...await to(0.5, 0.06));
+  assert.match(await page.textContent('[data-draw="tally"]'), /15 things are not kept/);
   await press(page, 'undo');
+  assert.match(await page.textContent('[data-draw="tally"]'), /14 things are not kept/);
   await press(page, 'redo');
   await keep(page);
+  const marks = await page.evaluate(async () => (await (await fetch('/ground/draw/sheet')).json()).marks);
+  assert.deepEqual(marks.map((m) => [m.kind, m.form]), [['well', 'point']]);
   assert.match(await page.textContent('[data-draw="tally"]'), /Everything is kept/);
   const all = outlines(book);
   assert.equal(all.length, 14);
@@ -102,10 +117,12 @@ test('by keys alone a block is added, moved, turned, renamed, deleted and brough
   const { book, at } = await freshFarm(t);
   const page = await openPage(t, browser, at);
   await sheet(page);
+  await page.focus('[data-strip="add"]');
+  await page.keyboard.press('Enter');
   await page.focus('[name="draw_new_length"]');
   await page.keyboard.press('Control+A');
   await page.keyboard.type('100');
-  await page.focus('[data-draw="add"]');
+  await page.focus('[data-draw="add-block"]');
   await page.keyboard.press('Enter');
   await page.focus('[data-draw="sheet"]');
   const east = () => page.inputValue('[name="draw_east"]').then(Number);
@@ -155,13 +172,15 @@ test('a block is cut along a drawn line', async (t) => {
   const { book, at } = await freshFarm(t);
   const page = await openPage(t, browser, at);
   await sheet(page);
+  await ask(page, 'add');
   await fill(page, 'new_name', 'Creek');
   await fill(page, 'new_length', 200);
   await fill(page, 'new_width', 100);
-  await press(page, 'add');
+  await press(page, 'add-block');
   await keep(page);
   await page.selectOption('[data-draw="list"]', { label: 'Creek' });
   await press(page, 'whole');
+  await ask(page, 'cut');
   await fill(page, 'left', 'Creek West');
   await fill(page, 'right', 'Creek East');
   await page.click('[data-tool="cut"]');

@@ -5,6 +5,7 @@
 //! it. What is too late or left out of the newest plan comes as cancelled.
 
 use super::{Application, Calendar, Dropped, State, Window};
+use crate::setback::Near;
 use crate::words;
 use icalendar::{Calendar as File, Component, Event, EventStatus, Parameter, Property};
 use jiff::ToSpan;
@@ -94,6 +95,7 @@ fn on(name: &str, day: Date) -> Property {
 
 fn description(a: &Application, window: &Window) -> String {
     let mut lines = vec![a.says.clone()];
+    lines.extend(a.near.as_ref().map(Near::says));
     lines.push(format!(
         "From {} on, best {}, by {}{}.",
         window.earliest.day,

@@ -2,9 +2,10 @@
 
 use super::{DrawnBlock, DrawnMark, Way};
 use crate::{Result, WorkError};
-use farmbook::{Block, BlockKind, BlockOutline, Book, Id, MapMark, MarkKind, Shape};
+use farmbook::{Block, BlockKind, BlockOutline, Book, Id, MapMark, MarkKind, PicturePlace, Shape};
 use geo::Coord;
 use ground::{Coordinates, Feature, Frame, GridUnit, Mark, Outline, Part, Spot, Weight};
+use quantity::Length;
 use serde::Deserialize;
 
 /// More than this at once is no drawing.
@@ -26,6 +27,9 @@ pub struct Drawn {
     pub gone: Vec<Id>,
     #[serde(default)]
     pub gone_marks: Vec<Id>,
+    /// Where the picture beneath lies now, where it was moved.
+    #[serde(default)]
+    pub picture: Option<PicturePlace>,
     /// The year from which changed outlines hold; none where a slip is mended.
     #[serde(default)]
     pub since: Option<i64>,
@@ -117,6 +121,12 @@ pub fn keep(book: &mut Book, drawn: &Drawn) -> Result<Vec<Id>> {
         for mark in &marks {
             book.set_mark(mark)?;
         }
+        if let Some(place) = &drawn.picture {
+            book.place_picture(&PicturePlace {
+                frame: drawn.frame,
+                ..*place
+            })?;
+        }
         Ok(ids)
     })?)
 }
@@ -150,6 +160,23 @@ pub fn cut(book: &mut Book, cut: &Cut) -> Result<[Id; 2]> {
     let line = from(&cut.frame, "The line", &cut.line)?;
     let [left, right] = &cut.names;
     crate::parcels::split(book, cut.block, &line, [left, right], cut.year)
+}
+
+/// Blocks of the book that become one.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Join {
+    pub blocks: Vec<Id>,
+    pub name: String,
+    pub year: i64,
+}
+
+/// Lays blocks together.
+///
+/// # Errors
+/// As [`crate::parcels::merge`]; then nothing is changed.
+pub fn join(book: &mut Book, join: &Join) -> Result<Id> {
+    crate::parcels::merge(book, &join.blocks, &join.name, join.year)
 }
 
 /// The first thing that makes a drawn outline useless, with its way out.
@@ -271,7 +298,7 @@ fn map_mark(frame: &Frame, kind: Coordinates, drawn: &DrawnMark) -> Result<MapMa
         mark: Mark {
             coordinates: kind,
             spot,
-            width: None,
+            width: drawn.width.map(Length::metres),
         },
     })
 }

@@ -5,13 +5,16 @@ use crate::Result;
 use crate::needs::{self, BlockNeeds, Line};
 use crate::record::{Record, left_of, take_off, what_is_done};
 use crate::season::{self, Days, InParts};
+use crate::setback::{Near, Setbacks};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
+use crate::words;
 use agronomy::material::{self, Fit, Pass, in_pass};
+use agronomy::setback::Class;
 use farmbook::{Book, Wish};
-use planner::{Band, Lock, Nutrient, Options, Problem};
+use planner::{Band, Lock, Nutrient, Options, Problem, ShareHere};
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A question for the planner, with what it left out.
 #[derive(Debug, Clone, Serialize)]
@@ -43,6 +46,7 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
     let passes = season::made(&wish.passes_left_out);
     let blocks = needs::all(book)?;
     let choices = supply::chosen_by(book, record)?;
+    let setbacks = Setbacks::of(book)?;
     let mut left_out = Vec::new();
     let usable: Vec<&Choice> = choices
         .iter()
@@ -61,7 +65,9 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
             left_out.push(format!("{name}: say what grows there next"));
             continue;
         }
-        planned.push(for_planner(block, &usable, &passes, wish.closeness));
+        let near = Nearby::of(&setbacks, block, &usable);
+        left_out.extend(near.whys.iter().cloned());
+        planned.push(for_planner(block, &usable, &passes, wish.closeness, &near));
     }
     let asked: BTreeSet<Nutrient> = planned
         .iter()
@@ -71,6 +77,7 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
     for block in &mut planned {
         let of = |n: &&BlockNeeds| n.reading.block.id.to_string() == block.id;
         if let Some(needs) = blocks.iter().find(of) {
+            on_a_part(block, needs, &usable, &passes, &asked);
             take_off(block, needs, &done, &asked);
         }
     }
@@ -236,11 +243,100 @@ fn most_sodium_nitrate(blocks: &[BlockNeeds], organic: bool) -> Option<f64> {
         .map(|asked| asked * share / n)
 }
 
+/// What water and wells nearby ask of the materials on one block.
+#[derive(Default)]
+struct Nearby {
+    /// Ids of the materials of which none goes on the block.
+    refused: Vec<String>,
+    /// Why, a sentence for each class of materials.
+    whys: Vec<String>,
+    /// Those that go on a part of it.
+    shares: Vec<ShareHere>,
+}
+
+impl Nearby {
+    fn of(setbacks: &Setbacks, block: &BlockNeeds, usable: &[&Choice]) -> Self {
+        let block = &block.reading.block;
+        let mut by_class: BTreeMap<Class, Option<Near>> = BTreeMap::new();
+        let mut out = Self::default();
+        for choice in usable {
+            let Some(class) = Class::of(&choice.material) else {
+                continue;
+            };
+            let near = by_class
+                .entry(class)
+                .or_insert_with(|| setbacks.on_class(block, class));
+            match near {
+                Some(near) if near.whole() => out.refused.push(choice.material.id.clone()),
+                Some(near) => out.shares.push(ShareHere {
+                    material: choice.material.id.clone(),
+                    share: near.kept(),
+                }),
+                None => {}
+            }
+        }
+        for (class, near) in by_class {
+            if let Some(near) = near.filter(Near::whole) {
+                let what = words::capital(class.name());
+                out.whys
+                    .push(format!("{what} on {}: {}", block.name, near.says()));
+            }
+        }
+        out
+    }
+}
+
+/// Counts by the ground that gets a material what goes on a part of the block alone: a pound brings more
+/// to an acre of it, and less is the most.
+fn on_a_part(
+    block: &mut planner::Block,
+    needs: &BlockNeeds,
+    usable: &[&Choice],
+    passes: &[Pass],
+    asked: &BTreeSet<Nutrient>,
+) {
+    let days = Days::of(needs);
+    for part in block.share_here.clone() {
+        let Some(choice) = usable.iter().find(|c| c.material.id == part.material) else {
+            continue;
+        };
+        let of = &choice.material;
+        let mine = |material: &String| *material == part.material;
+        block.supplies_here.retain(|h| !mine(&h.material));
+        for most in block.most_here.iter_mut().filter(|m| mine(&m.material)) {
+            most.lb_per_acre *= part.share;
+        }
+        for pass in passes {
+            let pass_key = || pass.key().to_owned();
+            for (nutrient, per_lb) in supply::brings(of, asked) {
+                let taken_up = match (nutrient, &days) {
+                    (Nutrient::N, Some(days)) => season::nitrogen_share(of, days, *pass),
+                    _ => 1.0,
+                };
+                block.supplies_here.push(planner::SupplyHere {
+                    material: of.id.clone(),
+                    pass: pass_key(),
+                    nutrient,
+                    lb_per_lb: per_lb * taken_up / part.share,
+                });
+            }
+            if let Some(most) = &of.most {
+                block.most_here.push(planner::MostHere {
+                    material: of.id.clone(),
+                    pass: pass_key(),
+                    lb_per_acre: most.lb_per_acre * part.share,
+                });
+            }
+        }
+    }
+}
+
 fn for_planner(
     block: &BlockNeeds,
     usable: &[&Choice],
     passes: &[Pass],
     closeness: f64,
+    near: &Nearby,
 ) -> planner::Block {
     let held_down = block
         .line(Nutrient::P2o5)
@@ -248,7 +344,8 @@ fn for_planner(
     let refused: Vec<String> = usable
         .iter()
         .filter(|c| {
-            supply::unfit(&c.material, block).is_some() || {
+            let by_water = near.refused.contains(&c.material.id);
+            by_water || supply::unfit(&c.material, block).is_some() || {
                 let total = material::total(&c.material, "p2o5");
                 let counted = material::supplied(&c.material, "p2o5").map_or(0.0, |f| f.value);
                 // Phosphate that is not counted still builds up, so it stays off high ground.
@@ -318,6 +415,7 @@ fn for_planner(
         shut,
         supplies_here,
         most_here,
+        share_here: near.shares.clone(),
     }
 }
 

@@ -46,7 +46,8 @@ pub(crate) fn take_off(
             .map_or(1.0, |(days, pass)| season::nitrogen_share(of, days, pass));
         for (nutrient, per_lb) in supply::brings(of, asked) {
             let of_it = if nutrient == Nutrient::N { share } else { 1.0 };
-            let brought = lb * per_lb * of_it / block.acres;
+            // By the ground that got it, where a strip beside water got none.
+            let brought = lb * per_lb * of_it / (block.acres * block.share_of(&of.id));
             for need in block.needs.iter_mut().filter(|n| n.nutrient == nutrient) {
                 let less = |value: f64| (value - brought).max(0.0);
                 need.lb_per_acre = less(need.lb_per_acre);

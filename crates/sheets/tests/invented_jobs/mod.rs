@@ -115,6 +115,7 @@ fn of_material(of: &Material, n: usize) -> JobSheet {
         spread: Spread::EvenBed,
         work_in: WorkIn::Meal,
         water: Water::Rain,
+        near: None,
         outdoors: true,
         gear: material::gear(of),
         cautions: material::crew_cautions(of),

@@ -100,6 +100,11 @@ fn show(all: &Calendar, why: bool) -> anyhow::Result<()> {
             }
         }
     }
+    for a in &all.applications {
+        if let Some(near) = &a.near {
+            text::line(format!("\n{} on {}: {}", a.material, a.block, near.says()))?;
+        }
+    }
     if why {
         for a in &all.applications {
             reasons(a)?;

@@ -1,10 +1,10 @@
 use crate::text;
 use anyhow::{Context, bail};
 use clap::{Args, ValueEnum};
-use farmbook::{BlockOutline, Book};
+use farmbook::{BlockOutline, Book, MapMark};
 use farmwork::outlines::{self, Ask, Fate, Proposal};
 use ground::GridUnit;
-use quantity::{Area, plain};
+use quantity::{Area, Length, plain};
 use std::path::PathBuf;
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -15,7 +15,7 @@ enum Grid {
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework outlines farm.book demo/outlines.geojson\n  spadework outlines farm.book demo/outlines.geojson --write\n  spadework outlines farm.book --take-area \"Creek Field\""
+    after_help = "Example:\n  spadework outlines farm.book demo/outlines.geojson\n  spadework outlines farm.book demo/outlines.geojson --write\n  spadework outlines farm.book --take-area \"Creek Field\"\n  spadework outlines farm.book --width \"Mill Creek=12\" --out farm.geojson"
 )]
 pub(crate) struct Outlines {
     /// The book
@@ -52,6 +52,12 @@ pub(crate) struct Outlines {
     /// Take a block’s outline out of the book
     #[arg(long, value_name = "BLOCK", conflicts_with = "file")]
     drop: Vec<String>,
+    /// Write blocks and what stands beside them as GeoJSON
+    #[arg(long, value_name = "FILE", conflicts_with = "file")]
+    out: Option<PathBuf>,
+    /// How wide something on the map is, by its name, in feet: NAME=FEET
+    #[arg(long, value_name = "NAME=FEET", conflicts_with = "file")]
+    width: Vec<String>,
 }
 
 pub(super) fn run(args: Outlines, json: bool) -> anyhow::Result<()> {
@@ -62,6 +68,10 @@ pub(super) fn run(args: Outlines, json: bool) -> anyhow::Result<()> {
             if !json {
                 text::line(said)?;
             }
+        }
+        if let Some(out) = &args.out {
+            crate::write::whole(out, outlines::geojson(&book)?.as_bytes())
+                .with_context(|| format!("{} cannot be written", out.display()))?;
         }
         return areas(&book, json);
     };
@@ -128,6 +138,15 @@ fn change(book: &mut Book, args: &Outlines) -> anyhow::Result<Vec<String>> {
         let id = block(book, name)?.id;
         book.remove_outline(id)?;
     }
+    for pair in &args.width {
+        let (name, feet) = pair
+            .rsplit_once('=')
+            .with_context(|| format!("“{pair}” is not NAME=FEET, as in Mill Creek=12"))?;
+        let Some(feet) = feet.trim().parse().ok().filter(|f: &f64| f.is_finite()) else {
+            bail!("“{}” is no number of feet.", feet.trim());
+        };
+        said.push(outlines::set_width(book, name, Length::feet(feet))?);
+    }
     for name in &args.take_area {
         let id = block(book, name)?.id;
         said.push(outlines::take_area(book, id)?);
@@ -147,6 +166,19 @@ fn fate(fate: &Fate) -> String {
         Fate::NoBlock => "no block of this name".to_owned(),
         Fate::Skipped => "left out".to_owned(),
     }
+}
+
+/// What stands beside the blocks, in a line.
+fn things_width(mark: &MapMark) -> String {
+    let width = mark.mark.width.map_or_else(String::new, |w| {
+        format!(", {} ft wide", plain(w.to_feet(), 4))
+    });
+    let new = if mark.id == 0 { "" } else { " (replaces)" };
+    format!(
+        "On the map: {} ({}){width}{new}",
+        mark.called(),
+        mark.kind.name()
+    )
 }
 
 /// The dry run.
@@ -171,6 +203,7 @@ fn list(proposal: &Proposal, json: bool) -> anyhow::Result<()> {
         return text::json(&serde_json::json!({
             "form": proposal.form.name(),
             "outlines": lines,
+            "marks": proposal.marks,
             "passed_over": proposal.passed_over,
             "shared": proposal.shared,
             "to_settle": stops,
@@ -203,6 +236,9 @@ fn list(proposal: &Proposal, json: bool) -> anyhow::Result<()> {
         for note in &line.feature.notes {
             text::line(format!("{}: {note}", line.number))?;
         }
+    }
+    for mark in &proposal.marks {
+        text::line(things_width(mark))?;
     }
     if !proposal.passed_over.is_empty() {
         text::line(format!("Passed over: {}.", proposal.passed_over.join(", ")))?;

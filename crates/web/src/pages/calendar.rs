@@ -53,6 +53,7 @@ pub(crate) async fn show(Shared(app): Shared<App>, Asked(query): Asked) -> Resul
                 ul {
                     @for c in &all.conditions { li { (c.text) " " (source(&c.source)) } }
                 }
+                p { a href="/ground/setbacks" { "How far from water and wells" } }
                 h3 { "On a phone" }
                 p { "The file holds a day for each job. Take it in again after a change: the days that moved are moved, and nothing stands there twice." }
             }
@@ -99,7 +100,7 @@ fn urgent(all: &Calendar) -> Markup {
             @for a in late {
                 div.matter.first {
                     h2 { (job(a)) }
-                    p { b { (a.state.name()) ". " } (a.says) }
+                    p { b { (a.state.name()) ". " } (a.says) (strip(a)) }
                     @if !a.ways.is_empty() { ul { @for way in &a.ways { li { (way) } } } }
                     (reasons(a))
                 }
@@ -167,6 +168,7 @@ fn table(here: &[&Application]) -> Markup {
                             td.l.tight data-label="By" { @if let Some(w) = &a.window { (w.latest.day) } }
                             td.l data-label="How it stands" {
                                 b { (a.state.name()) } ". " (a.says)
+                                (strip(a))
                                 @for way in &a.ways { small { (way) } }
                                 (reasons(a))
                             }
@@ -186,11 +188,16 @@ fn undated(all: &Calendar) -> Markup {
             h2 { "Without a day" }
             ul {
                 @for a in missing {
-                    li { (job(a)) ". " (a.says) " " a href={ "/ground/" (a.block_id) } { "Set it" } "." }
+                    li { (job(a)) ". " (a.says) (strip(a)) " " a href={ "/ground/" (a.block_id) } { "Set it" } "." }
                 }
             }
         }
     }
+}
+
+/// The ground that gets none.
+fn strip(a: &Application) -> Markup {
+    html! { @if let Some(near) = &a.near { small.strip { b { (near.says()) } } } }
 }
 
 fn job(a: &Application) -> Markup {

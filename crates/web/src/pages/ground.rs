@@ -6,6 +6,7 @@ pub(crate) mod draw;
 mod form;
 pub(crate) mod parcel;
 pub(crate) mod picture;
+pub(crate) mod setbacks;
 pub(crate) mod walk;
 
 use crate::ask::{Asked, At, Sent};

@@ -156,7 +156,9 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 }
                 @for line in &sheet.lines {
                     p.sentence {
-                        @if sheet.beds > 1 {
+                        @if line.lb <= 0.0 {
+                            "Spread no " (line.material.to_lowercase()) " here"
+                        } @else if sheet.beds > 1 {
                             "Spread " b { (words::lb(line.lb_per_bed)) } " of " (line.material.to_lowercase()) " on each bed"
                         } @else {
                             "Spread " b { (words::lb(line.lb)) } " of " (line.material.to_lowercase())

@@ -126,7 +126,7 @@ fn to_do(jobs: &[Application]) -> Markup {
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
                 thead { tr { th.l scope="col" { "Job" } th scope="col" { "Amount" } th.l scope="col" { "Day" } } }
                 tbody { @for a in left { tr {
-                    td.l { a href={ "/log/new?job=" (a.key) } { b { (a.block) } } small { (a.material) ", " (a.pass.name().to_lowercase()) } }
+                    td.l { a href={ "/log/new?job=" (a.key) } { b { (a.block) } } small { (a.material) ", " (a.pass.name().to_lowercase()) } @if let Some(near) = &a.near { small { b { (near.says()) } } } }
                     td { (words::lb(a.lb)) @if !a.spread.weight.is_zero() { small { (words::weighed(a.spread.weight)) " is on" } } }
                     td.l { @if let Some(day) = a.on { (day) } small { (a.state.name()) } }
                 } } }

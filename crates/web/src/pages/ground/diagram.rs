@@ -3,6 +3,7 @@
 use crate::ask::{Asked, At, Parcel};
 use crate::error::Page;
 use crate::fields::Fields;
+use crate::files::download;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field, tick};
 use crate::parts::plot::{Plot, one_frame};
@@ -60,7 +61,8 @@ fn whole_of(
             (said(done))
             (wrong(problem))
             @if let Some((seen, asked, name)) = seen { (proposal(seen)) (form(asked, Some(name))) }
-            p.noprint { a.btn.q href="/ground/draw" { "Draw on it" } @if !all.is_empty() { " " a.btn.q href="/ground/map.pdf" { "The map as PDF, to scale" } } }
+            p.noprint { a.btn.q href="/ground/draw" { "Draw on it" } @if !all.is_empty() { " " a.btn.q href="/ground/map.pdf" { "The map as PDF, to scale" } " " a.btn.q href="/ground/outlines.geojson" { "As a file for other maps" } }
+                " " a.btn.q href="/ground/setbacks" { "How far from water" } }
             (map(&all))
             @if !all.is_empty() { (areas(&all)) }
             @if seen.is_none() { (form(&Fields::default(), None)) }
@@ -68,7 +70,7 @@ fn whole_of(
         }
         aside {
             h3 { "What is read" }
-            p { "GeoJSON, KML, KMZ, a GPX track or route around each block, or a zipped shapefile. Each outline goes to the block of its name." }
+            p { "GeoJSON, KML, KMZ, a GPX track or route around each block, or a zipped shapefile. Each outline goes to the block of its name. What a GeoJSON file calls a well, water, road and so on under “kind” stands beside the blocks, with its “width_ft” or “width_m”." }
             h3 { "What an area is" }
             p { "Measured on the earth’s ellipsoid. A phone wanders some 10 ft, so a small block is better measured with a tape." }
             h3 { "Cores" }
@@ -223,6 +225,12 @@ fn proposal(seen: &Proposal) -> Markup {
                 }
             }
         }
+        @if !seen.marks.is_empty() {
+            p { "Beside the blocks: " @for (at, m) in seen.marks.iter().enumerate() {
+                @if at > 0 { "; " }
+                (m.called()) " (" (m.kind.name()) @if let Some(w) = m.mark.width { ", " (plain(w.to_feet(), 4)) " ft wide" } ")" @if m.id != 0 { ", in place of the one there is" }
+            } "." }
+        }
         @if !seen.passed_over.is_empty() { p.meta { "Passed over: " (seen.passed_over.join(", ")) "." } }
         @for shared in &seen.shared { p { (shared) } }
         @if stops.is_empty() { p.first { "If this is right, keep the outlines below." } }
@@ -369,6 +377,13 @@ pub(crate) async fn pdf(State(app): State<App>) -> Result<axum::response::Respon
         .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
         .bytes;
     Ok(crate::pages::order::as_pdf("farm-map.pdf", bytes))
+}
+
+/// Blocks and what stands beside them, for other maps.
+pub(crate) async fn file(State(app): State<App>) -> Result<axum::response::Response, Page> {
+    let text = app.with(|book| Ok(outlines::geojson(book)?)).await?;
+    let kind = "application/geo+json";
+    Ok(download("farm.geojson", kind, text.into()))
 }
 
 pub(crate) async fn area(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {

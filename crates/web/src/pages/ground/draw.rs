@@ -12,15 +12,21 @@ use axum::extract::rejection::BytesRejection;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use farmbook::{Book, MarkKind};
-use farmwork::drawing::{self, Cut, Drawn, DrawnBlock};
+use farmwork::drawing::{self, Cut, Drawn, DrawnBlock, Join};
+use farmwork::placing::{self, Axis, Placing};
 use maud::{Markup, html};
 use quantity::{Length, plain};
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let query = Fields(query);
-        let done = (query.text("done") == "added").then_some("The block is on the map.");
-        whole(book, done, None, &Fields::default())
+        let done = match query.text("done") {
+            "added" => Some("The block is on the map."),
+            "placed" => Some("The farm has its place on the earth. “Changes and undo” at the foot of the page takes it back."),
+            _ => None,
+        };
+        let find = query.text("find").to_owned();
+        whole(book, done, None, &Fields::default(), &find)
     })
     .await
 }
@@ -30,6 +36,7 @@ fn whole(
     done: Option<&str>,
     problem: Option<&str>,
     typed: &Fields,
+    find: &str,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let sheet = drawing::sheet(book)?;
@@ -46,9 +53,10 @@ fn whole(
             }
             (said(done))
             (wrong(problem))
-            (board(farm.season))
+            (board(farm.season, sheet.picture.is_some()))
             (by_hand(typed))
-            @if !sheet.blocks.is_empty() { (listed(book)?) }
+            (on_earth(&sheet, typed))
+            @if !sheet.blocks.is_empty() { (listed(book, find)?) }
         }
         aside {
             h3 { "Where things lie" }
@@ -68,25 +76,91 @@ fn whole(
     ))
 }
 
+/// A tool that is used on the sheet.
+fn tool(key: &str, words: &str) -> Markup {
+    html! { button.q type="button" data-tool=(key) aria-pressed="false" { (words) } }
+}
+
+/// Something that is done at once.
+fn press(key: &str, words: &str) -> Markup {
+    html! { button.q type="button" data-draw=(key) { (words) } }
+}
+
+/// A tool that asks for something first; its fields open beneath the tools.
+fn asks(key: &str, words: &str) -> Markup {
+    html! { button.q type="button" data-strip=(key) data-draw={ "tool-" (key) } aria-expanded="false" aria-controls={ "panel-" (key) } { (words) } }
+}
+
+/// The fields of a tool that asks.
+fn panel(key: &str, legend: &str, body: &Markup) -> Markup {
+    html! {
+        fieldset.strip id={ "panel-" (key) } data-panel=(key) data-draw=(key) hidden {
+            legend { (legend) }
+            (body)
+        }
+    }
+}
+
 /// The sheet and its tools; hidden until the script runs.
-fn board(season: i64) -> Markup {
-    let tool = |key: &str, words: &str| {
-        html! { button.q type="button" data-tool=(key) aria-pressed="false" { (words) } }
-    };
-    let press = |key: &str, words: &str| {
-        html! { button.q type="button" data-draw=(key) { (words) } }
-    };
+fn board(season: i64, picture: bool) -> Markup {
+    let year = season.to_string();
     let units = [("ft", "feet"), ("m", "metres")];
     html! {
-        section #draw.draw.noprint hidden aria-label="Drawing" {
+        section #draw.draw.noprint hidden data-picture=[picture.then_some("yes")] aria-label="Drawing" {
             div.tools role="toolbar" aria-label="Tools" {
-                (tool("move", "Choose and move")) (tool("rectangle", "Rectangle")) (tool("outline", "Corner by corner")) (tool("corners", "Move corners"))
-                (press("undo", "Step back")) (press("redo", "Step forward"))
-                (press("in", "Nearer")) (press("out", "Further")) (press("whole", "Whole farm"))
+                (tool("move", "Move")) (tool("rectangle", "Rectangle")) (tool("outline", "Corner by corner")) (tool("corners", "Reshape"))
+                (asks("add", "By measure")) (asks("cut", "Cut")) (asks("join", "Join")) (asks("mark", "Mark")) (asks("photo", "Photo"))
+                (press("undo", "Back")) (press("redo", "Forward"))
+                (press("in", "Nearer")) (press("out", "Further")) (press("whole", "All"))
             }
+            (panel("add", "Add a block by measure", &html! {
+                div.row {
+                    (field("draw_new_name", "Name", "", ""))
+                    (number("draw_new_length", "Length", "100", ""))
+                    (number("draw_new_width", "Width", "30", ""))
+                    (number("draw_new_direction", "Turned", "0", "°"))
+                    (number("draw_new_east", "East", "", ""))
+                    (number("draw_new_north", "North", "", ""))
+                    (press("add-block", "Add"))
+                }
+                p.meta { "East and north are of its middle; left empty, it lies where you look." }
+            }))
+            (panel("cut", "Cut the chosen block", &html! {
+                div.row {
+                    (field("draw_left", "Left of the line", "", ""))
+                    (field("draw_right", "Right of it", "", ""))
+                    (number("draw_cut_year", "from the year", &year, ""))
+                    (tool("cut", "Draw the line"))
+                }
+            }))
+            (panel("join", "Join blocks", &html! {
+                div.row {
+                    div.field {
+                        label for="draw_join_with" data-draw="join-of" { "The chosen block and" }
+                        select id="draw_join_with" name="draw_join_with" {}
+                    }
+                    (field("draw_join_name", "become", "", ""))
+                    (number("draw_join_year", "from the year", &year, ""))
+                    (press("join-blocks", "Lay together"))
+                }
+            }))
+            (panel("mark", "What else is there", &html! {
+                div.row {
+                    (choice("draw_kind", "A", MarkKind::ALL.map(|k| (k.key(), k.name())), "well"))
+                    (number("draw_mark_width", "Width", "", "empty: 6 ft"))
+                    (tool("point", "Point")) (tool("line", "Line")) (tool("area", "Area"))
+                }
+                p.meta { "A double click ends a line. No core is placed on it, and setbacks are measured from its edge." }
+            }))
+            (panel("photo", "Lay the photo by places in it", &photo()))
             div.sheet data-draw="sheet" tabindex="0" role="application" aria-label="The sheet; choose a block in the list, then move it with the arrow keys" {}
             p.said data-draw="said" role="status" {}
+            div.row.keep {
+                button type="button" data-draw="keep" { "Keep the drawing" }
+                p.meta data-draw="tally" {}
+            }
             div.row {
+                (field("draw_find", "Find", "", ""))
                 div.field {
                     label for="draw_list" { "Chosen" }
                     select id="draw_list" data-draw="list" {}
@@ -94,57 +168,60 @@ fn board(season: i64) -> Markup {
                 (choice("draw_unit", "Lengths in", units, "ft"))
                 (tick("draw_snap", "Snap to corners, sides and grid", true))
             }
-            div data-draw="chosen" {
+            div data-draw="chosen" hidden {
                 div.row {
                     (field("draw_name", "Name", "", ""))
-                    (number("draw_length", "Length", "", ""))
-                    (number("draw_width", "Width", "", ""))
-                    (number("draw_direction", "Direction", "", "° from north"))
-                    (number("draw_east", "Middle, east", "", ""))
-                    (number("draw_north", "Middle, north", "", ""))
+                    div.inline data-of="block" {
+                        (number("draw_length", "Length", "", ""))
+                        (number("draw_width", "Width", "", ""))
+                        (number("draw_direction", "Direction", "", "° from north"))
+                        (number("draw_east", "Middle, east", "", ""))
+                        (number("draw_north", "Middle, north", "", ""))
+                    }
+                    div.inline data-of="mark" { (number("draw_across", "Width", "", "empty: 6 ft")) }
                     (press("set", "Set")) (press("delete", "Delete"))
                 }
                 p.meta data-draw="area" {}
-                div.row {
+                div.row data-of="block" {
                     (number("draw_times", "Copy it side by side", "1", "times"))
                     (number("draw_gap", "with a path of", "1.5", ""))
                     (press("copy", "Copy"))
+                    (number("draw_since", "Outlines changed hold from the year", "", "empty: a slip is mended"))
                 }
             }
-            fieldset {
-                legend { "Cut the chosen block" }
-                div.row {
-                    (field("draw_left", "To the left of the line", "", ""))
-                    (field("draw_right", "To its right", "", ""))
-                    (number("draw_cut_year", "from the year", &season.to_string(), ""))
-                    (tool("cut", "Draw the line"))
+        }
+    }
+}
+
+/// The places by which the photo is laid: clicked, or typed.
+fn photo() -> Markup {
+    let place = |at: u8| {
+        let short = |key: &str, label: &str| {
+            let name = format!("photo_{key}{at}");
+            html! {
+                div.field {
+                    label for=(name) { (label) }
+                    input.short id=(name) name=(name) inputmode="decimal";
                 }
             }
-            fieldset {
-                legend { "Add by measure" }
-                div.row {
-                    (field("draw_new_name", "Name", "", ""))
-                    (number("draw_new_length", "Length", "100", ""))
-                    (number("draw_new_width", "Width", "30", ""))
-                    (number("draw_new_direction", "Direction", "0", "° from north"))
-                    (number("draw_new_east", "Middle, east", "", "the view’s where empty"))
-                    (number("draw_new_north", "Middle, north", "", ""))
-                    (press("add", "Add"))
-                }
+        };
+        html! {
+            div.row.place role="group" aria-label={ "Place " (at) } {
+                b.num { (at) }
+                (short("across", "Points across")) (short("down", "down"))
+                button.q type="button" data-pick={ "photo-" (at) } aria-label={ "Click place " (at) " on the photo" } { "On the photo" }
+                (short("east", "Lies east")) (short("north", "north"))
+                button.q type="button" data-pick={ "sheet-" (at) } aria-label={ "Click where place " (at) " lies" } { "Where it lies" }
             }
-            fieldset {
-                legend { "What else is there" }
-                div.row {
-                    (choice("draw_kind", "A", MarkKind::ALL.map(|k| (k.key(), k.name())), "well"))
-                    (tool("point", "as a point")) (tool("line", "as a line")) (tool("area", "as an area"))
-                }
-                p.meta { "No core is placed on it. A double click, or Enter in the fields, ends a line." }
-            }
-            div.row {
-                (number("draw_since", "Outlines changed hold from the year", "", "empty: a slip is mended"))
-                button type="button" data-draw="keep" { "Keep the drawing" }
-                p.meta data-draw="tally" {}
-            }
+        }
+    };
+    html! {
+        p.meta { "Click a place on the photo, then where it lies on the sheet, or type both. Two places are enough; more share what does not fit. Points are counted from the photo’s upper left corner." }
+        (place(1)) (place(2))
+        details { summary { "More places" } (place(3)) (place(4)) }
+        div.row {
+            (number("photo_apart", "Or the distance from 1 to 2", "", "as measured"))
+            (press("fit", "Lay the photo so"))
         }
     }
 }
@@ -152,7 +229,7 @@ fn board(season: i64) -> Markup {
 fn by_hand(f: &Fields) -> Markup {
     html! {
         form.noprint method="post" action="/ground/draw" {
-            details open[!f.0.is_empty()] {
+            details open[f.maybe("name").or(f.maybe("length")).is_some()] {
                 summary { "Without drawing: a rectangle by its measures" }
                 div.row {
                     (field("name", "The block’s name", f.text("name"), ""))
@@ -169,26 +246,116 @@ fn by_hand(f: &Fields) -> Markup {
     }
 }
 
-fn listed(book: &Book) -> Result<Markup, Page> {
-    let all = farmwork::outlines::all(book)?;
+/// More blocks than this are searched, not listed.
+const MOST_LISTED: usize = 30;
+
+fn listed(book: &Book, find: &str) -> Result<Markup, Page> {
+    let outlines = book.outlines()?;
+    let blocks = book.blocks()?;
+    let wanted = find.to_lowercase();
+    let found: Vec<_> = outlines
+        .iter()
+        .filter_map(|o| Some((o, blocks.iter().find(|b| b.id == o.block)?)))
+        .filter(|(_, b)| b.name.to_lowercase().contains(&wanted))
+        .collect();
     Ok(html! {
-        h2 { "On the sheet" }
-        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
-            table.rows.num {
-                thead { tr { th.l scope="col" { "Block" } th scope="col" { "ft²" } th scope="col" { "acres" } th.l scope="col" { "" } } }
-                tbody {
-                    @for g in &all {
-                        tr {
-                            td.l { a href={ "/ground/" (g.block.id) } { (g.block.name) } }
-                            td { (plain(g.gross.to_square_feet(), 5)) }
-                            td { (plain(g.gross.to_acres(), 3)) }
-                            td.l { a href={ "/ground/parcel/" (g.block.id) } { "Beds, spots, split" } }
+        h2 #listed { "On the sheet" }
+        @if outlines.len() > MOST_LISTED {
+            form.noprint method="get" action="/ground/draw#listed" {
+                div.row { (field("find", "A block’s name", find, "")) button.q { "Find" } }
+            }
+        }
+        @if found.is_empty() { p { "No block on the sheet is called “" (find) "”." } }
+        @else {
+            div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+                table.rows.num {
+                    thead { tr { th.l scope="col" { "Block" } th scope="col" { "ft²" } th.l scope="col" { "" } } }
+                    tbody {
+                        @for (o, block) in found.iter().take(MOST_LISTED) {
+                            @let gross = ground::area(&o.outline);
+                            tr {
+                                td.l { a href={ "/ground/" (block.id) } { (block.name) } }
+                                td.tight { (plain(gross.to_square_feet(), 4)) small { (plain(gross.to_acres(), 3)) " acre" } }
+                                td.l { a href={ "/ground/parcel/" (block.id) } { "Beds, spots, split" } }
+                            }
                         }
                     }
                 }
             }
+            @if found.len() > MOST_LISTED { p.meta { "And " (found.len() - MOST_LISTED) " more; find them by their names, or " a href="/ground/diagram" { "see all" } "." } }
         }
     })
+}
+
+/// The farm’s place on the earth, while it lies on a plain grid.
+fn on_earth(sheet: &drawing::Sheet, f: &Fields) -> Markup {
+    let on_grid = matches!(sheet.frame, ground::Frame::Grid { .. });
+    html! {
+        @if on_grid || sheet.elsewhere > 0 {
+            form.noprint method="post" action="/ground/place" {
+                details open[f.maybe("latitude").is_some() || f.maybe("longitude").is_some()] {
+                    summary { "Give the farm its place on the earth" }
+                    p { "Then tracks of a phone and files of other maps fit to it. Read off one point, such as the corner of the barn, and say where on the sheet it is; all that is drawn moves there together, and areas stay as they are." }
+                    div.row {
+                        (field("latitude", "Latitude of the point", f.text("latitude"), "44.1234 or 44 07 24.2 N"))
+                        (field("longitude", "Longitude of the point", f.text("longitude"), "-72.5678 or 72 34 04.1 W"))
+                    }
+                    div.row {
+                        (number("place_east", "It is on the sheet, east", f.text("place_east"), "ft of the middle"))
+                        (number("place_north", "and north", f.text("place_north"), "ft of the middle"))
+                        (number("turned", "The sheet’s north points to", f.text("turned"), "° clockwise from true north"))
+                    }
+                    @if f.ticked("doubted") { (tick("sure", "It is right so", f.ticked("sure"))) input type="hidden" name="doubted" value="yes"; }
+                    button { "Put it there" }
+                }
+            }
+        }
+    }
+}
+
+fn placing(f: &Fields) -> Result<Placing, String> {
+    let (mut lat, mut lon) = (f.text("latitude"), f.text("longitude"));
+    // Both as they are copied from a map: 44.1234, -72.5678.
+    if lon.is_empty()
+        && let Some((first, second)) = lat.split_once(',')
+    {
+        (lat, lon) = (first.trim(), second.trim());
+    }
+    let feet = |key: &str, what: &str| -> Result<f64, String> {
+        let value = f.maybe_number(key, what)?;
+        Ok(value.map_or(0.0, |v| Length::feet(v).si()))
+    };
+    let latitude = placing::degrees(lat, Axis::Latitude)?;
+    Ok(Placing {
+        at: [placing::degrees(lon, Axis::Longitude)?, latitude],
+        sheet: [
+            feet("place_east", "the place on the sheet to the east")?,
+            feet("place_north", "the place on the sheet to the north")?,
+        ],
+        turned: f
+            .maybe_number("turned", "the direction of the sheet’s north")?
+            .unwrap_or(0.0),
+    })
+}
+
+/// Gives the farm its place on the earth; what is doubtful is asked once.
+pub(crate) async fn place(State(app): State<App>, Sent(fields): Sent) -> Result<Markup, Page> {
+    app.with(move |book| {
+        let mut f = Fields(fields);
+        let asked = match placing(&f) {
+            Ok(asked) => asked,
+            Err(why) => return whole(book, None, Some(&why), &f, ""),
+        };
+        if let Some(doubt) = placing::doubt(&asked).filter(|_| !f.ticked("sure")) {
+            f.0.push(("doubted".to_owned(), "yes".to_owned()));
+            return whole(book, None, Some(&doubt), &f, "");
+        }
+        match placing::place(book, &asked) {
+            Ok(_) => Err(Page::Go("/ground/draw?done=placed".to_owned())),
+            Err(why) => whole(book, None, Some(&why.to_string()), &f, ""),
+        }
+    })
+    .await
 }
 
 /// A rectangle that was typed.
@@ -197,11 +364,11 @@ pub(crate) async fn add(State(app): State<App>, Sent(fields): Sent) -> Result<Ma
         let f = Fields(fields);
         let drawn = match typed(book, &f)? {
             Ok(drawn) => drawn,
-            Err(why) => return whole(book, None, Some(&why), &f),
+            Err(why) => return whole(book, None, Some(&why), &f, ""),
         };
         match drawing::keep(book, &drawn) {
             Ok(_) => Err(Page::Go("/ground/draw?done=added".to_owned())),
-            Err(why) => whole(book, None, Some(&why.to_string()), &f),
+            Err(why) => whole(book, None, Some(&why.to_string()), &f, ""),
         }
     })
     .await
@@ -246,15 +413,16 @@ fn typed(book: &Book, f: &Fields) -> Result<Result<Drawn, String>, Page> {
         marks: Vec::new(),
         gone: Vec::new(),
         gone_marks: Vec::new(),
+        picture: None,
         since: None,
     }))
 }
 
-fn json(status: StatusCode, text: String) -> Response {
+pub(super) fn json(status: StatusCode, text: String) -> Response {
     (status, [(header::CONTENT_TYPE, "application/json")], text).into_response()
 }
 
-fn told(status: StatusCode, words: &str) -> Response {
+pub(super) fn told(status: StatusCode, words: &str) -> Response {
     json(status, serde_json::json!({ "said": words }).to_string())
 }
 
@@ -282,6 +450,32 @@ pub(crate) async fn cut(State(app): State<App>, body: Result<Bytes, BytesRejecti
             StatusCode::OK,
             &format!(
                 "It is cut into “{names}”. “Changes and undo” at the foot of the page takes it back."
+            ),
+        ),
+        Err(why) => told(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            &format!("{} Nothing was changed.", why.says()),
+        ),
+    }
+}
+
+/// Blocks laid together; answers with a sentence either way.
+pub(crate) async fn join(State(app): State<App>, body: Result<Bytes, BytesRejection>) -> Response {
+    let asked = body
+        .ok()
+        .and_then(|b| serde_json::from_slice::<Join>(&b).ok());
+    let Some(asked) = asked else {
+        return told(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "The blocks did not arrive as the page sends them; nothing was changed. Open the page again.",
+        );
+    };
+    let name = asked.name.clone();
+    match app.with(move |book| Ok(drawing::join(book, &asked)?)).await {
+        Ok(_) => told(
+            StatusCode::OK,
+            &format!(
+                "They are “{name}” now. “Changes and undo” at the foot of the page takes it back."
             ),
         ),
         Err(why) => told(

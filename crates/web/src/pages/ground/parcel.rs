@@ -7,9 +7,10 @@ use crate::fields::Fields;
 use crate::layout::{page, wrong};
 use crate::parts::choose::{choice, field, number, tick};
 use crate::state::App;
+use agronomy::setback::Class;
 use axum::extract::State;
 use farmbook::{Block, BlockOutline, Book, MarkKind};
-use farmwork::{drawing, parcels, setback};
+use farmwork::{drawing, parcels, setback, words};
 use ground::LeaveOut;
 use maud::{Markup, html};
 use quantity::{Length, plain};
@@ -101,7 +102,13 @@ pub(crate) fn past(book: &Book, id: i64) -> Result<Markup, Page> {
 }
 
 fn away(book: &Book, id: i64) -> Result<Markup, Page> {
-    let all = setback::of_block(book, id, &[MarkKind::Well, MarkKind::Water])?;
+    let kinds = [MarkKind::Well, MarkKind::Water, MarkKind::Sinkhole];
+    let all = setback::of_block(book, id, &kinds)?;
+    let (setbacks, block) = (setback::Setbacks::of(book)?, super::the(book, id)?);
+    let strips: Vec<_> = Class::ALL
+        .into_iter()
+        .filter_map(|class| Some((class, setbacks.on_class(&block, class)?)))
+        .collect();
     Ok(html! {
         @if !all.is_empty() {
             h2 { "Wells and water" }
@@ -110,7 +117,8 @@ fn away(book: &Book, id: i64) -> Result<Markup, Page> {
                 @if a.distance.si() == 0.0 { "reaches into the block" }
                 @else { (plain(a.distance.to_feet(), 4)) " ft from the nearest ground of the block" }
             } } }
-            p.meta { "How far to stay away from them with manure and other materials is set by your state or certifier; ask there." }
+            @for (class, near) in &strips { p { b { (words::capital(class.name())) ". " } (near.says()) } }
+            p.meta { "Measured from their edge. How far each material is " a href="/ground/setbacks" { "kept from them" } " can be set; your state and your certifier may ask for more." }
         }
     })
 }

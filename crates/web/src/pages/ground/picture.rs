@@ -4,12 +4,16 @@ use crate::ask::Parcel;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::state::App;
+use axum::body::Bytes;
 use axum::extract::State;
-use axum::http::header;
+use axum::extract::rejection::BytesRejection;
+use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use farmbook::{Book, PicturePlace};
 use farmwork::{drawing, map_picture};
+use ground::Frame;
 use quantity::Length;
+use serde::Deserialize;
 
 pub(crate) async fn show(State(app): State<App>) -> Result<Response, Page> {
     let bytes = app.with(|book| Ok(book.picture_bytes()?)).await?;
@@ -103,5 +107,59 @@ fn place(book: &Book, f: &Fields, pixels: [u32; 2]) -> Result<PicturePlace, Page
         known("1").map_err(Page::Sentence)?,
         known("2").map_err(Page::Sentence)?,
     ];
-    Ok(map_picture::by_two_places(frame, pixels, both)?)
+    Ok(map_picture::by_places(frame, pixels, &both)?.0)
+}
+
+/// Places of the picture on the sheet and what is asked of them: where each lies, or how far the first
+/// two are from each other.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Fit {
+    frame: Frame,
+    /// How it lies now.
+    held: PicturePlace,
+    /// Points from the left and from above, and metres east and north.
+    places: Vec<([f64; 2], Option<[f64; 2]>)>,
+    /// Metres between the first two places.
+    #[serde(default)]
+    distance: Option<f64>,
+}
+
+fn fitted(fit: &Fit) -> farmwork::Result<(PicturePlace, f64)> {
+    let known: Vec<map_picture::Known> = fit
+        .places
+        .iter()
+        .filter_map(|(point, ground)| Some((*point, (*ground)?)))
+        .collect();
+    let held = PicturePlace {
+        frame: fit.frame,
+        ..fit.held
+    };
+    match (fit.distance, fit.places.as_slice()) {
+        (Some(metres), [(from, _), (to, _), ..]) if known.len() < 2 => {
+            let stretched = map_picture::by_distance(&held, [*from, *to], metres)?;
+            Ok((stretched, 0.0))
+        }
+        _ => map_picture::by_places(fit.frame, held.pixels, &known),
+    }
+}
+
+/// Where the picture would lie by its places; nothing is kept.
+pub(crate) async fn fit(body: Result<Bytes, BytesRejection>) -> Response {
+    let asked = body
+        .ok()
+        .and_then(|b| serde_json::from_slice::<Fit>(&b).ok());
+    let Some(asked) = asked else {
+        return super::draw::told(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "The places did not arrive as the page sends them; open the page again.",
+        );
+    };
+    match fitted(&asked) {
+        Ok((place, worst)) => super::draw::json(
+            StatusCode::OK,
+            serde_json::json!({ "place": place, "worst": worst }).to_string(),
+        ),
+        Err(why) => super::draw::told(StatusCode::UNPROCESSABLE_ENTITY, &why.to_string()),
+    }
 }

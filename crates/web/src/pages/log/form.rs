@@ -16,6 +16,7 @@ use farmwork::calendar::Application;
 use farmwork::record::Record;
 use farmwork::record::entry::{self, Typed};
 use farmwork::record::stock;
+use farmwork::setback::Near;
 use farmwork::{job_sheet, planning, spreaders, words};
 use maud::{Markup, html};
 
@@ -52,6 +53,10 @@ fn of_job(book: &Book, job: &Application) -> Result<Vec<(&'static str, String)>,
         ("material", job.material_id.clone()),
         ("amount", words::lb(job.lb).replace(',', "")),
         ("pass", job.pass.key().to_owned()),
+        (
+            "strip",
+            job.near.as_ref().map_or_else(String::new, Near::says),
+        ),
         ("how", Done::AsPlanned.key().to_owned()),
         (
             "lot",
@@ -160,12 +165,16 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
                 p.sentence { b { (f.text("amount")) } " of " (material_name(f.text("material")).to_lowercase()) " on " b { (f.text("block")) } "." }
                 (how(book, f.text("job"))?)
             }
+            @if let Some(strip) = f.maybe("strip") { p.first { b { (strip) } } }
             (wrong(problem))
             div #waiting role="status" {}
             form.thumb method="post" action="/log" data-keep="job" {
                 input type="hidden" name="mark" value=(f.text("mark"));
                 @if correcting { input type="hidden" name="corrects" value=(f.text("corrects")); }
-                @if of_plan { input type="hidden" name="job" value=(f.text("job")); }
+                @if of_plan {
+                    input type="hidden" name="job" value=(f.text("job"));
+                    input type="hidden" name="strip" value=(f.text("strip"));
+                }
                 (choice("how", "How it went", Done::ALL.map(|d| (d.key(), words::capital(d.name()))), if f.text("how").is_empty() { Done::Extra.key() } else { f.text("how") }))
                 (field("amount", "How much went on", f.text("amount"), "with its unit: 24 lb, 8 oz, 11 kg"))
                 (date("day", "Day", f.text("day")))
