@@ -37,10 +37,11 @@ pub(crate) enum Table {
     Bucket,
     GroundNote,
     LabFee,
+    LearnedChoice,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 29] = [
+    pub(crate) const ALL: [Self; 30] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -70,6 +71,7 @@ impl Table {
         Self::Bucket,
         Self::GroundNote,
         Self::LabFee,
+        Self::LearnedChoice,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -103,6 +105,7 @@ impl Table {
             Self::Bucket => "bucket",
             Self::GroundNote => "ground_note",
             Self::LabFee => "lab_fee",
+            Self::LearnedChoice => "learned_choice",
         }
     }
 

@@ -381,6 +381,13 @@ fn supplies(made: &Made, block: &str, choices: &[Choice]) -> Vec<Figure> {
 fn notes(block: &BlockNeeds) -> Vec<String> {
     let mut notes = block.notes.clone();
     for line in &block.lines {
+        if let Some(own) = line.own.as_ref().filter(|o| o.decided()) {
+            notes.push(format!(
+                "{}: {}",
+                words::capital(own.own.taught.item.name()),
+                own.says
+            ));
+        }
         for dose in &line.later {
             let after = dose.after_months.map_or_else(
                 || "later".to_owned(),

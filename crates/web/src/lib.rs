@@ -148,6 +148,7 @@ pub fn routes(app: App) -> Router {
         .route("/job-sheets.pdf", get(jobs::crew_pdf))
         .route("/years", get(years::list))
         .route("/years/{id}", get(years::show))
+        .route("/years/{id}/taught", post(years::decide))
         .route("/years/{id}/sheet.pdf", get(years::pdf))
         .route("/log", get(log::list).post(log::keep))
         .route("/log/new", get(log::blank))

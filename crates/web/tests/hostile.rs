@@ -276,7 +276,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 50] = [
+const FORMS: [(&str, &[&str]); 51] = [
     (
         "/stock",
         &[
@@ -284,6 +284,7 @@ const FORMS: [(&str, &[&str]); 50] = [
         ],
     ),
     ("/stock/count", &["mark", "which", "there", "on"]),
+    ("/years/{}/taught", &["item", "do", "back"]),
     ("/order/place", &["mark", "from"]),
     ("/order/close/{}", &["id"]),
     (

@@ -137,6 +137,7 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n", book.boxes());
     text += &format!("{:?}\n{:?}\n", book.outlines(), book.marks());
     text += &format!("{:?}\n", book.picture());
+    text += &format!("{:?}\n", book.learned_choices());
     for block in book.all_blocks().unwrap() {
         text += &format!("{:?}\n", book.earlier_outlines(block.id).unwrap());
         text += &format!("{:?}\n", book.ancestors(block.id).unwrap());
@@ -186,6 +187,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "block_parent",
         "map_mark",
         "map_picture",
+        "learned_choice",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))

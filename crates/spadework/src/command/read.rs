@@ -132,6 +132,9 @@ fn show(n: &BlockNeeds) -> anyhow::Result<()> {
             text::line(format!("  {} [{}]", said.text, said.source.text))?;
         }
         text::line(format!("  {}", point.advice))?;
+        if let Some(taught) = &point.taught {
+            text::line(format!("  {taught}"))?;
+        }
         if let Some(confirm) = &point.confirm {
             text::line(format!("  {confirm}"))?;
         }

@@ -4,6 +4,7 @@ use crate::ask::At;
 use crate::error::Page;
 use crate::layout::page;
 use crate::parts::scale;
+use crate::parts::taught;
 use crate::parts::working::{cautions, fold, steps};
 use crate::state::App;
 use agronomy::reading::Level;
@@ -185,6 +186,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 }
                 (super::ground::parcel::past(book, id)?)
                 @for point in &letter.points { (matter(point)) }
+                (taught::of_needs(&n, "reading"))
                 @if let Some(fine) = &letter.in_order { p { (fine) } }
                 @if !letter.shown.is_empty() {
                     details.numbers {
