@@ -48,14 +48,21 @@ impl Standing {
     }
 }
 
-/// The need as a multiple of the published one.
+/// The need as a multiple of the published one, held within bounds.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Times {
     pub value: f64,
     pub low: f64,
     pub high: f64,
+    /// What the tests say without the bounds.
+    pub said: f64,
+}
+
+impl Times {
     /// Whether the tests say more than the bounds let through.
-    pub held: bool,
+    pub fn held(&self) -> bool {
+        (self.said - self.value).abs() > 1e-9
+    }
 }
 
 /// A block’s own answer with what became of it.
@@ -98,19 +105,21 @@ impl Learned {
 /// The multiple of a need that an answer makes, within bounds.
 fn times(answer: &ledger::Answer) -> Times {
     let (least, most) = (weight("learned_least_times"), weight("learned_most_times"));
-    let of = |answer: f64| {
-        if answer > 0.0 {
-            (1.0 / answer).clamp(least, most)
-        } else {
-            most
-        }
-    };
-    let value = of(answer.mean);
+    let of = |answer: f64| inverse(answer).clamp(least, most);
     Times {
-        value,
+        value: of(answer.mean),
         low: of(answer.high),
         high: of(answer.low),
-        held: answer.mean <= 0.0 || (1.0 / answer.mean - value).abs() > 1e-9,
+        said: inverse(answer.mean),
+    }
+}
+
+/// How many times the published need an answer asks for; a ground that does not answer asks without end.
+fn inverse(answer: f64) -> f64 {
+    if answer > 0.0 {
+        1.0 / answer
+    } else {
+        f64::INFINITY
     }
 }
 
@@ -195,27 +204,43 @@ impl Own {
         } else {
             "Published:"
         };
-        let mut text = format!(
-            "{by} {} lb/acre of {what}; by its own tests this block’s soil takes {} ({} to {}){}.",
-            lb(own.published),
-            lb(own.learned),
-            lb(own.low),
-            lb(own.high),
-            if self.times.held {
-                ", held within the bounds"
-            } else {
-                ""
+        let a = &self.taught.answer;
+        let said = |answer: f64| own.published * inverse(answer);
+        let takes = match (said(a.mean), said(a.high), said(a.low)) {
+            (mean, low, high) if high.is_finite() => {
+                format!("{} ({} to {})", lb(mean), lb(low), lb(high))
             }
+            (mean, low, _) if mean.is_finite() => {
+                format!("{} ({} or more)", lb(mean), lb(low))
+            }
+            (_, low, _) => format!("{} or more", lb(low)),
+        };
+        let mut text = format!(
+            "{by} {} lb/acre of {what}; by its own tests this block’s soil takes {takes}.",
+            lb(own.published)
         );
+        let used = match (self.times.held(), self.times.value > 1.0) {
+            (false, _) => format!("{} is used.", lb(own.learned)),
+            (true, true) => format!(
+                "{} is used: never more than {} times the published. Look for another cause, too: coarse lime, lime that was not worked in, samples from another depth.",
+                lb(own.learned),
+                lb(self.times.value)
+            ),
+            (true, false) => format!(
+                "{} is used: never less than {} times the published. Look for another cause, too: lime, ash or manure that nobody wrote down.",
+                lb(own.learned),
+                lb(self.times.value)
+            ),
+        };
         text.push(' ');
         text.push_str(&match &self.standing {
             Standing::Refused { on } => {
                 format!("You refused that on {on}: {} is used.", lb(own.published))
             }
             Standing::Taken { on } => {
-                format!("You took it on {on}: {} is used.", lb(own.learned))
+                format!("You took it on {on}. {used}")
             }
-            Standing::Used if own.used => format!("{} is used.", lb(own.learned)),
+            Standing::Used if own.used => used,
             Standing::Used => format!(
                 "The lab is believed first: {} is used unless you say otherwise.",
                 lb(own.published)
@@ -236,7 +261,6 @@ impl OwnNeed {
     }
 
     /// Puts the block’s own answer into a figure where it is used; the range takes its doubt along.
-    /// `part` of the figure’s value rests on how far the ground answers.
     pub(crate) fn apply(&self, figure: &mut Figure) {
         if !self.used {
             return;
