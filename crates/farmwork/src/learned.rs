@@ -208,12 +208,12 @@ impl Own {
         let said = |answer: f64| own.published * inverse(answer);
         let takes = match (said(a.mean), said(a.high), said(a.low)) {
             (mean, low, high) if high.is_finite() => {
-                format!("{} ({} to {})", lb(mean), lb(low), lb(high))
+                format!("about {} ({} to {})", about(mean), about(low), about(high))
             }
             (mean, low, _) if mean.is_finite() => {
-                format!("{} ({} or more)", lb(mean), lb(low))
+                format!("about {} ({} or more)", about(mean), about(low))
             }
-            (_, low, _) => format!("{} or more", lb(low)),
+            (_, low, _) => format!("{} or more", about(low)),
         };
         let mut text = format!(
             "{by} {} lb/acre of {what}; by its own tests this block’s soil takes {takes}.",
@@ -252,6 +252,15 @@ impl Own {
         });
         text
     }
+}
+
+/// A number in doubt, with no more figures than it bears: two.
+fn about(v: f64) -> String {
+    if !(v.is_finite() && v > 0.0) {
+        return plain(v, 3);
+    }
+    let unit = 10f64.powf(v.log10().floor() - 1.0);
+    plain((v / unit).round() * unit, 3)
 }
 
 impl OwnNeed {

@@ -47,7 +47,7 @@ test('the plan goes by what the soil taught until that is refused', async (t) =>
 
   await page.goto('/reading/2');
   const taught = page.locator('#taught-lime');
-  assert.match(await taught.innerText(), /by its own tests this block’s soil takes [\d,]+ \([\d,]+ to [\d,]+\).*is used/s);
+  assert.match(await taught.innerText(), /by its own tests this block’s soil takes about [\d,]+ \([\d,]+ to [\d,]+\).*is used/s);
   await shot(page, 'taught-reading');
   await unfold(page);
   assert.match(await taught.innerText(), /2023-01-05: .*lime/);

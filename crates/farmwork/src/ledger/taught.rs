@@ -22,8 +22,8 @@ pub struct Beside {
     pub measured: f64,
     /// By the published figures from the first test on.
     pub expected: f64,
-    /// By the block’s own answer; none where it is not known.
-    pub learned: Option<f64>,
+    /// By the block’s own answer, about the middle of the tests that count.
+    pub learned: f64,
     /// Why it takes no part in the answer; none where it does.
     pub left_out: Option<String>,
 }
@@ -144,10 +144,11 @@ fn lime_taught(reading: &BlockReading, tested: &[Tested], moved: &[Moved]) -> Op
             );
         }
     }
-    published.caution(
-        format!(
-            "A test taken less than {months} months after lime is left out: the lime has not worked yet."
-        ),
+    published.step(
+        "a test sooner than this after lime is left out: the lime has not worked yet",
+        f64::from(months),
+        "months",
+        "the shortest that is printed for ground limestone worked in",
         source,
     );
     taught.working.insert(0, published);
@@ -269,6 +270,7 @@ fn one(
         })
         .collect();
     let found = doubt::learn(prior, &answered)?;
+    let middle = middle(&answered);
     let (low, high) = found.interval(Confidence::USUAL);
     let answer = Answer {
         mean: found.mean,
@@ -282,19 +284,66 @@ fn one(
             on: r.on,
             measured: r.measured,
             expected: start + expected(r.on),
-            learned: Some(start + found.mean * expected(r.on)),
+            learned: middle.1 + found.mean * (expected(r.on) - middle.0),
             left_out: r.left_out.clone(),
         })
         .collect();
     Some(Taught {
         item,
         analyte,
-        says: says(&answer, &found, answered.len()),
+        says: format!(
+            "{}{}",
+            says(&answer, &found, answered.len()),
+            astray(
+                rows.last()?,
+                expected(rows.last()?.on),
+                middle,
+                &found,
+                analyte
+            )
+        ),
         tests,
         answer,
         counted: answered.len(),
         working: vec![between(analyte, extractant, &rows, changes), found.figure],
     })
+}
+
+/// The mean of what was expected and of what was measured, weighted by how sure each test is, and one
+/// standard deviation of the latter.
+fn middle(answered: &[Answered]) -> (f64, f64, f64) {
+    let weight = |a: &Answered| a.sd.powi(-2);
+    let all: f64 = answered.iter().map(weight).sum();
+    let mean = |of: &dyn Fn(&Answered) -> f64| {
+        answered.iter().map(|a| weight(a) * of(a)).sum::<f64>() / all
+    };
+    (mean(&|a| a.expected), mean(&|a| a.measured), all.powf(-0.5))
+}
+
+/// That the newest test came out otherwise than the others lead to expect, by more than their noise in
+/// nineteen cases of twenty; it is said and changes nothing, since that test has no say in the answer.
+fn astray(
+    newest: &Row,
+    expected: f64,
+    (x, y, sd): (f64, f64, f64),
+    found: &Response,
+    analyte: Analyte,
+) -> String {
+    let off = newest.measured - (y + found.mean * (expected - x));
+    let noise = found.noise * newest.sd.hypot(sd).hypot((expected - x) * found.sd);
+    let z = Confidence::percent(95.0).map_or(f64::INFINITY, doubt::z_two_sided);
+    if off.abs() <= z * noise {
+        return String::new();
+    }
+    let shown = |v: f64| match analyte {
+        Analyte::Ph => plain((v * 10.0).round() / 10.0, 3),
+        _ => format!("{} ppm", plain(v, 2)),
+    };
+    format!(
+        " The newest test lies {} {} what that leads to expect, which is more than noise: see that nothing is missing from the log, and sample again before much is spread.",
+        shown(off.abs()),
+        if off < 0.0 { "below" } else { "above" }
+    )
 }
 
 fn says(a: &Answer, found: &Response, tests: usize) -> String {

@@ -129,7 +129,7 @@ fn one(book: &Book, block: &Block, json: bool) -> anyhow::Result<()> {
                 "    {}  {:>6}  {:>6}  {:>6}{}",
                 b.on,
                 shown(b.expected),
-                b.learned.map_or_else(|| "–".to_owned(), shown),
+                shown(b.learned),
                 shown(b.measured),
                 b.left_out
                     .as_ref()

@@ -186,8 +186,8 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 }
                 (super::ground::parcel::past(book, id)?)
                 @for point in &letter.points { (matter(point)) }
-                (taught::of_needs(&n, "reading"))
                 @if let Some(fine) = &letter.in_order { p { (fine) } }
+                (taught::of_needs(&n, "reading"))
                 @if !letter.shown.is_empty() {
                     details.numbers {
                         summary { "For information: organic matter, cations, salts under cover" }

@@ -54,20 +54,20 @@ fn beside(t: &Taught) -> Markup {
     let shown = |v: f64| words::measured(t.analyte, v);
     html! {
         div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
-            table.rows.num {
+            table.rows.num.stack {
                 thead { tr {
                     th.l scope="col" { "Day" }
-                    th scope="col" { "Published figures" }
-                    th scope="col" { "Own answer" }
+                    th scope="col" { "By the published figures" }
+                    th scope="col" { "By its own answer" }
                     th scope="col" { "Found" }
                 } }
                 tbody {
                     @for b in &t.tests {
                         tr {
-                            td.l { (b.on) @if let Some(why) = &b.left_out { small { "not counted: " (why) } } }
-                            td { (shown(b.expected)) }
-                            td { @if let Some(v) = b.learned { (shown(v)) } @else { "·" } }
-                            td { (shown(b.measured)) }
+                            td.l { b { (b.on) } @if let Some(why) = &b.left_out { small { "not counted: " (why) } } }
+                            td data-label="By the published figures" { (shown(b.expected)) }
+                            td data-label="By its own answer" { (shown(b.learned)) }
+                            td data-label="Found" { (shown(b.measured)) }
                         }
                     }
                 }
