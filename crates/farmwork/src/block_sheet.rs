@@ -202,7 +202,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             working: block_needs
                 .lines
                 .iter()
-                .flat_map(|l| l.working.clone())
+                .flat_map(|l| l.working.iter().chain(behind(l)).cloned())
                 .chain(supplies(made, &asked.id, &choices))
                 .chain(beyond.into_iter().map(|o| o.figure))
                 .chain(acid.into_iter().map(|(_, figure)| figure))
@@ -376,6 +376,14 @@ fn supplies(made: &Made, block: &str, choices: &[Choice]) -> Vec<Figure> {
         }
     }
     out
+}
+
+/// What the block’s own tests say where the need goes by it.
+fn behind(line: &needs::Line) -> impl Iterator<Item = &Figure> {
+    line.own
+        .iter()
+        .filter(|o| o.used)
+        .flat_map(|o| &o.own.taught.working)
 }
 
 fn notes(block: &BlockNeeds) -> Vec<String> {

@@ -9,9 +9,10 @@ use agronomy::working::{Evidence, Figure, Source};
 use farmbook::{Book, Id, Learnable, LearnedChoice, TestSpan};
 use jiff::civil::Date;
 use quantity::plain;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::cell::{Cell, OnceCell};
 use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
 /// Whether needs go by the block’s own answer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -69,9 +70,14 @@ impl Times {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Own {
     /// Each pair of tests and what lay between them, and how the answer came of it.
-    pub taught: Taught,
+    #[serde(serialize_with = "shared")]
+    pub taught: Arc<Taught>,
     pub times: Times,
     pub standing: Standing,
+}
+
+fn shared<S: Serializer>(taught: &Arc<Taught>, to: S) -> std::result::Result<S::Ok, S::Error> {
+    taught.as_ref().serialize(to)
 }
 
 /// What one need is by the published figures and by the block’s own answer.
@@ -159,11 +165,11 @@ fn standing(taught: &Taught, choice: Option<&LearnedChoice>) -> Standing {
 }
 
 impl Own {
-    fn new(taught: &Taught, choice: Option<&LearnedChoice>) -> Self {
+    fn new(taught: &Arc<Taught>, choice: Option<&LearnedChoice>) -> Self {
         Self {
             times: times(&taught.answer),
             standing: standing(taught, choice),
-            taught: taught.clone(),
+            taught: Arc::clone(taught),
         }
     }
 
@@ -324,7 +330,7 @@ fn bounds() -> Source {
 #[derive(Default)]
 struct Known {
     entry: Id,
-    of: HashMap<Id, Vec<Taught>>,
+    of: HashMap<Id, Vec<Arc<Taught>>>,
 }
 
 /// More changed rows than this are not looked at one by one.
@@ -395,7 +401,7 @@ impl Teacher {
     }
 
     /// What the tests of a block teach; empty where its history is too short.
-    fn taught(&self, book: &Book, reading: &BlockReading) -> Result<Vec<Taught>> {
+    fn taught(&self, book: &Book, reading: &BlockReading) -> Result<Vec<Arc<Taught>>> {
         let id = reading.block.id;
         let enough = self
             .spans
@@ -417,7 +423,10 @@ impl Teacher {
         let found = match known.of.get(&id) {
             Some(found) => found.clone(),
             None => {
-                let found = ledger::taught(book, reading, self.shared(book)?)?;
+                let found: Vec<Arc<Taught>> = ledger::taught(book, reading, self.shared(book)?)?
+                    .into_iter()
+                    .map(Arc::new)
+                    .collect();
                 known.of.insert(id, found.clone());
                 found
             }
@@ -426,8 +435,8 @@ impl Teacher {
         Ok(found)
     }
 
-    fn learned(&self, id: Id, taught: &[Taught]) -> Learned {
-        let own = |t: &Taught| Own::new(t, self.choices.get(&(id, t.item)));
+    fn learned(&self, id: Id, taught: &[Arc<Taught>]) -> Learned {
+        let own = |t: &Arc<Taught>| Own::new(t, self.choices.get(&(id, t.item)));
         Learned(taught.iter().map(own).collect())
     }
 

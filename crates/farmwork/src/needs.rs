@@ -61,12 +61,11 @@ impl Line {
         }
     }
 
-    /// Takes along what the block’s own tests say of it, with the sum behind it where it is used.
+    /// Takes along what the block’s own tests say of it.
     fn taught(&mut self, own: Option<OwnNeed>) {
         let Some(own) = own else { return };
         if own.used {
             self.basis = format!("{}, by this block’s own answer", self.basis);
-            self.working.extend(own.own.taught.working.iter().cloned());
         }
         self.own = Some(own);
     }

@@ -137,7 +137,7 @@ fn ground_that_answers_half_gets_more_lime_and_no_more_than_the_bound() {
     );
     // Without a history the need is the published one and nothing is said.
     assert_eq!(published.own, None);
-    let own = taught.own.unwrap();
+    let own = taught.own.clone().unwrap();
     assert_eq!(own.own.standing, Standing::Used, "{}", own.says);
     assert!((own.published - published.asked.unwrap()).abs() < 1e-9);
     let times = taught.asked.unwrap() / own.published;
@@ -147,7 +147,9 @@ fn ground_that_answers_half_gets_more_lime_and_no_more_than_the_bound() {
     assert!(own.says.contains("is used"), "{}", own.says);
     assert!(taught.basis.contains("own answer"));
     // Each lime and each pair of tests stands in the working.
-    let steps: Vec<&str> = taught
+    let steps: Vec<&str> = own
+        .own
+        .taught
         .working
         .iter()
         .flat_map(|f| &f.working)
