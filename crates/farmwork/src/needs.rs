@@ -4,6 +4,8 @@ mod acidity;
 mod feeding;
 mod minor;
 
+pub(crate) use acidity::Asked as LimeAsked;
+
 use crate::Result;
 use crate::learned::{Learned, OwnNeed, Teacher};
 use crate::readings::{self, BlockReading};
@@ -139,10 +141,9 @@ pub(crate) fn rests_on_an_answer(reading: &BlockReading) -> bool {
     acidity::may_need_lime(reading) || feeding::builds_up(reading)
 }
 
-/// pH that a lb of pure lime per acre adds by what a report says, with its sum; none where the report
-/// gives no lime rate.
-pub(crate) fn published_rise(reading: &BlockReading, test: &SoilTest) -> Option<Figure> {
-    acidity::published_rise(reading, test)
+/// What lime a report of the block asks for, and how far it is to lift the pH.
+pub(crate) fn lime_asked(reading: &BlockReading, test: &SoilTest) -> Option<LimeAsked> {
+    acidity::asked(reading, test)
 }
 
 /// The needs of one block from its reading, and from what its own tests taught.

@@ -123,6 +123,7 @@ mod tests {
             "sulfur_above",
             "acid_crop_ph",
             "learned_own_share",
+            "learned_least_rise",
             "learned_tests",
             "learned_least_times",
             "learned_most_times",

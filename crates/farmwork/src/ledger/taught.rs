@@ -2,8 +2,10 @@
 
 use super::{Item, Moved};
 use crate::history::{Tested, material_name};
+use crate::needs::{self, LimeAsked};
 use crate::readings::BlockReading;
-use crate::{needs, sure, words};
+use crate::weights::weight;
+use crate::{sure, words};
 use agronomy::doubt::{self, Answered, Confidence, Prior, Response};
 use agronomy::lime;
 use agronomy::phosphorus_potassium as pk;
@@ -79,39 +81,33 @@ pub(super) fn all(reading: &BlockReading, tested: &[Tested], moved: &[Moved]) ->
     .collect()
 }
 
-/// How far this ground answers to lime. What a lb of it was to bring is what the report before it said;
-/// without one, the first report after it that says it. The newest report sets what is needed now and has
-/// no say in that.
+/// How far this ground answers to lime. What a lb of it was to bring is what the reports before the newest
+/// say together, since each sees the ground’s buffering through noise of its own; the newest sets what is
+/// needed now and has no say in that.
 fn lime_taught(reading: &BlockReading, tested: &[Tested], moved: &[Moved]) -> Option<Taught> {
     let (extractant, mut rows) = run(reading, tested, Analyte::Ph)?;
     let (first, newest) = (rows.first()?.on, rows.last()?.on);
-    let rises: Vec<(Date, Figure)> = tested
+    let (months, worked) = months_until_it_works()?;
+    let asked: Vec<(Date, LimeAsked)> = tested
         .iter()
         .filter(|t| t.day < newest)
-        .filter_map(|t| Some((t.day, needs::published_rise(reading, &t.test.test)?)))
+        .filter_map(|t| Some((t.day, needs::lime_asked(reading, &t.test.test)?)))
+        // A rise within the noise of two tests says nothing of the lime behind it.
+        .filter(|(_, a)| a.to_ph - a.from_ph >= weight("learned_least_rise"))
         .collect();
-    let rise_at = |on: Date| {
-        rises
-            .iter()
-            .rfind(|(day, _)| *day <= on)
-            .or(rises.first())
-            .map(|(_, figure)| figure.value)
-    };
+    let published = published_rise(&asked, (months, worked))?;
     let changes: Vec<Change> = moved
         .iter()
         .filter(|m| m.item == Item::Lime && m.on > first)
-        .map(|m| {
-            Some(Change {
-                on: m.on,
-                lb: m.lb,
-                material: m.material.clone(),
-                by: m.lb * rise_at(m.on)?,
-            })
+        .map(|m| Change {
+            on: m.on,
+            lb: m.lb,
+            material: m.material.clone(),
+            by: m.lb * published.value,
         })
-        .collect::<Option<_>>()?;
-    let (months, source) = months_until_it_works()?;
+        .collect();
     let soon = |c: &Change, on: Date| {
-        c.lb > 0.0
+        c.lb >= weight("slight_lime")
             && c.on <= on
             && c.on
                 .checked_add(jiff::Span::new().months(months))
@@ -132,27 +128,51 @@ fn lime_taught(reading: &BlockReading, tested: &[Tested], moved: &[Moved]) -> Op
         &changes,
         &doubt::lime_prior(),
     )?;
-    let mut published = Figure::new("What a lb of pure lime per acre was to bring");
-    for (day, rise) in &rises {
-        for step in &rise.working {
-            published.step(
-                format!("{day}: {}", step.what),
-                step.value,
-                step.unit.clone(),
-                step.formula.clone(),
-                step.source.clone(),
-            );
-        }
-    }
-    published.step(
+    taught.working.insert(0, published);
+    Some(taught)
+}
+
+/// pH that a lb of pure lime per acre was to bring: the rises that the reports asked for over the lime that
+/// they asked for.
+fn published_rise(asked: &[(Date, LimeAsked)], (months, worked): (i32, Source)) -> Option<Figure> {
+    let mut figure = Figure::new("pH that a lb of pure lime per acre was to bring");
+    figure.step(
         "a test sooner than this after lime is left out: the lime has not worked yet",
         f64::from(months),
         "months",
         "the shortest that is printed for ground limestone worked in",
-        source,
+        worked,
     );
-    taught.working.insert(0, published);
-    Some(taught)
+    for (day, a) in asked {
+        figure.step(
+            format!("lime by the report of {day}"),
+            a.lb_per_acre,
+            "lb/acre",
+            format!(
+                "pH {} to {}",
+                words::measured(Analyte::Ph, a.from_ph),
+                words::measured(Analyte::Ph, a.to_ph)
+            ),
+            a.source.clone(),
+        );
+    }
+    let rise: f64 = asked.iter().map(|(_, a)| a.to_ph - a.from_ph).sum();
+    let lime: f64 = asked.iter().map(|(_, a)| a.lb_per_acre).sum();
+    if !(rise > 0.0 && lime > 0.0) {
+        return None;
+    }
+    figure.step(
+        "pH that a lb was to bring",
+        rise / lime,
+        "pH",
+        format!(
+            "{} / {}, all of them together",
+            plain(rise, 3),
+            plain(lime, 4)
+        ),
+        Source::arithmetic(),
+    );
+    Some(figure)
 }
 
 /// The shortest that is printed until ground limestone has worked, months.

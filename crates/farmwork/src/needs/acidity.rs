@@ -164,9 +164,18 @@ pub(super) fn may_need_lime(reading: &BlockReading) -> bool {
             .is_some_and(|(ph, aim)| ph < aim.low)
 }
 
-/// pH that a lb of pure lime per acre adds by what a report says: by its own method where it has the
-/// numbers, else by the rate that the lab printed.
-pub(super) fn published_rise(reading: &BlockReading, soil: &SoilTest) -> Option<Figure> {
+/// What lime a report asks for, and how far it is to lift the pH.
+pub(crate) struct Asked {
+    pub(crate) from_ph: f64,
+    pub(crate) to_ph: f64,
+    /// lb of pure calcium carbonate per acre
+    pub(crate) lb_per_acre: f64,
+    pub(crate) source: Source,
+}
+
+/// What a report asks for by its own method where it has the numbers, else by the rate that the lab
+/// printed; none where no lime is due by it.
+pub(super) fn asked(reading: &BlockReading, soil: &SoilTest) -> Option<Asked> {
     let aim = aim(reading.planting.as_ref()?, reading.crop.as_ref()?)?;
     let ph = soil.value(Analyte::Ph)?;
     let mut request = request(reading, soil, ph, aim.target);
@@ -185,30 +194,14 @@ pub(super) fn published_rise(reading: &BlockReading, soil: &SoilTest) -> Option<
             request.target_ph = aim.target;
             Some(super::as_printed("Lime", printed))
         })?;
-    let rise = request.target_ph - ph;
-    if !(rise > 0.0 && rate.value > 0.0) {
-        return None;
-    }
-    let source = rate
-        .working
-        .last()
-        .map_or_else(Source::arithmetic, |s| s.source.clone());
-    let mut figure = Figure::new("pH that a lb of pure lime per acre adds");
-    figure.step(
-        "lime by the report of that day",
-        rate.value,
-        "lb/acre",
-        format!("pH {} to {}", ph_words(ph), ph_words(request.target_ph)),
-        source,
-    );
-    figure.step(
-        "pH that a lb adds",
-        rise / rate.value,
-        "pH",
-        format!("{} / {}", plain(rise, 3), plain(rate.value, 4)),
-        Source::arithmetic(),
-    );
-    Some(figure)
+    let last = rate.working.last().map(|s| s.source.clone());
+    Some(Asked {
+        from_ph: ph,
+        to_ph: request.target_ph,
+        lb_per_acre: rate.value,
+        source: last.unwrap_or_else(Source::arithmetic),
+    })
+    .filter(|a| a.to_ph > a.from_ph && a.lb_per_acre > 0.0)
 }
 
 fn lime(
