@@ -1,7 +1,8 @@
 //! What is learned from random rows of tests as CSV, for comparison with another library: the prior’s
-//! standard deviation, then expected:measured:sd of each test, and the mean and standard deviation found.
+//! standard deviation after what the published scatter is worth, then expected:measured:sd of each test; and
+//! the mean, the standard deviation and the ends of four of five found.
 
-use agronomy::doubt::{Answered, Prior, learn};
+use agronomy::doubt::{Answered, Confidence, Prior, learn, noise_worth};
 use agronomy::working::Source;
 
 /// A small linear congruential generator (Knuth, MMIX): the same inputs every time.
@@ -19,8 +20,8 @@ impl Draw {
 
 fn main() {
     let mut draw = Draw(17);
-    println!("inputs,mean,sd");
-    for n in 0..300 {
+    println!("inputs,mean,sd,low,high");
+    for n in 0..80 {
         let prior = Prior {
             sd: 0.05 + draw.unit(),
             source: Source::stated("made"),
@@ -37,8 +38,10 @@ fn main() {
                 .iter()
                 .map(|t| format!("{:?}:{:?}:{:?}", t.expected, t.measured, t.sd))
                 .collect();
+            let (low, high) = found.interval(Confidence::USUAL);
             println!(
-                "{:?};{},{:?},{:?}",
+                "{:?};{:?};{},{:?},{:?},{low:?},{high:?}",
+                noise_worth(),
                 prior.sd,
                 listed.join(";"),
                 found.mean,

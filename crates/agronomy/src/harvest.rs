@@ -19,6 +19,8 @@ pub struct Content {
     pub n: Option<f64>,
     pub p2o5: Option<f64>,
     pub k2o: Option<f64>,
+    pub ca: Option<f64>,
+    pub mg: Option<f64>,
     pub source: Source,
 }
 
@@ -28,6 +30,8 @@ impl Content {
             "n" => self.n,
             "p2o5" => self.p2o5,
             "k2o" => self.k2o,
+            "ca" => self.ca,
+            "mg" => self.mg,
             _ => None,
         }
     }
@@ -38,7 +42,7 @@ impl Content {
 pub enum HarvestError {
     #[error("No content of a harvest is held for “{0}”; `spadework tables crops` lists the crops.")]
     UnknownCrop(String),
-    #[error("“{0}” is not carried off by any table here; use n, p2o5 or k2o.")]
+    #[error("“{0}” is not carried off by any table here; use n, p2o5, k2o, ca or mg.")]
     UnknownNutrient(String),
     #[error("No source here prints the {nutrient} in a harvest of {crop}.")]
     Unknown {
@@ -59,6 +63,8 @@ struct Row {
     n: Option<f64>,
     p2o5: Option<f64>,
     k2o: Option<f64>,
+    ca: Option<f64>,
+    mg: Option<f64>,
     source: String,
     evidence: String,
 }
@@ -75,7 +81,7 @@ pub fn load() -> Result<Vec<Content>, TableError> {
         .enumerate()
         .map(|(i, r)| {
             let share = |v: Option<f64>| v.is_none_or(|v| (0.0..=10.0).contains(&v));
-            if !(share(r.n) && share(r.p2o5) && share(r.k2o)) {
+            if ![r.n, r.p2o5, r.k2o, r.ca, r.mg].into_iter().all(share) {
                 return Err(TableError {
                     table: name.to_owned(),
                     row: i + 2,
@@ -89,6 +95,8 @@ pub fn load() -> Result<Vec<Content>, TableError> {
                 n: r.n,
                 p2o5: r.p2o5,
                 k2o: r.k2o,
+                ca: r.ca,
+                mg: r.mg,
                 source: table::source(name, i + 2, &r.source, &r.evidence)?,
             })
         })
@@ -106,11 +114,13 @@ fn name(nutrient: &str) -> Option<&'static str> {
         "n" => "N",
         "p2o5" => "P2O5",
         "k2o" => "K2O",
+        "ca" => "Ca",
+        "mg" => "Mg",
         _ => return None,
     })
 }
 
-/// lb per acre of `n`, `p2o5` or `k2o` that a harvest carries off: fresh weight × percent in it.
+/// lb per acre of `n`, `p2o5`, `k2o`, `ca` or `mg` that a harvest carries off: fresh weight × percent in it.
 ///
 /// `yield_lb_per_acre` is the harvest, lb of fresh weight per acre; without one the crop's usual yield is
 /// taken. The value follows the crop table's choice of source, else the first content read; low and high
@@ -130,13 +140,14 @@ pub fn carried_off(
         .map(|c| c.name.clone())
         .or_else(|| read.first().map(|c| c.name.clone()));
     let said = said.ok_or_else(|| HarvestError::UnknownCrop(crop_key.to_owned()))?;
-    let chosen = ours.and_then(|c| c.removal.as_ref()).map(|r| {
+    let chosen = ours.and_then(|c| c.removal.as_ref()).and_then(|r| {
         let percent = match nutrient {
             "n" => r.n,
             "p2o5" => r.p2o5,
-            _ => r.k2o,
+            "k2o" => r.k2o,
+            _ => return None,
         };
-        (percent, r.source.clone())
+        Some((percent, r.source.clone()))
     });
     let (percent, source) = chosen
         .or_else(|| {
@@ -217,6 +228,30 @@ mod tests {
             carried_off("parsley_root", "k2o", Some(1_000.0)),
             Err(HarvestError::Unknown { .. })
         ));
+    }
+
+    /// The New England Vegetable Management Guide, table 4, prints calcium and magnesium of whole crops as
+    /// harvested there, and of onion bulbs; edible parts hold less, and of the same order.
+    #[test]
+    fn calcium_and_magnesium_are_of_the_order_of_another_guide() {
+        for (crop, tons, ca, mg) in [
+            ("cabbage", 20.0, 28.0, 10.0),
+            ("cauliflower", 6.0, 4.0, 3.0),
+            ("kale", 10.0, 50.0, 10.0),
+            ("celery", 50.0, 110.0, 27.0),
+            ("onion", 20.0, 12.0, 14.0),
+        ] {
+            for (nutrient, printed) in [("ca", ca), ("mg", mg)] {
+                let f = carried_off(crop, nutrient, Some(tons * 2_000.0)).unwrap();
+                let times = f.value / printed;
+                assert!(
+                    (0.25..=2.0).contains(&times),
+                    "{crop} {nutrient}: {}",
+                    f.value
+                );
+            }
+        }
+        assert!(carried_off("cabbage", "s", Some(1.0)).is_err());
     }
 
     proptest! {

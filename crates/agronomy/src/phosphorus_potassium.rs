@@ -92,6 +92,9 @@ pub struct Need {
     /// lb of P2O5 or K2O per acre
     pub figure: Figure,
     pub basis: Basis,
+    /// The part of it that builds the soil up to the critical level, lb per acre; none where the rate does
+    /// not rest on one.
+    pub build_up: Option<f64>,
     /// The test is above optimum: nothing more of this nutrient should go on than cannot be helped.
     pub held_down: bool,
 }
@@ -190,20 +193,29 @@ pub fn need(
     if !(removal.is_finite() && removal >= 0.0) {
         return Err(NoNeed::BadValue(removal.to_string(), nutrient.name()));
     }
-    from_removal(
+    let build_up = from_removal(
         &mut figure,
         nutrient,
         reading,
         (rule, rule_source),
         (removal, source),
     );
-    Ok(finish(
-        nutrient,
-        figure,
-        Basis::Removal,
-        Some(reading),
-        held_down,
-    ))
+    Ok(Need {
+        build_up,
+        ..finish(nutrient, figure, Basis::Removal, Some(reading), held_down)
+    })
+}
+
+/// Whether a rate for this reading would hold a part that builds the soil up, where no table of rates
+/// covers the crop.
+pub fn builds_up(nutrient: Nutrient, reading: &Reading) -> bool {
+    let builds = reference()
+        .rule(&reading.system, reading.level)
+        .is_some_and(|(rule, _)| rule == Rule::RemovalAndBuild);
+    builds
+        && reference()
+            .build_up(&reading.system, nutrient, &reading.group)
+            .is_some()
 }
 
 fn from_lab(figure: &mut Figure, nutrient: Nutrient, printed: &Recommended) -> Result<(), NoNeed> {
@@ -262,7 +274,7 @@ fn from_removal(
     reading: &Reading,
     (rule, rule_source): (Rule, &Source),
     (removal, source): (f64, Source),
-) {
+) -> Option<f64> {
     figure.step(
         "what the harvest carries off",
         removal,
@@ -281,7 +293,7 @@ fn from_removal(
             plain(removal, 4),
             rule_source.clone(),
         );
-        return;
+        return None;
     };
     let yearly = |per_ppm: f64| build.yearly(reading.value, per_ppm);
     let step = Step {
@@ -313,6 +325,7 @@ fn from_removal(
         figure.low = Some(removal + yearly(build.low));
         figure.high = Some(removal + yearly(build.high));
     }
+    Some(yearly(build.lb_per_ppm))
 }
 
 fn finish(
@@ -342,6 +355,7 @@ fn finish(
         nutrient,
         figure,
         basis,
+        build_up: None,
         held_down,
     }
 }

@@ -184,6 +184,7 @@ impl Book {
             book.forget_refusals(id)?;
             book.forget_outline(id)?;
             book.forget_ground_note(id)?;
+            book.forget_learned_choices(id)?;
             book.delete(Table::Block, id)?;
             Ok(Removal::Deleted)
         })

@@ -38,6 +38,7 @@ pub(crate) enum Table {
     GroundNote,
     LabFee,
     Setback,
+    LearnedChoice,
 }
 
 impl Table {
@@ -72,6 +73,7 @@ impl Table {
         Self::GroundNote,
         Self::LabFee,
         Self::Setback,
+        Self::LearnedChoice,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -106,6 +108,7 @@ impl Table {
             Self::GroundNote => "ground_note",
             Self::LabFee => "lab_fee",
             Self::Setback => "setback",
+            Self::LearnedChoice => "learned_choice",
         }
     }
 

@@ -1060,3 +1060,59 @@ fn what_is_known_of_the_ground_and_fees_are_kept_changed_and_undone() {
     assert!(book.ground_notes().unwrap().is_empty());
     assert_eq!(book.check().unwrap(), Vec::<String>::new());
 }
+
+#[test]
+fn what_was_decided_of_a_blocks_own_answer_is_kept_changed_and_undone() {
+    let dir = folder();
+    let mut book = book(&dir);
+    let a = book.add_block(&field("A")).unwrap();
+    let refused = LearnedChoice {
+        block: a,
+        item: Learnable::Lime,
+        take: false,
+        decided_on: jiff::civil::date(2027, 1, 9),
+    };
+    let before = book.newest_entry().unwrap();
+    book.set_learned_choice(&refused).unwrap();
+    let potash = LearnedChoice {
+        item: Learnable::K2o,
+        take: true,
+        ..refused.clone()
+    };
+    book.set_learned_choice(&potash).unwrap();
+    assert_eq!(
+        book.learned_choices().unwrap(),
+        [potash.clone(), refused.clone()]
+    );
+    let touched = book.touched_since(before, 10).unwrap().unwrap();
+    assert_eq!(touched.len(), 2);
+    assert!(
+        touched
+            .iter()
+            .all(|t| t.table == "learned_choice" && t.blocks == [a])
+    );
+    assert_eq!(book.touched_since(before, 1).unwrap(), None);
+    let taken = LearnedChoice {
+        take: true,
+        ..refused.clone()
+    };
+    book.set_learned_choice(&taken).unwrap();
+    assert_eq!(book.learned_choices().unwrap(), [potash.clone(), taken]);
+    book.undo_last().unwrap();
+    assert_eq!(
+        book.learned_choices().unwrap(),
+        [potash.clone(), refused.clone()]
+    );
+    book.clear_learned_choice(a, Learnable::Lime).unwrap();
+    book.clear_learned_choice(a, Learnable::P2o5).unwrap();
+    assert_eq!(book.learned_choices().unwrap(), [potash]);
+    let nowhere = LearnedChoice {
+        block: 404,
+        ..refused
+    };
+    sentence(book.set_learned_choice(&nowhere).unwrap_err());
+    // What was decided of a block goes with it.
+    assert_eq!(book.remove_block(a).unwrap(), Removal::Deleted);
+    assert!(book.learned_choices().unwrap().is_empty());
+    assert_eq!(book.check().unwrap(), Vec::<String>::new());
+}

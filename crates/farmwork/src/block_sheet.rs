@@ -219,7 +219,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             working: block_needs
                 .lines
                 .iter()
-                .flat_map(|l| l.working.clone())
+                .flat_map(|l| l.working.iter().chain(behind(l)).cloned())
                 .chain(supplies(made, &asked.id, &choices))
                 .chain(beyond.into_iter().map(|o| o.figure))
                 .chain(acid.into_iter().map(|(_, figure)| figure))
@@ -403,9 +403,24 @@ fn supplies(made: &Made, block: &str, choices: &[Choice]) -> Vec<Figure> {
     out
 }
 
+/// What the block’s own tests say where the need goes by it.
+fn behind(line: &needs::Line) -> impl Iterator<Item = &Figure> {
+    line.own
+        .iter()
+        .filter(|o| o.used)
+        .flat_map(|o| &o.own.taught.working)
+}
+
 fn notes(block: &BlockNeeds) -> Vec<String> {
     let mut notes = block.notes.clone();
     for line in &block.lines {
+        if let Some(own) = line.own.as_ref().filter(|o| o.decided()) {
+            notes.push(format!(
+                "{}: {}",
+                words::capital(own.own.taught.item.name()),
+                own.says
+            ));
+        }
         for dose in &line.later {
             let after = dose.after_months.map_or_else(
                 || "later".to_owned(),

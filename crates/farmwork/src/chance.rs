@@ -51,6 +51,7 @@ mod tests {
             later: Vec::new(),
             others: Vec::new(),
             very_high: false,
+            own: None,
             working: Vec::new(),
         }
     }

@@ -45,6 +45,51 @@ impl Matter {
         }
     }
 
+    /// How many it concerns, in a sentence.
+    pub fn says(self, count: usize) -> String {
+        let (one, many) = match self {
+            Self::TooLate => (
+                "job can no longer go on as planned",
+                "jobs can no longer go on as planned",
+            ),
+            Self::Late => (
+                "job is late and can still be done",
+                "jobs are late and can still be done",
+            ),
+            Self::Doubtful => (
+                "lab report waits to be looked at",
+                "lab reports wait to be looked at",
+            ),
+            Self::Lime => (
+                "block needs lime before anything else",
+                "blocks need lime before anything else",
+            ),
+            Self::Untested => ("block has no soil test yet", "blocks have no soil test yet"),
+            Self::Old => (
+                "block has a soil test that is too old to plan by",
+                "blocks have soil tests that are too old to plan by",
+            ),
+            Self::Due => (
+                "block is due for sampling this season",
+                "blocks are due for sampling this season",
+            ),
+            Self::NoCrop => (
+                "block has no crop chosen yet",
+                "blocks have no crop chosen yet",
+            ),
+            Self::KeepOff => (
+                "block should get no phosphate",
+                "blocks should get no phosphate",
+            ),
+            Self::Awaited => (
+                "box went to the lab and has no report yet",
+                "boxes went to the lab and have no report yet",
+            ),
+        };
+        let what = if count == 1 { one } else { many };
+        format!("{} {what}.", words::capital(&words::count(count)))
+    }
+
     /// Why it matters, in a sentence.
     pub fn why(self) -> &'static str {
         match self {

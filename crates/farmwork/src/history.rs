@@ -138,8 +138,12 @@ pub fn of_block(book: &Book, id: Id) -> Result<History> {
 
 /// Every test of a block, oldest first, several boxes of one report as their mean.
 pub(crate) fn tests(book: &Book, block: Id) -> Result<Vec<Tested>> {
+    tests_in(book, block, &book.reports()?)
+}
+
+/// The same where the reports are at hand.
+pub(crate) fn tests_in(book: &Book, block: Id, reports: &[ReportFile]) -> Result<Vec<Tested>> {
     let all = book.tests_of(block)?;
-    let reports = book.reports()?;
     let mut out: Vec<Tested> = Vec::new();
     let mut done: Vec<Id> = Vec::new();
     for test in &all {

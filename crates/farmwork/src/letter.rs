@@ -44,6 +44,8 @@ pub struct Point {
     /// What it means, each sentence with its source.
     pub means: Vec<Said>,
     pub advice: String,
+    /// What the block’s own tests say of the amount beside the published figures.
+    pub taught: Option<String>,
     /// Which figures behind it were not read in their source, and how to make sure of them.
     pub confirm: Option<String>,
     /// Whether it comes before everything else.
@@ -192,6 +194,11 @@ fn confirm(working: &[Figure]) -> Option<String> {
     })
 }
 
+fn taught(need: &Need) -> Option<String> {
+    let own = need.own.as_ref().filter(|o| o.decided())?;
+    Some(own.says.clone())
+}
+
 /// An amount per acre as what goes on the block and on 1,000 ft².
 fn amount(n: &BlockNeeds, lb_per_acre: f64) -> String {
     format!(
@@ -273,6 +280,7 @@ fn acidity(n: &BlockNeeds) -> Option<Point> {
         }),
         means: meaning,
         advice,
+        taught: line.and_then(taught),
         confirm: line.and_then(|l| confirm(&l.working)),
         first: line.is_some_and(acts),
         working,
@@ -423,6 +431,7 @@ fn nitrogen_point(n: &BlockNeeds) -> Option<Point> {
         .chain(in_parts(n))
         .collect(),
         advice,
+        taught: taught(line),
         confirm: confirm(&line.working),
         first: false,
         working: line.working.clone(),
@@ -492,6 +501,7 @@ fn major(n: &BlockNeeds, analyte: Analyte, nutrient: Nutrient, name: &str) -> Op
             .filter(|l| !matches!(l, Level::Medium | Level::Optimum))
             .map_or_else(Vec::new, |l| means(n, analyte, l)),
         advice,
+        taught: need.and_then(taught),
         confirm: need.and_then(|l| confirm(&l.working)),
         first: false,
         working: {
@@ -584,6 +594,7 @@ fn other(n: &BlockNeeds, analyte: Analyte) -> Option<Point> {
         sure,
         means,
         advice,
+        taught: None,
         confirm: line
             .reading
             .as_ref()

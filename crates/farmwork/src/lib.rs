@@ -22,6 +22,7 @@ pub mod ground_file;
 pub mod history;
 pub mod job_sheet;
 pub mod lab;
+pub mod learned;
 pub mod ledger;
 pub mod left_out;
 pub mod letter;

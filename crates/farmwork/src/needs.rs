@@ -4,12 +4,15 @@ mod acidity;
 mod feeding;
 mod minor;
 
+pub(crate) use acidity::Asked as LimeAsked;
+
 use crate::Result;
+use crate::learned::{Learned, OwnNeed, Teacher};
 use crate::readings::{self, BlockReading};
 use agronomy::crop::{self, Crop};
 use agronomy::dose::Dose;
 use agronomy::lime::{LimeError, Method};
-use agronomy::soil::{Recommendable, Recommended};
+use agronomy::soil::{Recommendable, Recommended, SoilTest};
 use agronomy::working::{Caution, Evidence, Figure, Source};
 use farmbook::{Book, Id, Planting, StoredTest};
 use planner::Nutrient;
@@ -37,6 +40,8 @@ pub struct Line {
     pub others: Vec<String>,
     /// Whether the soil holds more than enough and surplus counts more than usual.
     pub very_high: bool,
+    /// What the block’s own tests say of it beside the published figures, where they say anything.
+    pub own: Option<OwnNeed>,
     pub working: Vec<Figure>,
 }
 
@@ -53,8 +58,18 @@ impl Line {
             later: Vec::new(),
             others: Vec::new(),
             very_high: false,
+            own: None,
             working: Vec::new(),
         }
+    }
+
+    /// Takes along what the block’s own tests say of it.
+    fn taught(&mut self, own: Option<OwnNeed>) {
+        let Some(own) = own else { return };
+        if own.used {
+            self.basis = format!("{}, by this block’s own answer", self.basis);
+        }
+        self.own = Some(own);
     }
 
     /// The weakest ground the need rests on.
@@ -100,7 +115,11 @@ impl BlockNeeds {
 
 /// The needs of every block in use, in the order of the book.
 pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
-    Ok(readings::all(book)?.into_iter().map(of_block).collect())
+    let teacher = Teacher::of(book)?;
+    readings::all(book)?
+        .into_iter()
+        .map(|reading| by_its_tests(book, &teacher, reading))
+        .collect()
 }
 
 /// The needs of one block.
@@ -108,11 +127,27 @@ pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
 /// # Errors
 /// No such block, or the book’s own.
 pub fn one(book: &Book, id: Id) -> Result<BlockNeeds> {
-    readings::one(book, id).map(of_block)
+    by_its_tests(book, &Teacher::of(book)?, readings::one(book, id)?)
 }
 
-/// The needs of one block from its reading.
-pub fn of_block(reading: BlockReading) -> BlockNeeds {
+fn by_its_tests(book: &Book, teacher: &Teacher, reading: BlockReading) -> Result<BlockNeeds> {
+    let learned = teacher.for_needs(book, &reading)?;
+    Ok(of_block(reading, &learned))
+}
+
+/// Whether a need of the block rests on how far its ground answers: lime, or the build-up of phosphate or
+/// potash.
+pub(crate) fn rests_on_an_answer(reading: &BlockReading) -> bool {
+    acidity::may_need_lime(reading) || feeding::builds_up(reading)
+}
+
+/// What lime a report of the block asks for, and how far it is to lift the pH.
+pub(crate) fn lime_asked(reading: &BlockReading, test: &SoilTest) -> Option<LimeAsked> {
+    acidity::asked(reading, test)
+}
+
+/// The needs of one block from its reading, and from what its own tests taught.
+fn of_block(reading: BlockReading, learned: &Learned) -> BlockNeeds {
     let mut notes = Vec::new();
     let mut lines = Vec::new();
     match (&reading.planting, &reading.crop) {
@@ -132,9 +167,13 @@ pub fn of_block(reading: BlockReading) -> BlockNeeds {
                         .to_owned(),
                 );
             }
-            lines.extend(acidity::lines(&reading, planting, crop, &mut notes));
+            lines.extend(acidity::lines(
+                &reading, planting, crop, learned, &mut notes,
+            ));
             lines.push(feeding::nitrogen(&reading, planting, crop, &mut notes));
-            lines.extend(feeding::phosphate_and_potash(&reading, planting, crop));
+            lines.extend(feeding::phosphate_and_potash(
+                &reading, planting, crop, learned,
+            ));
             lines.extend(minor::lines(&reading, crop));
         }
     }

@@ -122,6 +122,11 @@ mod tests {
             "seconds",
             "sulfur_above",
             "acid_crop_ph",
+            "learned_own_share",
+            "learned_least_rise",
+            "learned_tests",
+            "learned_least_times",
+            "learned_most_times",
         ] {
             assert!(weights[key].value > 0.0, "{key}");
         }

@@ -80,6 +80,17 @@ pub fn or(parts: &[String]) -> String {
     }
 }
 
+/// A small count in words, a larger one in figures: `three`, `14`.
+pub fn count(n: usize) -> String {
+    const WORDS: [&str; 13] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+        "eleven", "twelve",
+    ];
+    WORDS
+        .get(n)
+        .map_or_else(|| plain(n as f64, 6), |word| (*word).to_owned())
+}
+
 /// The text with its first letter as a capital.
 pub fn capital(text: &str) -> String {
     let mut chars = text.chars();
@@ -168,6 +179,7 @@ mod tests {
         assert_eq!(measured(Analyte::Ph, 6.0), "6.0");
         assert_eq!(measured(Analyte::Ph, 6.25), "6.25");
         assert_eq!(measured(Analyte::P, 48.0), "48");
+        assert_eq!((count(3), count(14)), ("three".into(), "14".into()));
         assert_eq!(buckets(0.42), "½ bucket");
         assert_eq!(buckets(0.05), "less than ¼ bucket");
         assert_eq!(buckets(1.0), "1 bucket");

@@ -30,6 +30,7 @@ mod spreader;
 mod stock;
 mod supply;
 mod tables;
+mod taught;
 mod ways;
 
 use clap::{Parser, Subcommand};
@@ -91,6 +92,8 @@ enum Command {
     Now(now::Now),
     /// What each test of a block found, what happened, and whether the soil moved
     History(history::HistoryArgs),
+    /// What the tests of blocks taught of how far they answer, and whether needs go by it
+    Taught(taught::TaughtArgs),
     /// Two plans of the season side by side
     Compare(ways::Compare),
     /// What plans may use of a material: sizes, prices, stock, where not
@@ -162,6 +165,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Years(args) => ways::years(&args, json),
         Command::Now(args) => now::run(&args, json),
         Command::History(args) => history::run(args, json),
+        Command::Taught(args) => taught::run(&args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
         Command::Supplier(args) => supply::supplier(args, json),

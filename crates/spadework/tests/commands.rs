@@ -81,6 +81,7 @@ fn every_command_shows_an_example() {
         "now",
         "sampling",
         "history",
+        "taught",
         "export",
         "rebuild",
         "differences",

@@ -174,6 +174,7 @@ fn every_page(app: App) -> Router {
         .route("/spreaders/{id}/forget", post(spreaders::forget))
         .route("/years", get(years::list))
         .route("/years/{id}", get(years::show))
+        .route("/years/{id}/taught", post(years::decide))
         .route("/years/{id}/sheet.pdf", get(years::pdf))
         .route("/log", get(log::list).post(log::keep))
         .route("/log/new", get(log::blank))

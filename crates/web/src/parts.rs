@@ -4,5 +4,6 @@ pub(crate) mod bar;
 pub(crate) mod choose;
 pub(crate) mod plot;
 pub(crate) mod scale;
+pub(crate) mod taught;
 pub(crate) mod weeks;
 pub(crate) mod working;

@@ -282,7 +282,7 @@ const WALK: &[&str] = &[
 ];
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 65] = [
+const FORMS: [(&str, &[&str]); 66] = [
     ("/phones", &["password", "again"]),
     ("/phones/open", &[]),
     ("/phones/close", &[]),
@@ -296,6 +296,7 @@ const FORMS: [(&str, &[&str]); 65] = [
         ],
     ),
     ("/stock/count", &["mark", "which", "there", "on"]),
+    ("/years/{}/taught", &["item", "do", "back"]),
     ("/order/place", &["mark", "from"]),
     ("/order/close/{}", &["id"]),
     (

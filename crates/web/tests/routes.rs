@@ -232,6 +232,7 @@ fn what_is_not_there_is_said_on_a_page() {
             format!("/lab/{id}/read"),
             format!("/lab/{id}/match"),
             format!("/lab/{id}/remove"),
+            format!("/years/{id}/taught"),
             format!("/plan/{id}"),
         ] {
             // The form of a hold names a material, or it would have nothing to refuse.

@@ -2,7 +2,7 @@
 
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
-use crate::doubt::{self, Confidence, Doubt};
+use crate::doubt::{self, Answered, Confidence, Doubt};
 use crate::reading;
 use crate::sampling::{self, OwnCores, Spread};
 use crate::soil::{Analyte, Bound, Extractant, Measured};
@@ -123,6 +123,21 @@ pub(super) const TOPICS: &[Topic] = &[
         ],
         example: "tests=2021:48,2022:51,2023:55,2024:54,2025:60,2026:63",
         run: trend,
+    },
+    Topic {
+        name: "answer",
+        about: "How far a ground answers to lime, phosphate or potash by its own tests, as a multiple of the published answer.",
+        keys: &[
+            Key::needed("analyte", "what was tested: ph, p or k"),
+            Key::needed(
+                "tests",
+                "expected:found pairs parted by commas: what the published figures had led to expect, and what was found; the first pair is the first test twice",
+            ),
+            CORES,
+            SCATTER,
+        ],
+        example: "analyte=ph tests=5.6:5.6,6.4:6.1,6.3:6.0,6.9:6.5",
+        run: answer,
     },
 ];
 
@@ -306,6 +321,44 @@ fn unit(analyte: Analyte) -> &'static str {
     } else {
         analyte.unit()
     }
+}
+
+fn answer(i: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let analyte = analyte(i)?;
+    let prior = match analyte {
+        Analyte::Ph => doubt::lime_prior(),
+        Analyte::P | Analyte::K => doubt::nutrient_prior(0.0),
+        _ => return Err(i.bad("analyte", "ph, p or k")),
+    };
+    let doubt = doubt_of(i, analyte)?;
+    let expected = "expected:found pairs parted by commas, e.g. 5.6:5.6,6.4:6.1";
+    let tests = i
+        .text("tests")?
+        .split(',')
+        .map(|pair| {
+            let (expected, found) = pair.split_once(':')?;
+            let (expected, measured): (f64, f64) =
+                (expected.trim().parse().ok()?, found.trim().parse().ok()?);
+            let sd = match doubt.shape {
+                sampling::Shape::Lognormal => doubt.sigma(measured) * measured,
+                sampling::Shape::Normal => doubt.sigma(measured),
+            };
+            (expected.is_finite() && measured > 0.0).then_some(Answered {
+                expected,
+                measured,
+                sd,
+            })
+        })
+        .collect::<Option<Vec<Answered>>>()
+        .ok_or_else(|| i.bad("tests", expected))?;
+    doubt::learn(&prior, &tests)
+        .map(|found| found.figure)
+        .ok_or_else(|| {
+            i.bad(
+                "tests",
+                "two pairs or more, between which a change was expected",
+            )
+        })
 }
 
 fn trend(i: &Inputs<'_>) -> Result<Figure, TopicError> {

@@ -137,6 +137,7 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n", book.boxes());
     text += &format!("{:?}\n{:?}\n", book.outlines(), book.marks());
     text += &format!("{:?}\n{:?}\n", book.picture(), book.setbacks());
+    text += &format!("{:?}\n", book.learned_choices());
     for block in book.all_blocks().unwrap() {
         text += &format!("{:?}\n", book.earlier_outlines(block.id).unwrap());
         text += &format!("{:?}\n", book.ancestors(block.id).unwrap());
@@ -187,6 +188,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "map_mark",
         "map_picture",
         "setback",
+        "learned_choice",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))

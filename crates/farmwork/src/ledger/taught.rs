@@ -1,18 +1,19 @@
 //! What the soil taught: what the published figures led to expect beside what the tests found.
 
 use super::{Item, Moved};
-use crate::history::Tested;
-use crate::readings::{self, BlockReading};
+use crate::history::{Tested, material_name};
+use crate::needs::{self, LimeAsked};
+use crate::readings::BlockReading;
 use crate::weights::weight;
-use crate::{Result, needs, sure};
-use agronomy::doubt::{self, Answered, Confidence, Prior};
+use crate::{sure, words};
+use agronomy::doubt::{self, Answered, Confidence, Prior, Response};
+use agronomy::lime;
 use agronomy::phosphorus_potassium as pk;
 use agronomy::sampling::Shape;
 use agronomy::soil::{Analyte, Bound, Extractant};
 use agronomy::working::{Evidence, Figure, Source};
-use farmbook::Book;
+use farmbook::Learnable;
 use jiff::civil::Date;
-use planner::Nutrient;
 use quantity::plain;
 use serde::Serialize;
 
@@ -23,181 +24,454 @@ pub struct Beside {
     pub measured: f64,
     /// By the published figures from the first test on.
     pub expected: f64,
+    /// By the block’s own answer, about the middle of the tests that count.
+    pub learned: f64,
+    /// Why it takes no part in the answer; none where it does.
+    pub left_out: Option<String>,
+}
+
+/// How far a ground answers, as a multiple of the published answer.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Answer {
+    pub mean: f64,
+    /// Ends of four cases of five.
+    pub low: f64,
+    pub high: f64,
+    /// How much of it rests on the block’s own tests, 0 to 1.
+    pub own: f64,
 }
 
 /// What the tests of one measure teach of how far this ground answers.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Taught {
+    pub item: Learnable,
     pub analyte: Analyte,
     pub tests: Vec<Beside>,
     pub says: String,
-    /// The answer as a multiple of the published one, with four-of-five ends.
-    pub answer: Option<(f64, f64, f64)>,
+    pub answer: Answer,
+    /// How many tests stand behind the answer.
+    pub counted: usize,
     pub working: Vec<Figure>,
 }
 
-pub(super) fn all(
-    book: &Book,
+/// One test of the run that is looked at.
+struct Row {
+    on: Date,
+    measured: f64,
+    sd: f64,
+    left_out: Option<String>,
+}
+
+/// What one thing that went on or came off was expected to change.
+struct Change {
+    on: Date,
+    lb: f64,
+    material: Option<String>,
+    by: f64,
+}
+
+pub(super) fn all(reading: &BlockReading, tested: &[Tested], moved: &[Moved]) -> Vec<Taught> {
+    [
+        lime_taught(reading, tested, moved),
+        nutrient_taught(reading, tested, moved, pk::Nutrient::P2o5, Learnable::P2o5),
+        nutrient_taught(reading, tested, moved, pk::Nutrient::K2o, Learnable::K2o),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// How far this ground answers to lime. What a lb of it was to bring is what the reports before the newest
+/// say together, since each sees the ground’s buffering through noise of its own; the newest sets what is
+/// needed now and has no say in that.
+fn lime_taught(reading: &BlockReading, tested: &[Tested], moved: &[Moved]) -> Option<Taught> {
+    let (extractant, mut rows) = run(reading, tested, Analyte::Ph)?;
+    let (first, newest) = (rows.first()?.on, rows.last()?.on);
+    let (months, worked) = months_until_it_works()?;
+    let asked: Vec<(Date, LimeAsked)> = tested
+        .iter()
+        .filter(|t| t.day < newest)
+        .filter_map(|t| Some((t.day, needs::lime_asked(reading, &t.test.test)?)))
+        // A rise within the noise of two tests says nothing of the lime behind it.
+        .filter(|(_, a)| a.to_ph - a.from_ph >= weight("learned_least_rise"))
+        .collect();
+    let published = published_rise(&asked, (months, worked))?;
+    let changes: Vec<Change> = moved
+        .iter()
+        .filter(|m| m.item == Item::Lime && m.on > first)
+        .map(|m| Change {
+            on: m.on,
+            lb: m.lb,
+            material: m.material.clone(),
+            by: m.lb * published.value,
+        })
+        .collect();
+    let soon = |c: &Change, on: Date| {
+        c.lb >= weight("slight_lime")
+            && c.on <= on
+            && c.on
+                .checked_add(jiff::Span::new().months(months))
+                .is_ok_and(|worked| on < worked)
+    };
+    for row in &mut rows {
+        if let Some(c) = changes.iter().find(|c| soon(c, row.on)) {
+            row.left_out = Some(format!(
+                "taken less than {months} months after the lime of {}, which had not worked yet",
+                c.on
+            ));
+        }
+    }
+    let mut taught = one(
+        (Learnable::Lime, Analyte::Ph),
+        extractant,
+        rows,
+        &changes,
+        &doubt::lime_prior(),
+    )?;
+    taught.working.insert(0, published);
+    Some(taught)
+}
+
+/// pH that a lb of pure lime per acre was to bring: the rises that the reports asked for over the lime that
+/// they asked for.
+fn published_rise(asked: &[(Date, LimeAsked)], (months, worked): (i32, Source)) -> Option<Figure> {
+    let mut figure = Figure::new("pH that a lb of pure lime per acre was to bring");
+    figure.step(
+        "a test sooner than this after lime is left out: the lime has not worked yet",
+        f64::from(months),
+        "months",
+        "the shortest that is printed for ground limestone worked in",
+        worked,
+    );
+    for (day, a) in asked {
+        figure.step(
+            format!("lime by the report of {day}"),
+            a.lb_per_acre,
+            "lb/acre",
+            format!(
+                "pH {} to {}",
+                words::measured(Analyte::Ph, a.from_ph),
+                words::measured(Analyte::Ph, a.to_ph)
+            ),
+            a.source.clone(),
+        );
+    }
+    let rise: f64 = asked.iter().map(|(_, a)| a.to_ph - a.from_ph).sum();
+    let lime: f64 = asked.iter().map(|(_, a)| a.lb_per_acre).sum();
+    if !(rise > 0.0 && lime > 0.0) {
+        return None;
+    }
+    figure.step(
+        "pH that a lb was to bring",
+        rise / lime,
+        "pH",
+        format!(
+            "{} / {}, all of them together",
+            plain(rise, 3),
+            plain(lime, 4)
+        ),
+        Source::arithmetic(),
+    );
+    Some(figure)
+}
+
+/// The shortest that is printed until ground limestone has worked, months.
+fn months_until_it_works() -> Option<(i32, Source)> {
+    let t = lime::timings(lime::Form::Ground).find(|t| t.what == "full reaction")?;
+    Some((t.low.ceil() as i32, t.source.clone()))
+}
+
+fn nutrient_taught(
     reading: &BlockReading,
     tested: &[Tested],
     moved: &[Moved],
-) -> Result<Vec<Taught>> {
-    let mut out = Vec::new();
-    if let Some(rise) = rise_per_lb(book, reading, tested)? {
-        let prior = Prior {
-            sd: weight("ph_change_share"),
-            source: Source::new(
-                "a judgement: a third of the change that lime is reckoned to make may come out otherwise",
-                Evidence::CommonPractice,
-            ),
-        };
-        out.extend(one(
-            reading,
-            tested,
-            moved,
-            (Analyte::Ph, Item::Lime),
-            &prior,
-            |_| Some(rise),
-        ));
-    }
-    for (nutrient, item) in [
-        (pk::Nutrient::P2o5, Item::P2o5),
-        (pk::Nutrient::K2o, Item::K2o),
-    ] {
-        let figure = |e: Extractant| {
-            pk::test_changes()
-                .iter()
-                .find(|c| c.nutrient == nutrient && c.extractant == e)
-        };
-        let held = reading
-            .line(nutrient.analyte())
-            .and_then(|l| figure(l.measured.extractant?));
-        let Some(held) = held else { continue };
-        // The published ends are taken for nine of ten soils; where one figure stands alone, the
-        // judgement that stands for lime.
-        let ends = (held.lb_per_ppm / held.low - held.lb_per_ppm / held.high) / 2.0;
-        let prior = Prior {
-            sd: (ends / 1.645).max(weight("ph_change_share")),
-            source: held.source.clone(),
-        };
-        let per_lb = |e: Option<Extractant>| Some(1.0 / figure(e?)?.lb_per_ppm);
-        out.extend(one(
-            reading,
-            tested,
-            moved,
-            (nutrient.analyte(), item),
-            &prior,
-            per_lb,
-        ));
-    }
-    Ok(out)
+    nutrient: pk::Nutrient,
+    item: Learnable,
+) -> Option<Taught> {
+    let (extractant, rows) = run(reading, tested, nutrient.analyte())?;
+    let held = pk::test_changes()
+        .iter()
+        .find(|c| c.nutrient == nutrient && Some(c.extractant) == extractant)?;
+    let ends = (held.lb_per_ppm / held.low - held.lb_per_ppm / held.high) / 2.0;
+    let prior = doubt::nutrient_prior(ends);
+    let first = rows.first()?.on;
+    let changes: Vec<Change> = moved
+        .iter()
+        .filter(|m| m.item == Item::of_learnable(item) && m.on > first)
+        .map(|m| Change {
+            on: m.on,
+            lb: m.lb,
+            material: m.material.clone(),
+            by: m.lb / held.lb_per_ppm,
+        })
+        .collect();
+    let mut taught = one(
+        (item, nutrient.analyte()),
+        extractant,
+        rows,
+        &changes,
+        &prior,
+    )?;
+    let mut published = Figure::new(format!(
+        "How far a lb of {} moves the test",
+        nutrient.name()
+    ));
+    published.step(
+        format!("lb of {} per acre for 1 ppm", nutrient.name()),
+        held.lb_per_ppm,
+        "lb/acre",
+        format!("{} to {}", plain(held.low, 3), plain(held.high, 3)),
+        held.source.clone(),
+    );
+    taught.working.insert(0, published);
+    Some(taught)
 }
 
-/// pH that a lb of pure lime per acre is reckoned to add: what the report’s own method says at the newest
-/// test that asks for lime.
-fn rise_per_lb(book: &Book, reading: &BlockReading, tested: &[Tested]) -> Result<Option<f64>> {
-    let farm = book.farm()?;
-    for t in tested.iter().rev() {
-        let then = readings::of_block(
-            reading.block.clone(),
-            reading.planting.clone(),
-            Some((t.test.clone(), t.boxes)),
-            &farm.region,
-            (&reading.tables, &reading.scatter),
-        );
-        let Some(ph) = then.line(Analyte::Ph).map(|l| l.measured.value) else {
-            continue;
-        };
-        let n = needs::of_block(then);
-        let asked = n.line(Nutrient::Lime).and_then(|l| l.asked).unwrap_or(0.0);
-        let target = n
-            .reading
-            .planting
-            .as_ref()
-            .and_then(|p| p.target_ph)
-            .or_else(|| Some(n.reading.crop.as_ref()?.target_ph.as_ref()?.aim()));
-        if let Some(target) = target.filter(|t| *t > ph && asked > 0.0) {
-            return Ok(Some((target - ph) / asked));
+/// The tests of the newest lab and method, which alone stand beside each other.
+fn run(
+    reading: &BlockReading,
+    tested: &[Tested],
+    analyte: Analyte,
+) -> Option<(Option<Extractant>, Vec<Row>)> {
+    let (lab, extractant) = tested.iter().rev().find_map(|t| {
+        let m = t.test.test.get(analyte)?;
+        Some((&t.lab, m.extractant))
+    })?;
+    let mut rows = Vec::new();
+    for t in tested.iter().filter(|t| t.lab == *lab) {
+        let found = t.test.test.measured.iter().find(|m| {
+            m.analyte == analyte && m.extractant == extractant && m.bound == Bound::Exact
+        });
+        if let Some(m) = found {
+            let of = sure::of_boxes(reading, analyte, t.boxes)?;
+            rows.push(Row {
+                on: t.day,
+                measured: m.value,
+                sd: match of.shape {
+                    Shape::Lognormal => of.sigma(m.value) * m.value,
+                    Shape::Normal => of.sigma(m.value),
+                },
+                left_out: None,
+            });
         }
     }
-    Ok(None)
+    Some((extractant, rows))
 }
 
 fn one(
-    reading: &BlockReading,
-    tested: &[Tested],
-    moved: &[Moved],
-    (analyte, item): (Analyte, Item),
+    (item, analyte): (Learnable, Analyte),
+    extractant: Option<Extractant>,
+    mut rows: Vec<Row>,
+    changes: &[Change],
     prior: &Prior,
-    per_lb: impl Fn(Option<Extractant>) -> Option<f64>,
 ) -> Option<Taught> {
-    // Only tests of the newest lab and method stand beside each other.
-    let newest = tested.iter().rev().find_map(|t| {
-        let m = t.test.test.measured.iter().find(|m| m.analyte == analyte)?;
-        Some((t.lab.clone(), m.extractant))
-    })?;
-    let mut rows: Vec<(Date, f64, f64)> = Vec::new();
-    for t in tested.iter().filter(|t| t.lab == newest.0) {
-        let found =
-            t.test.test.measured.iter().find(|m| {
-                m.analyte == analyte && m.extractant == newest.1 && m.bound == Bound::Exact
-            });
-        if let Some(m) = found {
-            let of = sure::of_boxes(reading, analyte, t.boxes)?;
-            let sd = match of.shape {
-                Shape::Lognormal => of.sigma(m.value) * m.value,
-                Shape::Normal => of.sigma(m.value),
-            };
-            rows.push((t.day, m.value, sd));
-        }
-    }
-    let first = rows.first()?.0;
-    let per_lb = per_lb(newest.1)?;
+    // Its own noise would count twice, in the level and in the answer; and a more acid test could ask
+    // for less.
+    let newest = rows.last_mut()?;
+    newest
+        .left_out
+        .get_or_insert_with(|| "the newest test sets what is needed now".to_owned());
+    let first = rows.first()?;
+    let (since, start) = (first.on, first.measured);
     let expected = |until: Date| -> f64 {
-        moved
+        changes
             .iter()
-            .filter(|m| m.item == item && m.on > first && m.on <= until)
-            .map(|m| m.lb * per_lb)
+            .filter(|c| c.on > since && c.on <= until)
+            .map(|c| c.by)
             .sum()
     };
-    let start = rows.first()?.1;
-    let tests: Vec<Beside> = rows
-        .iter()
-        .map(|(on, measured, _)| Beside {
-            on: *on,
-            measured: *measured,
-            expected: start + expected(*on),
-        })
-        .collect();
     let answered: Vec<Answered> = rows
         .iter()
-        .map(|(on, measured, sd)| Answered {
-            expected: expected(*on),
-            measured: *measured,
-            sd: *sd,
+        .filter(|r| r.left_out.is_none())
+        .map(|r| Answered {
+            expected: expected(r.on),
+            measured: r.measured,
+            sd: r.sd,
         })
         .collect();
     let found = doubt::learn(prior, &answered)?;
+    let middle = middle(&answered);
     let (low, high) = found.interval(Confidence::USUAL);
+    let answer = Answer {
+        mean: found.mean,
+        low,
+        high,
+        own: found.own,
+    };
+    let tests = rows
+        .iter()
+        .map(|r| Beside {
+            on: r.on,
+            measured: r.measured,
+            expected: start + expected(r.on),
+            learned: middle.1 + found.mean * (expected(r.on) - middle.0),
+            left_out: r.left_out.clone(),
+        })
+        .collect();
+    Some(Taught {
+        item,
+        analyte,
+        says: format!(
+            "{}{}",
+            says(&answer, &found, answered.len()),
+            astray(
+                rows.last()?,
+                expected(rows.last()?.on),
+                middle,
+                &found,
+                analyte
+            )
+        ),
+        tests,
+        answer,
+        counted: answered.len(),
+        working: vec![between(analyte, extractant, &rows, changes), found.figure],
+    })
+}
+
+/// The mean of what was expected and of what was measured, weighted by how sure each test is, and one
+/// standard deviation of the latter.
+fn middle(answered: &[Answered]) -> (f64, f64, f64) {
+    let weight = |a: &Answered| a.sd.powi(-2);
+    let all: f64 = answered.iter().map(weight).sum();
+    let mean = |of: &dyn Fn(&Answered) -> f64| {
+        answered.iter().map(|a| weight(a) * of(a)).sum::<f64>() / all
+    };
+    (mean(&|a| a.expected), mean(&|a| a.measured), all.powf(-0.5))
+}
+
+/// That the newest test came out otherwise than the others lead to expect, by more than their noise in
+/// nineteen cases of twenty; it is said and changes nothing, since that test has no say in the answer.
+fn astray(
+    newest: &Row,
+    expected: f64,
+    (x, y, sd): (f64, f64, f64),
+    found: &Response,
+    analyte: Analyte,
+) -> String {
+    let off = newest.measured - (y + found.mean * (expected - x));
+    let noise = found.noise * newest.sd.hypot(sd).hypot((expected - x) * found.sd);
+    let z = Confidence::percent(95.0).map_or(f64::INFINITY, doubt::z_two_sided);
+    if off.abs() <= z * noise {
+        return String::new();
+    }
+    let shown = |v: f64| match analyte {
+        Analyte::Ph => plain((v * 10.0).round() / 10.0, 3),
+        _ => format!("{} ppm", plain(v, 2)),
+    };
+    format!(
+        " The newest test lies {} {} what that leads to expect, which is more than noise: see that nothing is missing from the log, and sample again before much is spread.",
+        shown(off.abs()),
+        if off < 0.0 { "below" } else { "above" }
+    )
+}
+
+fn says(a: &Answer, found: &Response, tests: usize) -> String {
     let percent = |v: f64| plain((v * 100.0).round(), 3);
-    let says = format!(
-        "By its own {} tests this ground answers {} % as far as the published figures say (likely {} to {} %); {} % of that rests on its own tests.{}",
-        rows.len(),
-        percent(found.mean),
-        percent(low),
-        percent(high),
-        percent(found.own),
-        if low <= 1.0 && 1.0 <= high {
+    format!(
+        "By {tests} of its own tests this ground answers {} % as far as the published figures say (likely {} to {} %); {} % of that rests on its own tests{}.{}",
+        percent(a.mean),
+        percent(a.low),
+        percent(a.high),
+        percent(a.own),
+        if found.noise > 1.25 {
+            format!(
+                ", which scatter about {} times as far as is published",
+                plain(found.noise, 2)
+            )
+        } else {
+            String::new()
+        },
+        if a.low <= 1.0 && 1.0 <= a.high {
             " The published figure may well be right."
         } else {
             ""
         }
-    );
-    Some(Taught {
-        analyte,
-        tests,
-        says,
-        answer: Some((found.mean, low, high)),
-        working: vec![found.figure],
-    })
+    )
+}
+
+/// From test to test: everything that was to move it, and what was found.
+fn between(
+    analyte: Analyte,
+    extractant: Option<Extractant>,
+    rows: &[Row],
+    changes: &[Change],
+) -> Figure {
+    let unit = match analyte {
+        Analyte::Ph => "pH",
+        other => other.unit(),
+    };
+    let log = || Source::stated("the log and the reports of this block");
+    let reckoned = || {
+        Source::new(
+            "the pounds by the published figure above",
+            Evidence::Derived,
+        )
+    };
+    let signed = |v: f64| format!("{}{}", if v < 0.0 { "−" } else { "+" }, plain(v.abs(), 3));
+    let mut figure = Figure::new(match extractant {
+        Some(e) => format!("From test to test, {} by {}", analyte.name(), e.name()),
+        None => format!("From test to test, {}", analyte.name()),
+    });
+    for pair in rows.windows(2) {
+        let [from, to] = pair else { continue };
+        let here: Vec<&Change> = changes
+            .iter()
+            .filter(|c| c.on > from.on && c.on <= to.on)
+            .collect();
+        // Each lime by itself; what comes and goes otherwise together.
+        let (each, rest): (Vec<&Change>, Vec<&Change>) = here
+            .iter()
+            .partition(|c| analyte == Analyte::Ph && c.lb > 0.0);
+        for c in &each {
+            let name = c
+                .material
+                .as_deref()
+                .map_or_else(|| "lime".to_owned(), |m| material_name(m).to_lowercase());
+            figure.step(
+                format!("{}: {name}, to bring", c.on),
+                c.by,
+                unit,
+                format!("{} of pure lime per acre", words::lb(c.lb)),
+                reckoned(),
+            );
+        }
+        let (on, off) = rest.iter().fold((0.0, 0.0), |(on, off), c| {
+            if c.lb > 0.0 {
+                (on + c.lb, off)
+            } else {
+                (on, off - c.lb)
+            }
+        });
+        if !rest.is_empty() {
+            let formula = match analyte {
+                Analyte::Ph => format!("acid that uses up {} of lime per acre", words::lb(off)),
+                _ => format!("{} on, {} off per acre", words::lb(on), words::lb(off)),
+            };
+            figure.step(
+                format!("{} to {}: feeding and harvests, to bring", from.on, to.on),
+                rest.iter().map(|c| c.by).sum(),
+                unit,
+                formula,
+                reckoned(),
+            );
+        }
+        let was: f64 = here.iter().map(|c| c.by).sum();
+        figure.step(
+            format!("{} to {}: found", from.on, to.on),
+            to.measured - from.measured,
+            unit,
+            format!(
+                "{} to {}; {} was expected{}",
+                words::measured(analyte, from.measured),
+                words::measured(analyte, to.measured),
+                signed(was),
+                to.left_out
+                    .as_deref()
+                    .map_or_else(String::new, |why| format!("; not counted: {why}"))
+            ),
+            log(),
+        );
+    }
+    figure
 }

@@ -1,6 +1,7 @@
 //! Lime where pH must rise, sulfur where it must fall.
 
 use super::{LimeSideBySide, Line};
+use crate::learned::{Learned, Own};
 use crate::readings::BlockReading;
 use crate::sure;
 use crate::weights::weight;
@@ -11,7 +12,7 @@ use agronomy::lime::{self, LimeError};
 use agronomy::soil::{Analyte, Recommendable, SoilTest};
 use agronomy::sulfur::{self, Carbonate};
 use agronomy::working::{Evidence, Figure, Source};
-use farmbook::{BlockKind, Planting};
+use farmbook::{BlockKind, Learnable, Planting};
 use planner::Nutrient;
 use quantity::plain;
 
@@ -52,8 +53,10 @@ pub(super) fn lines(
     reading: &BlockReading,
     planting: &Planting,
     crop: &Crop,
+    learned: &Learned,
     notes: &mut Vec<String>,
 ) -> Vec<Line> {
+    let own = learned.of(Learnable::Lime);
     let Some(test) = &reading.test else {
         return vec![Line::none(Nutrient::Lime, "no soil test")];
     };
@@ -88,7 +91,13 @@ pub(super) fn lines(
         }
         let mut figure = super::as_printed("Lime", printed);
         figure.cautions.extend(lime::cautions());
-        return vec![split(reading, figure, "printed by the lab", notes)];
+        return vec![limed(
+            reading,
+            figure,
+            "printed by the lab",
+            (own, true),
+            notes,
+        )];
     }
     let Some(ph) = ph else {
         return vec![Line::none(Nutrient::Lime, "the report gives no pH")];
@@ -115,7 +124,7 @@ pub(super) fn lines(
         return vec![line];
     }
     if ph < aim.low {
-        vec![lime(reading, ph, &aim, notes)]
+        vec![lime(reading, ph, &aim, own, notes)]
     } else if ph > aim.high {
         vec![acid(reading, crop, ph, &aim, notes)]
     } else {
@@ -139,7 +148,69 @@ pub(super) fn lines(
     }
 }
 
-fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> Line {
+/// Whether the newest test is below what the crop wants, or the lab printed a lime rate.
+pub(super) fn may_need_lime(reading: &BlockReading) -> bool {
+    let (Some(test), Some(planting), Some(crop)) =
+        (&reading.test, &reading.planting, &reading.crop)
+    else {
+        return false;
+    };
+    let printed = super::printed(reading, crop, Recommendable::Lime);
+    printed.is_some_and(|p| p.lb_per_acre > 0.0)
+        || test
+            .test
+            .value(Analyte::Ph)
+            .zip(aim(planting, crop))
+            .is_some_and(|(ph, aim)| ph < aim.low)
+}
+
+/// What lime a report asks for, and how far it is to lift the pH.
+pub(crate) struct Asked {
+    pub(crate) from_ph: f64,
+    pub(crate) to_ph: f64,
+    /// lb of pure calcium carbonate per acre
+    pub(crate) lb_per_acre: f64,
+    pub(crate) source: Source,
+}
+
+/// What a report asks for by its own method where it has the numbers, else by the rate that the lab
+/// printed; none where no lime is due by it.
+pub(super) fn asked(reading: &BlockReading, soil: &SoilTest) -> Option<Asked> {
+    let aim = aim(reading.planting.as_ref()?, reading.crop.as_ref()?)?;
+    let ph = soil.value(Analyte::Ph)?;
+    let mut request = request(reading, soil, ph, aim.target);
+    let by_method = match lime::recommend(&request, None) {
+        Err(stopped) => lime::nearest_target(&stopped, &request).and_then(|nearest| {
+            request.target_ph = nearest;
+            lime::recommend(&request, None).ok()
+        }),
+        found => found.ok(),
+    };
+    let rate = by_method
+        // The end of a table is no rate.
+        .filter(|f| !f.what.starts_with("At least"))
+        .or_else(|| {
+            let printed = soil.recommendation(Recommendable::Lime)?;
+            request.target_ph = aim.target;
+            Some(super::as_printed("Lime", printed))
+        })?;
+    let last = rate.working.last().map(|s| s.source.clone());
+    Some(Asked {
+        from_ph: ph,
+        to_ph: request.target_ph,
+        lb_per_acre: rate.value,
+        source: last.unwrap_or_else(Source::arithmetic),
+    })
+    .filter(|a| a.to_ph > a.from_ph && a.lb_per_acre > 0.0)
+}
+
+fn lime(
+    reading: &BlockReading,
+    ph: f64,
+    aim: &Aim,
+    own: Option<&Own>,
+    notes: &mut Vec<String>,
+) -> Line {
     let Some(test) = &reading.test else {
         return Line::none(Nutrient::Lime, "no soil test");
     };
@@ -209,7 +280,7 @@ fn lime(reading: &BlockReading, ph: f64, aim: &Aim, notes: &mut Vec<String>) -> 
             figure.high = rate.high;
             doubted(reading, &request, &mut figure);
             let basis = format!("pH {} to {}", ph_words(ph), ph_words(request.target_ph));
-            split(reading, figure, &basis, notes)
+            limed(reading, figure, &basis, (own, false), notes)
         }
         Err(why) => {
             notes.push(format!("Lime: {why}"));
@@ -318,6 +389,23 @@ fn doubted(reading: &BlockReading, request: &lime::Request, figure: &mut Figure)
     figure.high = Some(high.map_or(own.1, |h| h.max(own.1)));
 }
 
+/// A lime rate by the published figures and by the block’s own answer, in doses that the ground can take.
+fn limed(
+    reading: &BlockReading,
+    mut figure: Figure,
+    basis: &str,
+    (own, printed): (Option<&Own>, bool),
+    notes: &mut Vec<String>,
+) -> Line {
+    let own = own.and_then(|o| o.need(figure.value, printed));
+    if let Some(own) = &own {
+        own.apply(&mut figure);
+    }
+    let mut line = split(reading, figure, basis, notes);
+    line.taught(own);
+    line
+}
+
 /// A lime rate in doses that the ground can take; the first one is for this plan.
 fn split(reading: &BlockReading, figure: Figure, basis: &str, notes: &mut Vec<String>) -> Line {
     let situation = match reading.block.kind {
@@ -384,6 +472,7 @@ fn in_doses(
         later,
         others: Vec::new(),
         very_high: false,
+        own: None,
         working: vec![figure],
     }
 }

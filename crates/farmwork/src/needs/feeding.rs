@@ -1,6 +1,7 @@
 //! Nitrogen less its credits; phosphate and potash by report, table or removal.
 
 use super::Line;
+use crate::learned::{Learned, Own};
 use crate::readings::BlockReading;
 use crate::sure;
 use agronomy::crop::Crop;
@@ -10,7 +11,7 @@ use agronomy::phosphorus_potassium::{self as pk, Basis};
 use agronomy::reading::Level;
 use agronomy::soil::{Analyte, Recommendable};
 use agronomy::working::{Evidence, Figure, Source};
-use farmbook::Planting;
+use farmbook::{Learnable, Planting};
 use planner::Nutrient;
 use quantity::plain;
 
@@ -107,6 +108,7 @@ pub(super) fn nitrogen(
                 })
                 .collect(),
             very_high: false,
+            own: None,
             working: vec![need.net],
         },
         Err(why) => {
@@ -120,6 +122,7 @@ pub(super) fn phosphate_and_potash(
     reading: &BlockReading,
     planting: &Planting,
     crop: &Crop,
+    learned: &Learned,
 ) -> Vec<Line> {
     let carried = crop.carried_off(planting.yield_lb_per_acre);
     [
@@ -139,6 +142,7 @@ pub(super) fn phosphate_and_potash(
                 if need.basis != Basis::Lab {
                     doubted(&mut line, reading, nutrient, crop, removal.clone());
                 }
+                build_up(&mut line, &need, learned.of(learnable(nutrient)));
                 line
             }
             Err(_) if read.is_some() && removal.is_none() && crop.removal.is_some() => Line::none(
@@ -159,6 +163,37 @@ pub(super) fn phosphate_and_potash(
         line
     })
     .collect()
+}
+
+fn learnable(nutrient: pk::Nutrient) -> Learnable {
+    match nutrient {
+        pk::Nutrient::P2o5 => Learnable::P2o5,
+        pk::Nutrient::K2o => Learnable::K2o,
+    }
+}
+
+/// Whether a rate of the block would rest on build-up, as far as the reading alone tells.
+pub(super) fn builds_up(reading: &BlockReading) -> bool {
+    pk::Nutrient::ALL.into_iter().any(|nutrient| {
+        reading
+            .reading(nutrient.analyte())
+            .is_some_and(|read| pk::builds_up(nutrient, read))
+    })
+}
+
+/// Takes the part of a rate that builds the soil up by the block’s own answer, where it is used.
+fn build_up(line: &mut Line, need: &pk::Need, own: Option<&Own>) {
+    let Some(own) = own.and_then(|o| o.need(need.build_up?, false)) else {
+        return;
+    };
+    if let Some(figure) = line.working.first_mut() {
+        (figure.low, figure.high) = line.range.unzip();
+        own.apply(figure);
+        line.need = figure.value;
+        line.asked = Some(figure.value);
+        line.range = figure.low.zip(figure.high);
+    }
+    line.taught(Some(own));
 }
 
 /// Sets the range that the doubt of the test gives the rate.
@@ -286,6 +321,7 @@ fn line(planned: Nutrient, need: &pk::Need, level: Option<Level>) -> Line {
         later: Vec::new(),
         others: Vec::new(),
         very_high: level == Some(Level::VeryHigh),
+        own: None,
         working: vec![need.figure.clone()],
     }
 }

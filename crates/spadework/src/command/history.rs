@@ -55,9 +55,10 @@ pub(super) fn run(args: HistoryArgs, json: bool) -> anyhow::Result<()> {
 fn account(ledger: &Ledger) -> anyhow::Result<()> {
     for t in &ledger.taught {
         text::line(format!(
-            "\n{}, as the soil taught: {}",
-            t.analyte.name(),
-            t.says
+            "\n{}, as the soil taught: {}\n  {}",
+            t.taught.analyte.name(),
+            t.taught.says,
+            t.standing.says()
         ))?;
     }
     text::line("\nIn and out, lb per acre: on, off, balance")?;

@@ -132,6 +132,9 @@ fn show(n: &BlockNeeds) -> anyhow::Result<()> {
             text::line(format!("  {} [{}]", said.text, said.source.text))?;
         }
         text::line(format!("  {}", point.advice))?;
+        if let Some(taught) = &point.taught {
+            text::line(format!("  {taught}"))?;
+        }
         if let Some(confirm) = &point.confirm {
             text::line(format!("  {confirm}"))?;
         }
@@ -160,7 +163,8 @@ fn show(n: &BlockNeeds) -> anyhow::Result<()> {
     }
     for line in &n.lines {
         text::line(format!("\n{} ({})", line.nutrient.name(), line.basis))?;
-        for figure in &line.working {
+        let behind = line.own.iter().flat_map(|o| &o.own.taught.working);
+        for figure in line.working.iter().chain(behind) {
             text::line(text::figure(figure))?;
         }
     }

@@ -10,7 +10,7 @@ use crate::state::App;
 use axum::extract::State;
 use axum::response::Redirect;
 use farmwork::glance::{self, Attention, Glance, One};
-use farmwork::needs;
+use farmwork::{needs, words};
 use jiff::ZonedDateTime;
 use maud::{Markup, html};
 use quantity::plain;
@@ -67,28 +67,17 @@ fn opening(g: &Glance) -> String {
     match g.attention.first() {
         None => "Nothing waits: every block has a crop and a test that is fresh enough, and no job is late.".to_owned(),
         Some(first) => {
-            let rest = g.attention.len() - 1;
-            let blocks = first.what.len();
-            let more = match rest {
+            let more = match g.attention.len() - 1 {
                 0 => "Nothing else waits.".to_owned(),
                 1 => "One other matter follows.".to_owned(),
-                n => format!("{n} other matters follow, the most urgent first."),
+                n => format!(
+                    "{} other matters follow, the most urgent first.",
+                    words::capital(&words::count(n))
+                ),
             };
-            format!(
-                "First: {} ({}). {more}",
-                lower(first.matter.heading()),
-                if blocks == 1 { "one case".to_owned() } else { format!("{blocks} cases") }
-            )
+            format!("{} {more}", first.matter.says(first.what.len()))
         }
     }
-}
-
-fn lower(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map(|c| c.to_lowercase().collect::<String>() + chars.as_str())
-        .unwrap_or_default()
 }
 
 fn matter(a: &Attention) -> Markup {

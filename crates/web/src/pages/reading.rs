@@ -4,6 +4,7 @@ use crate::ask::At;
 use crate::error::Page;
 use crate::layout::page;
 use crate::parts::scale;
+use crate::parts::taught;
 use crate::parts::working::{cautions, fold, steps};
 use crate::state::App;
 use agronomy::reading::Level;
@@ -186,6 +187,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 (super::ground::parcel::past(book, id)?)
                 @for point in &letter.points { (matter(point)) }
                 @if let Some(fine) = &letter.in_order { p { (fine) } }
+                (taught::of_needs(&n, "reading"))
                 @if !letter.shown.is_empty() {
                     details.numbers {
                         summary { "For information: organic matter, cations, salts under cover" }

@@ -3,17 +3,21 @@
 mod account;
 
 use super::order::as_pdf;
-use crate::ask::At;
+use crate::ask::{At, Sent};
 use crate::error::Page;
+use crate::fields::Fields;
 use crate::layout::page;
+use crate::parts::taught;
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
 use agronomy::soil::{Analyte, Bound};
 use axum::extract::State;
 use axum::response::Response;
-use farmbook::Book;
+use farmbook::{Book, Learnable};
 use farmwork::history::{self, Course, History, Run};
+use farmwork::learned::{self, Decision};
 use farmwork::{ledger, words};
+use jiff::ZonedDateTime;
 use maud::{Markup, PreEscaped, html};
 
 pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
@@ -92,7 +96,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 h1 { (history.block.name) }
                 p.lede { (history.opening()) }
                 @for course in &history.courses { (one(course)) }
-                @if !ledger.taught.is_empty() { (account::taught(&ledger)) }
+                (taught::of_block(id, &ledger.taught))
             }
             aside {
                 p.noprint { a.btn href={ "/years/" (id) "/sheet.pdf" } { "As a PDF" } " " a.btn.q href={ "/reading/" (id) } { "Its reading" } }
@@ -108,6 +112,30 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
             }
         };
         Ok(page(&farm, "Years", &history.block.name, &body))
+    })
+    .await
+}
+
+/// What the grower decides of what the soil taught; back to the page that asked.
+pub(crate) async fn decide(
+    State(app): State<App>,
+    At(id): At<i64>,
+    Sent(fields): Sent,
+) -> Result<Markup, Page> {
+    app.with(move |book| {
+        super::ground::the(book, id)?;
+        let f = Fields(fields);
+        let item = Learnable::from_key(f.text("item"))
+            .ok_or_else(|| Page::sentence("Say what it is about: lime, phosphate or potash."))?;
+        let decision = Decision::from_key(f.text("do")).ok_or_else(|| {
+            Page::sentence("Say whether it is taken, refused or left to the program.")
+        })?;
+        learned::decide(book, id, item, decision, ZonedDateTime::now().date())?;
+        let back = match f.text("back") {
+            page @ ("reading" | "plan") => page,
+            _ => "years",
+        };
+        Err(Page::Go(format!("/{back}/{id}#taught-{}", item.key())))
     })
     .await
 }

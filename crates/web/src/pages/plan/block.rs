@@ -6,6 +6,7 @@ use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, wrong};
 use crate::parts::bar::bar;
+use crate::parts::taught;
 use crate::parts::weeks::weeks;
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
@@ -65,6 +66,7 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
             }
             h2 { "What it needs" }
             (needs_table(&n))
+            (taught::of_needs(&n, "plan"))
             (hold_form(book, &n, &passes, &question.problem.options.locks)?)
         }
         aside {

@@ -2,7 +2,6 @@
 
 use crate::parts::working::fold;
 use farmwork::ledger::{Account, Item, Ledger, Season};
-use farmwork::words;
 use maud::{Markup, html};
 use quantity::plain;
 
@@ -15,7 +14,7 @@ pub(super) fn seasons(ledger: &Ledger) -> Markup {
             @for h in &ledger.headings {
                 p { b { (h.analyte.name()) ". " } (h.says) }
             }
-            p.meta { "lb per acre: the balance, and under it what went on and what the harvest carried off. All that the materials hold is counted, available or not; · where nothing is known of it." }
+            p.meta { "lb per acre: the balance, and under it what went on and what the harvest carried off. All that the materials hold is counted, available or not; · where nothing is known of it. Calcium and magnesium go off as the edible parts of crops hold them; no source here prints the sulfur of a harvest. Lime goes off by the acid of nitrogen alone: what harvests take in bases and rain leaches is not known." }
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                 table.rows.num {
                     thead { tr {
@@ -53,33 +52,6 @@ fn cell(a: &Account) -> Markup {
             }
             _ if on.abs() > 0.05 => { "·" small { (plain(on, 3)) " on" } }
             _ => "·",
-        }
-    }
-}
-
-pub(super) fn taught(ledger: &Ledger) -> Markup {
-    html! {
-        section.matter {
-            h2 { "What the soil taught" }
-            p { "Each test beside what the published figures had led to expect from everything that was spread and picked since the first." }
-            @for t in &ledger.taught {
-                p { b { (t.analyte.name()) ". " } (t.says) }
-                details {
-                    summary { "Expected and found" }
-                    div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
-                        table.rows.num {
-                            thead { tr { th.l scope="col" { "Day" } th scope="col" { "Expected" } th scope="col" { "Found" } } }
-                            tbody {
-                                @for b in &t.tests {
-                                    tr { td.l { (b.on) } td { (words::measured(t.analyte, b.expected)) } td { (words::measured(t.analyte, b.measured)) } }
-                                }
-                            }
-                        }
-                    }
-                }
-                (fold("Where it comes from", &t.working))
-            }
-            p.meta { "It is shown, and no plan uses it yet: a plan goes by the published figures." }
         }
     }
 }
