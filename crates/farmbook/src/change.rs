@@ -42,7 +42,7 @@ pub(crate) enum Table {
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 30] = [
+    pub(crate) const ALL: [Self; 31] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
