@@ -1,4 +1,5 @@
 use crate::backup::{back_up, sync_folder};
+use crate::remembered::Memory;
 use crate::schema::{APPLICATION_ID, MIGRATIONS, migrate, newest, pragma};
 use crate::{Error, Farm, Id, Result};
 use jiff::ZonedDateTime;
@@ -24,6 +25,7 @@ pub struct Book {
     pub(crate) running: Option<Id>,
     pub(crate) backed_up_on: Option<String>,
     pub(crate) backup_trouble: Option<String>,
+    pub(crate) remembered: Memory,
     clock: Clock,
 }
 
@@ -144,6 +146,7 @@ impl Book {
             running: None,
             backed_up_on: None,
             backup_trouble: None,
+            remembered: Memory::default(),
             clock: Box::new(ZonedDateTime::now),
         }
     }

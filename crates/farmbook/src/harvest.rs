@@ -136,6 +136,27 @@ impl Book {
         self.list("SELECT * FROM harvest ORDER BY day, id", [], read)
     }
 
+    /// The seasons of which anything was carried off, newest first.
+    pub fn harvest_seasons(&self) -> Result<Vec<i64>> {
+        self.seasons_of(Table::Harvest)
+    }
+
+    /// What stands of a season, by day.
+    pub fn harvests_in(&self, season: i64) -> Result<Vec<Harvest>> {
+        let sql = "SELECT * FROM harvest WHERE season = ?1 AND weight > 0
+             AND id NOT IN (SELECT corrects FROM harvest WHERE corrects IS NOT NULL)
+             ORDER BY day, id";
+        self.list(sql, [season], read)
+    }
+
+    /// What stands from a day on, by day.
+    pub fn harvests_from(&self, first: Date) -> Result<Vec<Harvest>> {
+        let sql = "SELECT * FROM harvest WHERE day >= ?1 AND weight > 0
+             AND id NOT IN (SELECT corrects FROM harvest WHERE corrects IS NOT NULL)
+             ORDER BY day, id";
+        self.list(sql, [first.to_string()], read)
+    }
+
     /// What stands of one block, by day.
     pub fn harvests_of(&self, block: Id) -> Result<Vec<Harvest>> {
         let sql = "SELECT * FROM harvest WHERE block_id = ?1 AND weight > 0

@@ -93,6 +93,15 @@ impl Book {
         })
     }
 
+    /// The seasons that entries are for, newest first.
+    pub(crate) fn seasons_of(&self, table: Table) -> Result<Vec<i64>> {
+        let sql = format!(
+            "SELECT DISTINCT season FROM {} ORDER BY season DESC",
+            table.name()
+        );
+        self.list(&sql, [], |row| get(row, "season"))
+    }
+
     /// Whether an entry may be corrected: it is there and nothing corrects it yet.
     fn may_correct(&self, table: Table, what: &'static str, id: Id) -> Result<()> {
         let sql = format!("SELECT id FROM {} WHERE id = ?1", table.name());

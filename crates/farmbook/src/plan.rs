@@ -84,6 +84,12 @@ impl Book {
         self.first(&sql, [season], read)
     }
 
+    /// The plans of a season that were made before one, newest first.
+    pub fn plans_before(&self, plan: Id, season: i64) -> Result<Vec<StoredPlan>> {
+        let sql = format!("{SELECT} WHERE s.season = ?1 AND s.id < ?2 ORDER BY s.id DESC");
+        self.list(&sql, [season, plan], read)
+    }
+
     /// The plans of a season, newest first.
     pub fn plans(&self, season: i64) -> Result<Vec<StoredPlan>> {
         let sql = format!("{SELECT} WHERE s.season = ?1 ORDER BY s.id DESC");

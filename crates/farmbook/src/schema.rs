@@ -15,6 +15,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0006_record.sql"),
     include_str!("../migrations/0007_sampling.sql"),
     include_str!("../migrations/0008_map.sql"),
+    include_str!("../migrations/0013_many_years.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

@@ -1,12 +1,13 @@
 use crate::change::Table;
 use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
-use crate::row::{get, to_word, word};
+use crate::row::{get, to_json, to_word, word};
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 
 /// What an entry is called in a sentence.
 const NAME: &str = "entry of spreading with number";
@@ -164,6 +165,25 @@ impl Spread {
     }
 }
 
+/// What went on from one lot on one day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Used {
+    /// Key of the material table.
+    pub material: String,
+    /// As printed on the bag; empty for what is in no lot.
+    pub lot: String,
+    pub day: Date,
+    pub weight: Weight,
+}
+
+/// The entry that took another’s place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Correction {
+    pub by: Id,
+    /// It only takes the other back.
+    pub takes_back: bool,
+}
+
 fn read(row: &Row<'_>) -> Result<Spread> {
     Ok(Spread {
         id: get(row, "id")?,
@@ -229,6 +249,58 @@ impl Book {
         self.list("SELECT * FROM spread ORDER BY day, id", [], read)
     }
 
+    /// Every entry for a season, those corrected included, by day and number.
+    pub fn all_spreads_in(&self, season: i64) -> Result<Vec<Spread>> {
+        let sql = "SELECT * FROM spread WHERE season = ?1 ORDER BY day, id";
+        self.list(sql, [season], read)
+    }
+
+    /// Every entry of the days from one to another (both included), those corrected included, by day and
+    /// number.
+    pub fn all_spreads_between(&self, first: Date, last: Date) -> Result<Vec<Spread>> {
+        let sql = "SELECT * FROM spread WHERE day BETWEEN ?1 AND ?2 ORDER BY day, id";
+        self.list(sql, [first.to_string(), last.to_string()], read)
+    }
+
+    /// By which entry each corrected one was corrected, and whether that one only takes it back.
+    pub fn spread_corrections(&self) -> Result<HashMap<Id, Correction>> {
+        let sql = "SELECT corrects, id, weight FROM spread WHERE corrects IS NOT NULL";
+        let all = self.list(sql, [], |row| {
+            let by = Correction {
+                by: get(row, "id")?,
+                takes_back: weight_of(row, "weight")?.is_zero(),
+            };
+            Ok((get(row, "corrects")?, by))
+        })?;
+        Ok(all.into_iter().collect())
+    }
+
+    /// The seasons for which anything was written down, newest first.
+    pub fn spread_seasons(&self) -> Result<Vec<i64>> {
+        self.seasons_of(Table::Spread)
+    }
+
+    /// The newest entry by its day.
+    pub fn newest_spread(&self) -> Result<Option<Spread>> {
+        let sql = "SELECT * FROM spread ORDER BY day DESC, id DESC LIMIT 1";
+        self.first(sql, [], read)
+    }
+
+    /// The entry that was written down last.
+    pub fn last_spread(&self) -> Result<Option<Spread>> {
+        self.first("SELECT * FROM spread ORDER BY id DESC LIMIT 1", [], read)
+    }
+
+    /// The last day on which each material went on each block by what stands: block, material, day.
+    pub fn last_spreads(&self) -> Result<Vec<(Id, String, Date)>> {
+        let sql = "SELECT block_id, material, max(day) AS day FROM spread WHERE weight > 0
+             AND id NOT IN (SELECT corrects FROM spread WHERE corrects IS NOT NULL)
+             GROUP BY block_id, material ORDER BY block_id, material";
+        self.list(sql, [], |row| {
+            Ok((get(row, "block_id")?, get(row, "material")?, day(row)?))
+        })
+    }
+
     /// How much of each material was spread for a season by what stands, without reading the entries.
     pub fn spread_sums(&self, season: i64) -> Result<Vec<(String, Weight)>> {
         let sql = "SELECT material, sum(weight) AS weight FROM spread
@@ -240,6 +312,24 @@ impl Book {
         })
     }
 
+    /// How much went on from each lot on each day, in every season, by what stands where the entries of
+    /// `without` were never written; without reading the entries.
+    pub fn used(&self, without: &[Id]) -> Result<Vec<Used>> {
+        let sql = format!(
+            "SELECT material, lot, day, sum(weight) AS weight FROM spread WHERE {}
+             GROUP BY material, lot, day HAVING sum(weight) > 0 ORDER BY material, lot, day",
+            stands("?1")
+        );
+        self.list(&sql, [to_json(&without)?], |row| {
+            Ok(Used {
+                material: get(row, "material")?,
+                lot: get(row, "lot")?,
+                day: day(row)?,
+                weight: weight_of(row, "weight")?,
+            })
+        })
+    }
+
     /// What stands of one block, by day.
     pub fn spreads_of(&self, block: Id) -> Result<Vec<Spread>> {
         let sql = "SELECT * FROM spread WHERE block_id = ?1 AND weight > 0
@@ -248,9 +338,28 @@ impl Book {
         self.list(sql, [block], read)
     }
 
+    /// What stands for a season where the entries of `without` were never written, by day.
+    pub fn spreads_in(&self, season: i64, without: &[Id]) -> Result<Vec<Spread>> {
+        let sql = format!(
+            "SELECT * FROM spread WHERE season = ?1 AND weight > 0 AND {} ORDER BY day, id",
+            stands("?2")
+        );
+        self.list(&sql, (season, to_json(&without)?), read)
+    }
+
     /// What stands: the entries that no other corrects and that do not only take one back, by day.
     pub fn spreads(&self) -> Result<Vec<Spread>> {
         let all = standing(self.all_spreads()?, |s| s.id, |s| s.corrects);
         Ok(all.into_iter().filter(|s| !s.takes_back()).collect())
     }
+}
+
+/// The condition that an entry stands where those of a list of numbers (JSON, a parameter) were never
+/// written.
+fn stands(without: &str) -> String {
+    let gone = format!("(SELECT value FROM json_each({without}))");
+    format!(
+        "id NOT IN {gone} AND id NOT IN
+         (SELECT corrects FROM spread WHERE corrects IS NOT NULL AND id NOT IN {gone})"
+    )
 }

@@ -11,9 +11,10 @@ use agronomy::material::{self, Kind, Pass};
 use agronomy::phosphorus_potassium::{self as pk, Overshoot};
 use agronomy::working::{Caution, Figure, Source};
 use farmbook::{Block, BlockKind, Book, Shape};
-use planner::{Balance, Binding, Nutrient};
+use planner::{Amount, Balance, Binding, Nutrient};
 use quantity::{Area, Volume, plain};
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 
 /// One block's printed sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -121,14 +122,19 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
     let needs = needs::all(book)?;
+    let needs_of = needs::by_plan_id(&needs);
+    let amounts = made.by_block();
+    let mut balances: HashMap<&str, Vec<&Balance>> = HashMap::new();
+    for b in &made.plan.balances {
+        balances.entry(b.block.as_str()).or_default().push(b);
+    }
     let mut sheets = Vec::new();
     for asked in &made.problem.blocks {
-        let Some(block_needs) = needs
-            .iter()
-            .find(|n| n.reading.block.id.to_string() == asked.id)
-        else {
+        let Some(block_needs) = needs_of.get(&asked.id).copied() else {
             continue;
         };
+        let here = amounts.get(asked.id.as_str()).map_or(&[][..], Vec::as_slice);
+        let stands = balances.get(asked.id.as_str()).map_or(&[][..], Vec::as_slice);
         let block = &block_needs.reading.block;
         let (beds, bed_size) = beds(block);
         let area = Area::acres(asked.acres);
@@ -142,7 +148,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         let mut used = Vec::new();
         let mut beyond: Vec<Overshoot> = Vec::new();
         let days = Days::of(block_needs);
-        for amount in by_pass(made, &asked.id) {
+        for amount in by_pass(made, here) {
             let Some(of) = material_of(&choices, &amount.material) else {
                 continue;
             };
@@ -192,7 +198,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             beds,
             bed_size,
             lines,
-            balance: balance(made, &asked.id, block_needs, &choices, asked.acres),
+            balance: balance(made, (stands, here), block_needs, &choices, asked.acres),
             notes: notes(block_needs)
                 .into_iter()
                 .chain(beyond.iter().map(|o| o.statement.clone()))
@@ -203,7 +209,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 .lines
                 .iter()
                 .flat_map(|l| l.working.clone())
-                .chain(supplies(made, &asked.id, &choices))
+                .chain(supplies(here, &choices))
                 .chain(beyond.into_iter().map(|o| o.figure))
                 .chain(acid.into_iter().map(|(_, figure)| figure))
                 .collect(),
@@ -350,9 +356,9 @@ fn line(of: &material::Material, lb: f64, beds: u32, area: Area, bag_lb: Option<
 }
 
 /// How each material on the block comes to bring what it brings.
-fn supplies(made: &Made, block: &str, choices: &[Choice]) -> Vec<Figure> {
+fn supplies(here: &[&Amount], choices: &[Choice]) -> Vec<Figure> {
     let mut out = Vec::new();
-    for amount in made.plan.amounts.iter().filter(|a| a.block == block) {
+    for amount in here {
         let Some(of) = material_of(choices, &amount.material) else {
             continue;
         };
@@ -398,27 +404,19 @@ fn notes(block: &BlockNeeds) -> Vec<String> {
 }
 
 /// The amounts on a block in the order in which they go on.
-fn by_pass<'a>(made: &'a Made, block: &str) -> Vec<&'a planner::Amount> {
-    let at = |a: &planner::Amount| made.problem.passes.iter().position(|p| p.id == a.pass);
-    let mut all: Vec<_> = made
-        .plan
-        .amounts
-        .iter()
-        .filter(|a| a.block == block && a.lb > 0.0)
-        .collect();
+fn by_pass<'a>(made: &Made, here: &[&'a Amount]) -> Vec<&'a Amount> {
+    let at = |a: &Amount| made.problem.passes.iter().position(|p| p.id == a.pass);
+    let mut all: Vec<_> = here.iter().copied().filter(|a| a.lb > 0.0).collect();
     all.sort_by_key(|a| at(a));
     all
 }
 
 /// The ends of what each material may bring of the nutrient, lb per acre: nitrogen alone is in doubt.
-fn doubted(made: &Made, b: &Balance, choices: &[Choice], acres: f64) -> Vec<chance::Part> {
+fn doubted(here: &[&Amount], b: &Balance, choices: &[Choice], acres: f64) -> Vec<chance::Part> {
     if b.nutrient != Nutrient::N {
         return Vec::new();
     }
-    made.plan
-        .amounts
-        .iter()
-        .filter(|a| a.block == b.block)
+    here.iter()
         .filter_map(|a| {
             let figure = material::supplied(&material_of(choices, &a.material)?, "n").ok()?;
             Some(chance::Part {
@@ -432,21 +430,20 @@ fn doubted(made: &Made, b: &Balance, choices: &[Choice], acres: f64) -> Vec<chan
 /// The account of every nutrient that the block asks about, lb per acre.
 fn balance(
     made: &Made,
-    id: &str,
+    (stands, here): (&[&Balance], &[&Amount]),
     block: &BlockNeeds,
     choices: &[Choice],
     acres: f64,
 ) -> Vec<BalanceLine> {
     let name_of = |id: &str| material_name(made, id);
-    made.plan
-        .balances
+    stands
         .iter()
         .filter(|b| {
             let usual = matches!(
                 b.nutrient,
                 Nutrient::N | Nutrient::P2o5 | Nutrient::K2o | Nutrient::Lime | Nutrient::Sulfur
             );
-            b.block == id && (b.asked || (usual && b.supplied_lb > 0.0))
+            b.asked || (usual && b.supplied_lb > 0.0)
         })
         .map(|b| {
             let line = block.line(b.nutrient);
@@ -471,7 +468,7 @@ fn balance(
                     })
                     .collect(),
                 chance_short: line.and_then(|l| {
-                    chance::short(l, b.supplied_lb / acres, &doubted(made, b, choices, acres))
+                    chance::short(l, b.supplied_lb / acres, &doubted(here, b, choices, acres))
                 }),
                 left_over: (b.supplied_lb - b.need_lb) / acres,
                 binding: binding(b, &name_of).or_else(|| {

@@ -14,6 +14,7 @@ use agronomy::working::{Caution, Evidence, Figure, Source};
 use farmbook::{Book, Id, Planting, StoredTest};
 use planner::Nutrient;
 use serde::Serialize;
+use std::collections::HashMap;
 
 /// One nutrient’s need on one block, lb per acre.
 #[derive(Debug, Clone, Serialize)]
@@ -101,6 +102,13 @@ impl BlockNeeds {
 /// The needs of every block in use, in the order of the book.
 pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
     Ok(readings::all(book)?.into_iter().map(of_block).collect())
+}
+
+/// Needs by the number of their block as plans write it.
+pub(crate) fn by_plan_id(all: &[BlockNeeds]) -> HashMap<String, &BlockNeeds> {
+    all.iter()
+        .map(|n| (n.reading.block.id.to_string(), n))
+        .collect()
 }
 
 /// The needs of one block.

@@ -4,6 +4,7 @@
 //! before anything is written and comes back with a sentence when it does not fit.
 
 mod ask;
+mod at_hand;
 mod drain;
 mod error;
 mod fields;

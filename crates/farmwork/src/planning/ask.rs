@@ -42,7 +42,7 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
     let farm = book.farm()?;
     let passes = season::made(&wish.passes_left_out);
     let blocks = needs::all(book)?;
-    let choices = supply::chosen_by(book, record)?;
+    let choices = supply::chosen_by(book, &record.moves)?;
     let mut left_out = Vec::new();
     let usable: Vec<&Choice> = choices
         .iter()
@@ -67,11 +67,11 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
         .iter()
         .flat_map(|b| b.needs.iter().map(|n| n.nutrient))
         .collect();
-    let done = what_is_done(book, &record.spreads, farm.season)?;
+    let done = what_is_done(book, &record.spreads)?;
+    let needs_of = needs::by_plan_id(&blocks);
     for block in &mut planned {
-        let of = |n: &&BlockNeeds| n.reading.block.id.to_string() == block.id;
-        if let Some(needs) = blocks.iter().find(of) {
-            take_off(block, needs, &done, &asked);
+        if let (Some(needs), Some(done)) = (needs_of.get(&block.id), done.get(&block.id)) {
+            take_off(block, needs, done, &asked);
         }
     }
     let sodium_nitrate = most_sodium_nitrate(&blocks, farm.organic);

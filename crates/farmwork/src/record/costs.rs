@@ -1,13 +1,12 @@
 //! What a season’s spreading cost, by block, crop and nutrient: what was paid for what went on.
 
-use super::Record;
 use super::taken_off::what_is_done;
 use crate::Result;
 use agronomy::material;
-use farmbook::{Book, Id};
+use farmbook::{Arrival, Block, Book, Id};
 use quantity::Weight;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Money for what went on one piece of ground or one crop.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -43,9 +42,9 @@ pub struct Costs {
 }
 
 /// Money for a lb of a material: the mean of what was paid for its deliveries, else its pack’s price.
-fn price_per_lb(book: &Book, record: &Record, key: &str) -> Result<Option<f64>> {
+fn price_per_lb(book: &Book, arrivals: &[Arrival], key: &str) -> Result<Option<f64>> {
     let (mut cents, mut weight) = (0i64, Weight::ZERO);
-    for a in record.arrivals.iter().filter(|a| a.material == key) {
+    for a in arrivals.iter().filter(|a| a.material == key) {
         if let Some(paid) = a.paid {
             cents += paid;
             weight = weight + a.weight;
@@ -66,8 +65,15 @@ fn price_per_lb(book: &Book, record: &Record, key: &str) -> Result<Option<f64>> 
 /// # Errors
 /// The book’s own.
 pub fn of(book: &Book, season: i64) -> Result<Costs> {
-    let record = Record::of(book)?;
-    let blocks = book.all_blocks()?;
+    let arrivals = book.arrivals()?;
+    let spreads = book.spreads_in(season, &[])?;
+    let blocks: HashMap<Id, Block> = book.all_blocks()?.into_iter().map(|b| (b.id, b)).collect();
+    let crops: HashMap<Id, String> = book
+        .plantings(season)?
+        .into_iter()
+        .map(|p| (p.block, p.crop.replace('_', " ")))
+        .collect();
+    let mut prices: HashMap<String, Option<f64>> = HashMap::new();
     let mut by_block: BTreeMap<Id, f64> = BTreeMap::new();
     let mut by_crop: BTreeMap<String, f64> = BTreeMap::new();
     let mut unpriced: Vec<String> = Vec::new();
@@ -78,9 +84,16 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
             cheapest: None,
         })
         .into();
-    for (s, of) in what_is_done(book, &record.spreads, season)? {
+    for (s, of) in what_is_done(book, &spreads)?.into_values().flatten() {
         let lb = s.weight.to_pounds();
-        let price = price_per_lb(book, &record, &s.material)?;
+        let price = match prices.get(&s.material) {
+            Some(known) => *known,
+            None => {
+                let price = price_per_lb(book, &arrivals, &s.material)?;
+                prices.insert(s.material.clone(), price);
+                price
+            }
+        };
         for (n, key) in nutrients.iter_mut().zip(["n", "p2o5", "k2o"]) {
             let share = material::supplied(&of, key).map_or(0.0, |f| f.value);
             n.lb += lb * share;
@@ -98,10 +111,8 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
         };
         let money = price * lb;
         *by_block.entry(s.block).or_default() += money;
-        let crop = book
-            .planting(s.block, season)?
-            .map_or_else(|| "no crop set".to_owned(), |p| p.crop.replace('_', " "));
-        *by_crop.entry(crop).or_default() += money;
+        let crop = crops.get(&s.block).map_or("no crop set", String::as_str);
+        *by_crop.entry(crop.to_owned()).or_default() += money;
     }
     let money = by_block.values().sum();
     Ok(Costs {
@@ -111,7 +122,7 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
         blocks: by_block
             .into_iter()
             .filter_map(|(id, money)| {
-                let block = blocks.iter().find(|b| b.id == id)?;
+                let block = blocks.get(&id)?;
                 Some(Share {
                     name: block.name.clone(),
                     money,

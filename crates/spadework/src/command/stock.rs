@@ -5,7 +5,8 @@ use anyhow::Context;
 use clap::Args;
 use farmbook::{Book, new_mark};
 use farmwork::record::delivery::{self, Typed};
-use farmwork::record::{Record, entry, ordering, stock};
+use farmwork::record::stock::{self, Moves};
+use farmwork::record::{entry, ordering};
 use farmwork::{planning, words};
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -229,7 +230,7 @@ pub(super) fn stock(args: Stock, json: bool) -> anyhow::Result<()> {
         let new = delivery::count(material, lot, amount, the_day(args.day.as_ref())?)?;
         book.log_count(&new)?;
     }
-    let all = stock::now(&book.materials()?, &Record::of(&book)?);
+    let all = stock::now(&book.materials()?, &Moves::of(&book)?);
     if json {
         return text::json(&all);
     }

@@ -1,6 +1,7 @@
 //! The form for one job, to be filled with a thumb; and what comes of it.
 
-use super::{jobs, material_name, today};
+use super::{calendar, jobs, material_name, today};
+use crate::at_hand;
 use crate::ask::{Asked, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
@@ -11,13 +12,13 @@ use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use farmbook::{Book, Done, new_mark};
+use farmbook::{Book, Done, Spread, new_mark};
 use farmwork::calendar::Application;
-use farmwork::record::Record;
 use farmwork::record::entry::{self, Typed};
-use farmwork::record::stock;
-use farmwork::{planning, words};
+use farmwork::record::stock::{self, Moves};
+use farmwork::words;
 use maud::{Markup, html};
+use std::collections::BTreeSet;
 
 /// An empty form, that of a job of the plan (`job`), or that which corrects an entry (`entry`).
 pub(crate) async fn blank(Shared(app): Shared<App>, Asked(query): Asked) -> Result<Markup, Page> {
@@ -25,15 +26,16 @@ pub(crate) async fn blank(Shared(app): Shared<App>, Asked(query): Asked) -> Resu
         let asked = Fields(query);
         let mut f = vec![("day", today().to_string()), ("mark", new_mark())];
         if let Some(key) = asked.maybe("job") {
-            let job = jobs(book)?
-                .into_iter()
+            let calendar = calendar(book)?;
+            let job = jobs(calendar.as_deref())
+                .iter()
                 .find(|a| a.key == key)
                 .ok_or_else(|| {
                     Page::Missing(
                         "The plan has no such job; the Log page lists those it has.".to_owned(),
                     )
                 })?;
-            f.extend(of_job(book, &job)?);
+            f.extend(of_job(book, job)?);
         } else if let Some(id) = asked.maybe("entry") {
             f.extend(of_entry(book, id)?);
         }
@@ -64,11 +66,7 @@ fn of_job(book: &Book, job: &Application) -> Result<Vec<(&'static str, String)>,
 
 /// Who wrote the last entry: most often the same person again.
 fn last_person(book: &Book) -> Result<String, Page> {
-    let all = book.all_spreads()?;
-    Ok(all
-        .into_iter()
-        .max_by_key(|s| s.id)
-        .map_or_else(String::new, |s| s.person))
+    Ok(book.last_spread()?.map_or_else(String::new, |s| s.person))
 }
 
 fn of_entry(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Page> {
@@ -94,12 +92,20 @@ fn of_entry(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Page> 
 /// The lots of a material that there is some of, in the order of their use.
 fn lots(book: &Book, material: &str) -> Result<Vec<String>, Page> {
     let choices: Vec<_> = book.material(material)?.into_iter().collect();
-    let record = Record::of(book)?;
-    Ok(stock::now(&choices, &record)
+    Ok(stock::now(&choices, &Moves::of(book)?)
         .into_iter()
         .filter(|b| b.material == material && !b.lot.is_empty() && b.end > quantity::Weight::ZERO)
         .map(|b| b.lot)
         .collect())
+}
+
+/// The entries of the last two seasons that have any: from them come words to choose from.
+fn lately(book: &Book) -> Result<Vec<Spread>, Page> {
+    let mut all = Vec::new();
+    for season in book.spread_seasons()?.into_iter().take(2) {
+        all.extend(book.all_spreads_in(season)?);
+    }
+    Ok(all)
 }
 
 /// A field of one’s own width, with words that were written before to choose from.
@@ -119,12 +125,10 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
     let correcting = f.maybe("corrects").is_some();
     let of_plan = f.maybe("job").is_some();
     let blocks = book.blocks()?;
-    let known = |of: fn(&farmbook::Spread) -> &String| -> Result<Vec<String>, Page> {
-        let mut all: Vec<String> = book.all_spreads()?.iter().map(|s| of(s).clone()).collect();
-        all.retain(|w| !w.is_empty());
-        all.sort();
-        all.dedup();
-        Ok(all)
+    let lately = lately(book)?;
+    let known = |of: fn(&Spread) -> &String| -> Vec<String> {
+        let all: BTreeSet<&String> = lately.iter().map(of).filter(|w| !w.is_empty()).collect();
+        all.into_iter().cloned().collect()
     };
     let mut materials: Vec<(String, String)> = Vec::new();
     let chosen = book.materials()?;
@@ -162,10 +166,10 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
                 (choice("how", "How it went", Done::ALL.map(|d| (d.key(), words::capital(d.name()))), if f.text("how").is_empty() { Done::Extra.key() } else { f.text("how") }))
                 (field("amount", "How much went on", f.text("amount"), "with its unit: 24 lb, 8 oz, 11 kg"))
                 (date("day", "Day", f.text("day")))
-                (words_field("person", "Who", f.text("person"), &known(|s| &s.person)?))
-                (words_field("weather", "Weather", f.text("weather"), &known(|s| &s.weather)?))
+                (words_field("person", "Who", f.text("person"), &known(|s| &s.person)))
+                (words_field("weather", "Weather", f.text("weather"), &known(|s| &s.weather)))
                 (words_field("lot", "Lot", f.text("lot"), &lots(book, f.text("material"))?))
-                (words_field("spreader", "Spreader or tool", f.text("spreader"), &known(|s| &s.spreader)?))
+                (words_field("spreader", "Spreader or tool", f.text("spreader"), &known(|s| &s.spreader)))
                 @if of_plan {
                     input type="hidden" name="block" value=(f.text("block"));
                     input type="hidden" name="material" value=(f.text("material"));
@@ -194,7 +198,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
 }
 
 /// The entry that the form asks for.
-fn entry_of(book: &Book, f: &Fields) -> Result<farmbook::Spread, String> {
+fn entry_of(book: &Book, f: &Fields) -> Result<Spread, String> {
     let corrects = f.maybe_of("corrects", "the number of an entry")?;
     let said = |e: farmwork::WorkError| e.to_string();
     if let (Some(id), true) = (corrects, f.ticked("back")) {
@@ -206,7 +210,9 @@ fn entry_of(book: &Book, f: &Fields) -> Result<farmbook::Spread, String> {
     }
     let plan = match f.maybe("job") {
         None => None,
-        Some(_) => planning::latest(book).map_err(said)?.map(|m| m.stored.id),
+        Some(_) => at_hand::plan(book)
+            .map_err(Page::says)?
+            .map(|m| m.stored.id),
     };
     let text = |key: &str| f.text(key).to_owned();
     let typed = Typed {

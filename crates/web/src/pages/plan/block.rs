@@ -2,6 +2,7 @@
 
 use super::super::reading::{needs_of, needs_table};
 use crate::ask::{At, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, wrong};
@@ -12,12 +13,13 @@ use crate::state::App;
 use agronomy::material::Pass;
 use axum::extract::State;
 use farmbook::{Book, Lock};
-use farmwork::block_sheet::{self, BalanceLine, BlockSheet};
+use farmwork::block_sheet::{BalanceLine, BlockSheet};
 use farmwork::needs::BlockNeeds;
 use farmwork::season::{self, Days};
-use farmwork::{nitrogen_weeks, planning, supply, words};
+use farmwork::{nitrogen_weeks, supply, words};
 use maud::{Markup, html};
 use quantity::plain;
+use std::sync::Arc;
 
 pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| one(book, id, None)).await
@@ -27,18 +29,17 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let n = needs_of(book, id)?;
     let block = &n.reading.block;
-    let made = planning::latest(book)?;
-    let sheet = match &made {
-        Some(made) => block_sheet::of_plan(book, made)?
-            .into_iter()
-            .find(|s| s.block == block.name),
-        None => None,
+    let made = at_hand::plan(book)?;
+    let sheets = match &made {
+        Some(made) => at_hand::sheets(book, made)?,
+        None => Arc::default(),
     };
+    let sheet = sheets.iter().find(|s| s.block == block.name);
     let by_week = match &made {
         Some(made) => nitrogen_weeks::of_block(&n, made, &supply::chosen(book)?),
         None => None,
     };
-    let question = planning::question(book)?;
+    let question = at_hand::question(book)?;
     let passes = season::made(&book.wish(farm.season)?.passes_left_out);
     let body = html! {
         div {
@@ -49,7 +50,7 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
                 span.num { (words::area(block.shape.spread_area())) } "."
             }
             (wrong(problem))
-            @match &sheet {
+            @match sheet {
                 None => p { "There is no plan for this block yet. " a href="/plan" { "Make the plan" } "." },
                 Some(sheet) => {
                     h2 { "How it stands" }
@@ -72,7 +73,7 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
                 h3 { "To know" }
                 ul { @for note in &n.notes { li { (note) } } }
             }
-            @if let Some(sheet) = &sheet { (cautions(&sheet.cautions)) }
+            @if let Some(sheet) = sheet { (cautions(&sheet.cautions)) }
         }
     };
     Ok(page(&farm, "Plan", &block.name, &body))
