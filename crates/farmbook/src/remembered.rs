@@ -38,7 +38,11 @@ impl Book {
         // Looked up before the work: what another program writes meanwhile makes it work again.
         let newest = self.first("SELECT max(id) AS id FROM change", [], |row| get(row, "id"))?;
         let newest: Id = newest.unwrap_or_default();
-        let lock = || self.remembered.lock().unwrap_or_else(PoisonError::into_inner);
+        let lock = || {
+            self.remembered
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner)
+        };
         let mut held = lock();
         if held.change != newest {
             held.things.clear();

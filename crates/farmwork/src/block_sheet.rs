@@ -133,8 +133,12 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         let Some(block_needs) = needs_of.get(&asked.id).copied() else {
             continue;
         };
-        let here = amounts.get(asked.id.as_str()).map_or(&[][..], Vec::as_slice);
-        let stands = balances.get(asked.id.as_str()).map_or(&[][..], Vec::as_slice);
+        let here = amounts
+            .get(asked.id.as_str())
+            .map_or(&[][..], Vec::as_slice);
+        let stands = balances
+            .get(asked.id.as_str())
+            .map_or(&[][..], Vec::as_slice);
         let block = &block_needs.reading.block;
         let (beds, bed_size) = beds(block);
         let area = Area::acres(asked.acres);

@@ -7,8 +7,8 @@ mod strip;
 
 pub use axis::Years;
 pub use chart::chart;
-pub use strip::strip;
 pub use course::{Course, Moved, Point, Run};
+pub use strip::strip;
 
 use crate::{Result, boxes, readings, words};
 use agronomy::{crop, material};

@@ -46,6 +46,7 @@ pub mod setback;
 pub mod side_by_side;
 pub mod supply;
 mod sure;
+pub mod take_along;
 mod timing;
 pub mod typed;
 pub mod weights;

@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used)] // the lint knows tests only by their attribute
 
 use farmbook::{
-    Arrival, Block, BlockKind, Book, Farm, Id, LotOnHand, MaterialChoice, Shape, Spread, StockCount,
-    Used,
+    Arrival, Block, BlockKind, Book, Farm, Id, LotOnHand, MaterialChoice, Shape, Spread,
+    StockCount, Used,
 };
 use farmwork::record::stock::{Moves, balance, now};
 use jiff::civil::{Date, date};
@@ -107,7 +107,10 @@ fn book_of(entries: &[(u8, u8, usize, i64, Option<usize>)]) -> (tempfile::TempDi
         area: Area::acres(1.0),
     };
     let blocks: Vec<Id> = ["A", "B"]
-        .map(|name| book.add_block(&Block::new(name, BlockKind::Field, shape.clone())).unwrap())
+        .map(|name| {
+            book.add_block(&Block::new(name, BlockKind::Field, shape.clone()))
+                .unwrap()
+        })
         .into();
     book.together("Filled", |book| {
         let mut free: Vec<Id> = Vec::new();

@@ -241,7 +241,10 @@ fn what_happened_is_drawn_on_the_years_of_the_charts() {
     assert!(!strip.contains(">Harvest</text>"));
     assert_eq!(strip.matches("<title>").count(), 5);
     // A test stands at the same place in both pictures.
-    assert_eq!(numbers(&strip, "<circle cx=\""), numbers(&chart, "<circle cx=\"")[..2]);
+    assert_eq!(
+        numbers(&strip, "<circle cx=\""),
+        numbers(&chart, "<circle cx=\"")[..2]
+    );
     // As do the names of the years.
     let names = |svg: &str| -> Vec<String> {
         let year = |t: &&str| t.len() == 4 && t.parse::<u16>().is_ok();
@@ -250,9 +253,16 @@ fn what_happened_is_drawn_on_the_years_of_the_charts() {
     };
     assert_eq!(names(&strip), names(&chart));
     // A year is as wide as another, so three months of kale are a quarter of one.
-    let year = (numbers(&strip, "<circle cx=\"")[1] - numbers(&strip, "<circle cx=\"")[0]).abs() / 6.0;
-    let wide: Vec<f64> = numbers(&strip, "width=\"").into_iter().filter(|w| *w > 8.5 && *w < 400.0).collect();
-    assert!((wide[0] / year - 92.0 / 365.0).abs() < 0.01, "{wide:?} {year}");
+    let year =
+        (numbers(&strip, "<circle cx=\"")[1] - numbers(&strip, "<circle cx=\"")[0]).abs() / 6.0;
+    let wide: Vec<f64> = numbers(&strip, "width=\"")
+        .into_iter()
+        .filter(|w| *w > 8.5 && *w < 400.0)
+        .collect();
+    assert!(
+        (wide[0] / year - 92.0 / 365.0).abs() < 0.01,
+        "{wide:?} {year}"
+    );
 }
 
 #[test]

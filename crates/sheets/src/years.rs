@@ -91,7 +91,12 @@ fn course(of: &Course, years: Years) -> CourseView {
             })
             .collect(),
         chart: history::chart(of, years),
-        apart: of.apart.iter().chain(&of.estimated).map(|a| text(a)).collect(),
+        apart: of
+            .apart
+            .iter()
+            .chain(&of.estimated)
+            .map(|a| text(a))
+            .collect(),
         values: of
             .runs
             .iter()

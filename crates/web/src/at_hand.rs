@@ -7,7 +7,11 @@ use farmwork::block_sheet::{self, BlockSheet};
 use farmwork::calendar::{self, Calendar};
 use farmwork::glance::{self, Glance};
 use farmwork::needs::{self, BlockNeeds};
+use farmwork::outlines::{self, Ground};
 use farmwork::planning::{self, Made, Question};
+use farmwork::record::inspection::{self, Inspection, Part};
+use farmwork::sampling::{self, Sampling};
+use jiff::civil::Date;
 use std::sync::Arc;
 
 /// The needs of every block in use, in the order of the book.
@@ -40,6 +44,35 @@ pub(crate) fn calendar(book: &Book, made: &Made) -> Result<Arc<Calendar>, Page> 
     let today = today();
     book.remembered(&format!("calendar {} {today}", made.stored.id), || {
         Ok(calendar::of_plan(book, made, today)?)
+    })
+}
+
+/// What is to be sampled as of today.
+pub(crate) fn sampling(book: &Book) -> Result<Arc<Sampling>, Page> {
+    let today = today();
+    book.remembered(&format!("sampling {today}"), || {
+        Ok(sampling::of_farm(book, today)?)
+    })
+}
+
+/// Where every block lies, with its areas.
+pub(crate) fn outlines(book: &Book) -> Result<Arc<Vec<Ground>>, Page> {
+    book.remembered("outlines", || Ok(outlines::all(book)?))
+}
+
+/// The record from one day to another, and its tables.
+pub(crate) struct Record {
+    pub(crate) all: Inspection,
+    pub(crate) parts: Vec<Part>,
+}
+
+pub(crate) fn record(book: &Book, first: Date, last: Date) -> Result<Arc<Record>, Page> {
+    book.remembered(&format!("record {first} {last}"), || {
+        let all = inspection::of(book, first, last)?;
+        Ok(Record {
+            parts: all.parts(),
+            all,
+        })
     })
 }
 

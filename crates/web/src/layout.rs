@@ -71,6 +71,7 @@ pub(crate) fn page_with(
                     p {
                         a href="/materials" { "Materials" } " · "
                         a href="/farm" { "The farm" } " · "
+                        a href="/book" { "Take the book along" } " · "
                         a href="/changes" { "Changes and undo" }
                     }
                     p { "Follow the label, local rules and a licensed adviser: they stand above anything written here." }

@@ -35,8 +35,8 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, plan,
-        reading, record, sampling, stock, suppliers, typing, wait, years,
+        book, calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order,
+        plan, reading, record, sampling, stock, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -48,6 +48,9 @@ pub fn routes(app: App) -> Router {
         .route("/ground/draw/keep", post(ground::draw::keep))
         .route("/ground/draw/cut", post(ground::draw::cut))
         .layer(DefaultBodyLimit::max(DRAWING_LIMIT));
+    let beside = Router::new()
+        .route("/book/beside", post(book::beside))
+        .layer(DefaultBodyLimit::max(book::MOST_BYTES));
     Router::new()
         .route("/", get(now::first))
         .route("/now", get(now::show))
@@ -156,6 +159,8 @@ pub fn routes(app: App) -> Router {
         .route("/record", get(record::show))
         .route("/record/{name}", get(record::file))
         .route("/record.pdf", get(record::pdf))
+        .route("/book", get(book::show))
+        .route("/book/farm.zip", get(book::zip))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/worker.js", get(files::worker))
@@ -165,6 +170,7 @@ pub fn routes(app: App) -> Router {
         .layer(DefaultBodyLimit::max(FORM_LIMIT))
         .merge(upload)
         .merge(drawing)
+        .merge(beside)
         .layer(tower_http::compression::CompressionLayer::new())
         .layer(middleware::from_fn(guard::guard))
         .layer(middleware::from_fn(drain::drain))

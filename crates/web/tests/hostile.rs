@@ -276,7 +276,8 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 50] = [
+const FORMS: [(&str, &[&str]); 51] = [
+    ("/book/beside", &["other"]),
     (
         "/stock",
         &[

@@ -115,7 +115,11 @@ fn every_entry_stands_on_one_leaf_of_its_season() {
         for page in &pages {
             let ids = between(page, "<td class=\"l\">No. ", "<");
             seen.extend(ids.iter().map(|id| id.parse::<i64>().unwrap()));
-            days.extend(between(page, "<tr><td class=\"l\">20", "-").into_iter().map(str::to_owned));
+            days.extend(
+                between(page, "<tr><td class=\"l\">20", "-")
+                    .into_iter()
+                    .map(str::to_owned),
+            );
         }
         let year = (season - 2000).to_string();
         assert_eq!(days, BTreeSet::from([year]), "entries of {season} alone");
@@ -153,7 +157,10 @@ fn the_record_for_an_inspector_shows_every_row_and_every_doubt() {
     let path = "/record?from=2024-01-01&to=2026-12-31";
     let mut spread = 0;
     for page in leaves(&served, path, "-spread") {
-        let part = page.split("<h2>What went on, by field and date</h2>").nth(1).unwrap();
+        let part = page
+            .split("<h2>What went on, by field and date</h2>")
+            .nth(1)
+            .unwrap();
         let part = part.split("<h2>").next().unwrap();
         spread += part.matches("<tr>").count() - 1;
     }

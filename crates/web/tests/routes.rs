@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 65] = [
+const PAGES: [(&str, &str); 67] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -78,6 +78,8 @@ const PAGES: [(&str, &str); 65] = [
     ("/record", "/record?from=2026-01-01"),
     ("/record/{name}", "/record/balance.csv"),
     ("/record.pdf", "/record.pdf"),
+    ("/book", "/book"),
+    ("/book/farm.zip", "/book/farm.zip"),
     ("/changes", "/changes"),
     ("/worker.js", "/worker.js"),
     ("/static/{name}", "/static/look.css"),

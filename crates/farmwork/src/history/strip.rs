@@ -73,7 +73,8 @@ pub fn strip(history: &History) -> String {
 
 fn draw(svg: &mut String, e: &Event, years: Years, y: f64) {
     let season = e.season as f64;
-    let x = e.on.map_or_else(|| years.x_year(season + 0.5), |d| years.x(d));
+    let x =
+        e.on.map_or_else(|| years.x_year(season + 0.5), |d| years.x(d));
     let title = format!("<title>{}: {}</title>", e.when(), escaped(&e.what));
     if e.kind == Kind::Crop {
         let from = e.on.map_or_else(|| years.x_year(season), |d| years.x(d));

@@ -92,13 +92,16 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
         .map(|b| (b.id, b.name))
         .collect();
     let mut doubts = doubts::of_the_shed(&farm, &balance, &moves, (first, last));
-    doubts.extend(doubts::of_entries(book, &Entries {
-        spreads: &spreads,
-        corrections: &corrections,
-        harvests: &harvests,
-        balance: &balance,
-        blocks: &blocks,
-    })?);
+    doubts.extend(doubts::of_entries(
+        book,
+        &Entries {
+            spreads: &spreads,
+            corrections: &corrections,
+            harvests: &harvests,
+            balance: &balance,
+            blocks: &blocks,
+        },
+    )?);
     harvests.retain(|h| h.day <= last);
     Ok(Inspection {
         farm,
@@ -116,13 +119,7 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
     })
 }
 
-fn input(
-    farm: &Farm,
-    key: &str,
-    balance: &[LotBalance],
-    moves: &Moves,
-    papers: &[Paper],
-) -> Input {
+fn input(farm: &Farm, key: &str, balance: &[LotBalance], moves: &Moves, papers: &[Paper]) -> Input {
     let known = material::find(key);
     let came: Vec<&Arrival> = moves
         .arrivals

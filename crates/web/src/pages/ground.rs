@@ -24,11 +24,7 @@ use quantity::{Area, plain};
 use std::collections::{HashMap, HashSet};
 
 /// The order a list can stand in.
-fn sorted(
-    mut blocks: Vec<Block>,
-    planting_of: &HashMap<Id, &Planting>,
-    by: &str,
-) -> Vec<Block> {
+fn sorted(mut blocks: Vec<Block>, planting_of: &HashMap<Id, &Planting>, by: &str) -> Vec<Block> {
     let crop = |b: &Block| planting_of.get(&b.id).map(|p| p.crop.clone());
     match by {
         "area" => blocks.sort_by(|a, b| {
@@ -36,7 +32,9 @@ fn sorted(
             size(b).total_cmp(&size(a))
         }),
         "kind" => blocks.sort_by_cached_key(|b| (b.kind.name(), b.name.to_lowercase())),
-        "crop" => blocks.sort_by_cached_key(|b| (crop(b).is_none(), crop(b), b.name.to_lowercase())),
+        "crop" => {
+            blocks.sort_by_cached_key(|b| (crop(b).is_none(), crop(b), b.name.to_lowercase()))
+        }
         _ => {}
     }
     blocks

@@ -3,6 +3,7 @@
 use super::log::today;
 use super::order::as_pdf;
 use crate::ask::{Asked, At};
+use crate::at_hand::{self, Record};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::files::download;
@@ -13,9 +14,10 @@ use crate::state::App;
 use axum::extract::State;
 use axum::response::Response;
 use farmbook::Book;
-use farmwork::record::inspection::{self, Cell, Inspection, Part};
+use farmwork::record::inspection::{self, Cell, Part};
 use jiff::civil::Date;
 use maud::{Markup, html};
+use std::sync::Arc;
 
 fn asked(f: &Fields) -> Result<(Date, Date), Page> {
     let (first, last) = inspection::five_years(today());
@@ -25,15 +27,16 @@ fn asked(f: &Fields) -> Result<(Date, Date), Page> {
     Ok((first, last))
 }
 
-fn of(book: &Book, f: &Fields) -> Result<Inspection, Page> {
+fn of(book: &Book, f: &Fields) -> Result<Arc<Record>, Page> {
     let (first, last) = asked(f)?;
-    Ok(inspection::of(book, first, last)?)
+    at_hand::record(book, first, last)
 }
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let query = Fields(query);
-        let all = of(book, &query)?;
+        let record = of(book, &query)?;
+        let all = &record.all;
         let days = format!("from={}&to={}", all.first, all.last);
         let list = List { path: "/record", key: "-doubts", rows: "things to look at", keep: KEEP };
         let doubts = Leaf::of(list, &query, all.doubts.iter().collect(), |d| (*d).clone());
@@ -53,7 +56,7 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                 @if !all.doubts.is_empty() {
                     div.first { h2 { "To look at" } (doubts.head()) ul { @for d in &doubts.rows { li { (d) } } } (doubts.foot()) }
                 }
-                @for part in all.parts() { (table(part, &days, &query)) }
+                @for part in &record.parts { (table(part, &days, &query)) }
                 form.noprint method="get" action="/record" {
                     div.row {
                         (date("from", "From", &all.first.to_string()))
@@ -88,17 +91,18 @@ fn leaf_key(part: &Part) -> &'static str {
     }
 }
 
-fn table(part: Part, days: &str, f: &Fields) -> Markup {
+fn table(part: &Part, days: &str, f: &Fields) -> Markup {
     let list = List {
         path: "/record",
-        key: leaf_key(&part),
+        key: leaf_key(part),
         rows: "rows",
         keep: KEEP,
     };
-    let numbers: Vec<bool> = part.rows.first().map_or_else(Vec::new, |row| {
-        row.iter().map(Cell::is_number).collect()
-    });
-    let leaf = Leaf::of(list, f, part.rows, |row| {
+    let numbers: Vec<bool> = part
+        .rows
+        .first()
+        .map_or_else(Vec::new, |row| row.iter().map(Cell::is_number).collect());
+    let leaf = Leaf::of(list, f, part.rows.iter().collect(), |row| {
         let cells: Vec<String> = row.iter().map(Cell::shown).collect();
         cells.join(" ")
     });
@@ -111,7 +115,7 @@ fn table(part: Part, days: &str, f: &Fields) -> Markup {
                 thead { tr { @for (i, head) in part.head.iter().enumerate() {
                     @if numbers[i] { th scope="col" { (head.trim_end_matches(", lb")) } } @else { th.l scope="col" { (head) } }
                 } } }
-                tbody { @for row in &leaf.rows { tr { @for cell in row {
+                tbody { @for row in &leaf.rows { tr { @for cell in row.iter() {
                     @if cell.is_number() { td.tight { (cell.shown()) } } @else { @let text = short(&cell.shown()); td.l.tight[text.chars().count() <= 12] { (text) } }
                 } } } }
             } }
@@ -140,20 +144,24 @@ pub(crate) async fn file(
     Asked(query): Asked,
 ) -> Result<Response, Page> {
     app.with(move |book| {
-        let all = of(book, &Fields(query))?;
+        let record = of(book, &Fields(query))?;
         if name == "all.xlsx" {
             let kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
-            return Ok(download("record.xlsx", kind, inspection::xlsx(&all)?));
+            return Ok(download(
+                "record.xlsx",
+                kind,
+                inspection::xlsx(&record.all)?,
+            ));
         }
-        let part = all
-            .parts()
-            .into_iter()
+        let part = record
+            .parts
+            .iter()
             .find(|p| name == format!("{}.csv", p.key))
             .ok_or_else(Page::nowhere)?;
         Ok(download(
             &name,
             "text/csv; charset=utf-8",
-            inspection::csv(&part)?,
+            inspection::csv(part)?,
         ))
     })
     .await
@@ -161,7 +169,7 @@ pub(crate) async fn file(
 
 pub(crate) async fn pdf(State(app): State<App>, Asked(query): Asked) -> Result<Response, Page> {
     let all = app.with(move |book| of(book, &Fields(query))).await?;
-    let bytes = tokio::task::spawn_blocking(move || sheets::record(&all))
+    let bytes = tokio::task::spawn_blocking(move || sheets::record(&all.all))
         .await
         .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
         .bytes;

@@ -7,6 +7,7 @@ pub(crate) mod one_box;
 pub(crate) mod paper;
 
 use crate::ask::{Asked, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
@@ -57,7 +58,7 @@ fn whole(
     problem: Option<&str>,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
-    let plan = sampling::of_farm(book, today())?;
+    let plan = at_hand::sampling(book)?;
     let body = html! {
         div {
             h1 { "Sampling" }
@@ -238,7 +239,12 @@ fn names(plan: &Sampling, ids: &[i64]) -> String {
 /// What may share a box and what may not, as far as it concerns the blocks that are shown.
 fn sharing(plan: &Sampling, here: &HashSet<i64>) -> Markup {
     let of_these = |blocks: &[i64]| blocks.iter().any(|id| here.contains(id));
-    let together: Vec<_> = plan.sharing.together.iter().filter(|t| of_these(&t.blocks)).collect();
+    let together: Vec<_> = plan
+        .sharing
+        .together
+        .iter()
+        .filter(|t| of_these(&t.blocks))
+        .collect();
     let alone: Vec<_> = plan
         .sharing
         .alone

@@ -38,7 +38,12 @@ pub(crate) struct Leaf<'a, T> {
 
 impl<'a, T> Leaf<'a, T> {
     /// The leaf that an address asks for; `said` is what words are looked for in.
-    pub(crate) fn of(list: List<'a>, f: &Fields, rows: Vec<T>, said: impl Fn(&T) -> String) -> Self {
+    pub(crate) fn of(
+        list: List<'a>,
+        f: &Fields,
+        rows: Vec<T>,
+        said: impl Fn(&T) -> String,
+    ) -> Self {
         let all = rows.len();
         let find = f.text(&list.field("find")).to_owned();
         let words: Vec<String> = find
@@ -195,21 +200,35 @@ mod tests {
             let f = asked(&[("leaf", &n.to_string()), ("by", "a&b"), ("done", "kept")]);
             let one = Leaf::of(LIST, &f, (0..1_150).collect(), |n: &usize| n.to_string());
             let foot = one.foot().into_string();
-            let next = format!("rel=\"next\" href=\"/ground?by=a%26b&amp;leaf={}#list\"", n + 1);
+            let next = format!(
+                "rel=\"next\" href=\"/ground?by=a%26b&amp;leaf={}#list\"",
+                n + 1
+            );
             assert_eq!(foot.contains(&next), n < 12, "{foot}");
         }
     }
 
     #[test]
     fn words_are_found_in_any_order_and_case_and_the_rest_is_told() {
-        let rows = || vec!["Barn Field, tomato", "Long Field, carrot", "Barn Tunnel, tomato"];
+        let rows = || {
+            vec![
+                "Barn Field, tomato",
+                "Long Field, carrot",
+                "Barn Tunnel, tomato",
+            ]
+        };
         let f = asked(&[("find", "TOMATO barn")]);
         let one = Leaf::of(LIST, &f, rows(), |r| (*r).to_owned());
         assert_eq!(one.rows, [rows()[0], rows()[2]]);
         assert!(one.head().into_string().contains("1 to 2 of 2 blocks with"));
-        let none = Leaf::of(LIST, &asked(&[("find", "<leek>")]), rows(), |r| (*r).to_owned());
+        let none = Leaf::of(LIST, &asked(&[("find", "<leek>")]), rows(), |r| {
+            (*r).to_owned()
+        });
         let head = none.head().into_string();
-        assert!(head.contains("&lt;leek&gt;") && head.contains("Show all"), "{head}");
+        assert!(
+            head.contains("&lt;leek&gt;") && head.contains("Show all"),
+            "{head}"
+        );
         // A short list that nobody searched is as it always was.
         let short = Leaf::of(LIST, &Fields::default(), rows(), |r| (*r).to_owned());
         assert_eq!(short.head().into_string() + &short.foot().into_string(), "");

@@ -1,6 +1,7 @@
 //! Where the blocks lie: a map to scale, the areas beside it, and a file of outlines to bring in.
 
 use crate::ask::{Asked, At, Parcel};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
@@ -48,7 +49,7 @@ fn whole_of(
     seen: Option<(&Proposal, &Fields, &str)>,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
-    let all = outlines::all(book)?;
+    let all = at_hand::outlines(book)?;
     let without = book.blocks()?.len() - all.len();
     let differ = all.iter().filter(|g| !g.agrees()).count();
     let body = html! {
@@ -369,7 +370,13 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
                 name: name.clone(),
                 bytes,
             });
-            return whole_of(book, &Fields::default(), None, None, Some((&seen, &fields, &name)));
+            return whole_of(
+                book,
+                &Fields::default(),
+                None,
+                None,
+                Some((&seen, &fields, &name)),
+            );
         }
         match outlines::keep(book, &seen) {
             Ok(_) => {

@@ -1,10 +1,12 @@
 //! The sheet on which blocks are drawn: the page, what it loads and what it sends back.
 
 use crate::ask::{Asked, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page_with, said, wrong};
 use crate::parts::choose::{choice, field, number, tick};
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::body::Bytes;
 use axum::extract::State;
@@ -20,13 +22,14 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
     app.with(move |book| {
         let query = Fields(query);
         let done = (query.text("done") == "added").then_some("The block is on the map.");
-        whole(book, done, None, &Fields::default())
+        whole(book, &query, done, None, &Fields::default())
     })
     .await
 }
 
 fn whole(
     book: &Book,
+    query: &Fields,
     done: Option<&str>,
     problem: Option<&str>,
     typed: &Fields,
@@ -48,7 +51,7 @@ fn whole(
             (wrong(problem))
             (board(farm.season))
             (by_hand(typed))
-            @if !sheet.blocks.is_empty() { (listed(book)?) }
+            @if !sheet.blocks.is_empty() { (listed(book, query)?) }
         }
         aside {
             h3 { "Where things lie" }
@@ -169,15 +172,23 @@ fn by_hand(f: &Fields) -> Markup {
     }
 }
 
-fn listed(book: &Book) -> Result<Markup, Page> {
-    let all = farmwork::outlines::all(book)?;
+fn listed(book: &Book, f: &Fields) -> Result<Markup, Page> {
+    let list = List {
+        path: "/ground/draw",
+        key: "",
+        rows: "blocks",
+        keep: &[],
+    };
+    let all = at_hand::outlines(book)?;
+    let leaf = Leaf::of(list, f, all.iter().collect(), |g| g.block.name.clone());
     Ok(html! {
         h2 { "On the sheet" }
+        (leaf.head())
         div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
             table.rows.num {
                 thead { tr { th.l scope="col" { "Block" } th scope="col" { "ft²" } th scope="col" { "acres" } th.l scope="col" { "" } } }
                 tbody {
-                    @for g in &all {
+                    @for g in &leaf.rows {
                         tr {
                             td.l { a href={ "/ground/" (g.block.id) } { (g.block.name) } }
                             td { (plain(g.gross.to_square_feet(), 5)) }
@@ -188,6 +199,7 @@ fn listed(book: &Book) -> Result<Markup, Page> {
                 }
             }
         }
+        (leaf.foot())
     })
 }
 
@@ -197,11 +209,11 @@ pub(crate) async fn add(State(app): State<App>, Sent(fields): Sent) -> Result<Ma
         let f = Fields(fields);
         let drawn = match typed(book, &f)? {
             Ok(drawn) => drawn,
-            Err(why) => return whole(book, None, Some(&why), &f),
+            Err(why) => return whole(book, &Fields::default(), None, Some(&why), &f),
         };
         match drawing::keep(book, &drawn) {
             Ok(_) => Err(Page::Go("/ground/draw?done=added".to_owned())),
-            Err(why) => whole(book, None, Some(&why.to_string()), &f),
+            Err(why) => whole(book, &Fields::default(), None, Some(&why.to_string()), &f),
         }
     })
     .await

@@ -1,8 +1,8 @@
 //! The form for one job, to be filled with a thumb; and what comes of it.
 
 use super::{calendar, jobs, material_name, today};
-use crate::at_hand;
 use crate::ask::{Asked, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page_with, wrong};
