@@ -4,6 +4,8 @@ DROP INDEX spread_by_material;
 DROP INDEX spread_by_block;
 CREATE INDEX spread_by_block ON spread (block_id, material, day, weight);
 CREATE INDEX spread_by_lot ON spread (material, lot, day, weight);
+DROP INDEX soil_test_by_report;
+CREATE INDEX soil_test_by_report ON soil_test (report_id, block_id);
 CREATE INDEX spread_by_day ON spread (day);
 CREATE INDEX harvest_by_season ON harvest (season, day);
 CREATE INDEX harvest_by_day ON harvest (day);

@@ -1,6 +1,6 @@
 use crate::change::Table;
-use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
-use crate::row::{get, to_json, to_word, word};
+use crate::mark::{day, day_at, mark, new_mark, same_entry, standing, weight, weight_of};
+use crate::row::{get, to_json, to_word};
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
@@ -184,26 +184,39 @@ pub struct Correction {
     pub takes_back: bool,
 }
 
+/// The columns in the order in which [`read`] takes them.
+macro_rules! select {
+    ($rest:expr) => {
+        concat!(
+            "SELECT id, mark, at, season, day, block_id, beds, material, weight, lot, pass, plan_id,
+             how, person, weather, spreader, note, corrects FROM spread ",
+            $rest
+        )
+    };
+}
+
 fn read(row: &Row<'_>) -> Result<Spread> {
+    let how: String = get(row, 12)?;
     Ok(Spread {
-        id: get(row, "id")?,
-        mark: get(row, "mark")?,
-        at: get(row, "at")?,
-        season: get(row, "season")?,
-        day: day(row)?,
-        block: get(row, "block_id")?,
-        beds: get(row, "beds")?,
-        material: get(row, "material")?,
-        weight: weight_of(row, "weight")?,
-        lot: get(row, "lot")?,
-        pass: get(row, "pass")?,
-        plan: get(row, "plan_id")?,
-        how: word(&get::<String>(row, "how")?, "spread.how")?,
-        person: get(row, "person")?,
-        weather: get(row, "weather")?,
-        spreader: get(row, "spreader")?,
-        note: get(row, "note")?,
-        corrects: get(row, "corrects")?,
+        id: get(row, 0)?,
+        mark: get(row, 1)?,
+        at: get(row, 2)?,
+        season: get(row, 3)?,
+        day: day_at(row, 4)?,
+        block: get(row, 5)?,
+        beds: get(row, 6)?,
+        material: get(row, 7)?,
+        weight: weight_of(row, 8)?,
+        lot: get(row, 9)?,
+        pass: get(row, 10)?,
+        plan: get(row, 11)?,
+        how: Done::from_key(&how)
+            .ok_or_else(|| Error::Damaged(format!("“{how}” is not known in spread.how")))?,
+        person: get(row, 13)?,
+        weather: get(row, 14)?,
+        spreader: get(row, 15)?,
+        note: get(row, 16)?,
+        corrects: get(row, 17)?,
     })
 }
 
@@ -231,7 +244,7 @@ impl Book {
     }
 
     pub fn spread(&self, id: Id) -> Result<Spread> {
-        self.first("SELECT * FROM spread WHERE id = ?1", [id], read)?
+        self.first(select!("WHERE id = ?1"), [id], read)?
             .ok_or_else(|| Error::not_found(NAME, id))
     }
 
@@ -246,19 +259,19 @@ impl Book {
 
     /// Every entry, those corrected included, by day and number.
     pub fn all_spreads(&self) -> Result<Vec<Spread>> {
-        self.list("SELECT * FROM spread ORDER BY day, id", [], read)
+        self.list(select!("ORDER BY day, id"), [], read)
     }
 
     /// Every entry for a season, those corrected included, by day and number.
     pub fn all_spreads_in(&self, season: i64) -> Result<Vec<Spread>> {
-        let sql = "SELECT * FROM spread WHERE season = ?1 ORDER BY day, id";
+        let sql = select!("WHERE season = ?1 ORDER BY day, id");
         self.list(sql, [season], read)
     }
 
     /// Every entry of the days from one to another (both included), those corrected included, by day and
     /// number.
     pub fn all_spreads_between(&self, first: Date, last: Date) -> Result<Vec<Spread>> {
-        let sql = "SELECT * FROM spread WHERE day BETWEEN ?1 AND ?2 ORDER BY day, id";
+        let sql = select!("WHERE day BETWEEN ?1 AND ?2 ORDER BY day, id");
         self.list(sql, [first.to_string(), last.to_string()], read)
     }
 
@@ -282,13 +295,22 @@ impl Book {
 
     /// The newest entry by its day.
     pub fn newest_spread(&self) -> Result<Option<Spread>> {
-        let sql = "SELECT * FROM spread ORDER BY day DESC, id DESC LIMIT 1";
+        let sql = select!("ORDER BY day DESC, id DESC LIMIT 1");
         self.first(sql, [], read)
     }
 
     /// The entry that was written down last.
     pub fn last_spread(&self) -> Result<Option<Spread>> {
-        self.first("SELECT * FROM spread ORDER BY id DESC LIMIT 1", [], read)
+        self.first(select!("ORDER BY id DESC LIMIT 1"), [], read)
+    }
+
+    /// Who, in which weather and with what spread anything for a season or later: the words that were
+    /// written, each set of them once.
+    pub fn spread_words(&self, from: i64) -> Result<Vec<[String; 3]>> {
+        let sql = "SELECT DISTINCT person, weather, spreader FROM spread WHERE season >= ?1";
+        self.list(sql, [from], |row| {
+            Ok([get(row, 0)?, get(row, 1)?, get(row, 2)?])
+        })
     }
 
     /// The last day on which each material went on each block by what stands: block, material, day.
@@ -332,16 +354,18 @@ impl Book {
 
     /// What stands of one block, by day.
     pub fn spreads_of(&self, block: Id) -> Result<Vec<Spread>> {
-        let sql = "SELECT * FROM spread WHERE block_id = ?1 AND weight > 0
+        let sql = select!(
+            "WHERE block_id = ?1 AND weight > 0
              AND id NOT IN (SELECT corrects FROM spread WHERE corrects IS NOT NULL)
-             ORDER BY day, id";
+             ORDER BY day, id"
+        );
         self.list(sql, [block], read)
     }
 
     /// What stands for a season where the entries of `without` were never written, by day.
     pub fn spreads_in(&self, season: i64, without: &[Id]) -> Result<Vec<Spread>> {
         let sql = format!(
-            "SELECT * FROM spread WHERE season = ?1 AND weight > 0 AND {} ORDER BY day, id",
+            select!("WHERE season = ?1 AND weight > 0 AND {} ORDER BY day, id"),
             stands("?2")
         );
         self.list(&sql, (season, to_json(&without)?), read)

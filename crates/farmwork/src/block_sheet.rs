@@ -10,7 +10,7 @@ use crate::{Result, chance, timing, words};
 use agronomy::material::{self, Kind, Pass};
 use agronomy::phosphorus_potassium::{self as pk, Overshoot};
 use agronomy::working::{Caution, Figure, Source};
-use farmbook::{Block, BlockKind, Book, Shape};
+use farmbook::{Block, BlockKind, Book, Id, Shape};
 use planner::{Amount, Balance, Binding, Nutrient};
 use quantity::{Area, Volume, plain};
 use serde::{Deserialize, Serialize};
@@ -119,10 +119,21 @@ impl BalanceLine {
 /// # Errors
 /// The book’s own.
 pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
+    of_needs(book, made, &needs::all(book)?)
+}
+
+/// The sheet of one block; none where the plan does not have it.
+///
+/// # Errors
+/// No such block, or the book’s own.
+pub fn of_block(book: &Book, made: &Made, id: Id) -> Result<Option<BlockSheet>> {
+    Ok(of_needs(book, made, &[needs::one(book, id)?])?.pop())
+}
+
+fn of_needs(book: &Book, made: &Made, needs: &[BlockNeeds]) -> Result<Vec<BlockSheet>> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
-    let needs = needs::all(book)?;
-    let needs_of = needs::by_plan_id(&needs);
+    let needs_of = needs::by_plan_id(needs);
     let amounts = made.by_block();
     let mut balances: HashMap<&str, Vec<&Balance>> = HashMap::new();
     for b in &made.plan.balances {

@@ -5,18 +5,41 @@ use crate::pages::log::today;
 use farmbook::Book;
 use farmwork::block_sheet::{self, BlockSheet};
 use farmwork::calendar::{self, Calendar};
+use farmwork::collisions::{self, Collision};
 use farmwork::glance::{self, Glance};
 use farmwork::needs::{self, BlockNeeds};
+use farmwork::order::{self, OrderList};
 use farmwork::outlines::{self, Ground};
 use farmwork::planning::{self, Made, Question};
 use farmwork::record::inspection::{self, Inspection, Part};
+use farmwork::record::ordering::{self, ToOrder};
 use farmwork::sampling::{self, Sampling};
+use farmwork::supply::{self, Choice};
+use farmwork::years::{self, BlockYears};
 use jiff::civil::Date;
 use std::sync::Arc;
 
-/// The needs of every block in use, in the order of the book.
+/// The needs of every block in use, in the order of the book, without the working behind them: of a large
+/// farm that is most of it, and a block’s own page works it out for itself.
 pub(crate) fn needs(book: &Book) -> Result<Arc<Vec<BlockNeeds>>, Page> {
-    book.remembered("needs", || Ok(needs::all(book)?))
+    book.remembered("needs", || {
+        let mut all = needs::all(book)?;
+        for line in all.iter_mut().flat_map(|n| &mut n.lines) {
+            (line.working, line.others) = (Vec::new(), Vec::new());
+        }
+        for line in all.iter_mut().flat_map(|n| &mut n.reading.lines) {
+            line.others = Vec::new();
+            if let Some(reading) = &mut line.reading {
+                reading.figure.working = Vec::new();
+            }
+        }
+        Ok(all)
+    })
+}
+
+/// The materials the grower ticked, with what is on hand.
+pub(crate) fn choices(book: &Book) -> Result<Arc<Vec<Choice>>, Page> {
+    book.remembered("choices", || Ok(supply::chosen(book)?))
 }
 
 /// The planner’s question from the book as it stands.
@@ -26,16 +49,58 @@ pub(crate) fn question(book: &Book) -> Result<Arc<Question>, Page> {
 
 /// The newest plan of the season; none before the first.
 pub(crate) fn plan(book: &Book) -> Result<Option<Arc<Made>>, Page> {
-    let made = book.remembered("plan", || {
-        Ok::<_, Page>(planning::latest(book)?.map(Arc::new))
-    })?;
-    Ok(made.as_ref().clone())
+    let made = book.plans_made(book.farm()?.season)?;
+    made.first().map(|(id, _)| numbered(book, *id)).transpose()
 }
 
-/// The sheet of each block of a plan, in the plan’s order.
+/// A plan by its number.
+pub(crate) fn numbered(book: &Book, id: i64) -> Result<Arc<Made>, Page> {
+    book.remembered(&format!("plan {id}"), || Ok(planning::numbered(book, id)?))
+}
+
+/// The sheet of each block of a plan, in the plan’s order, without the working behind them.
 pub(crate) fn sheets(book: &Book, made: &Made) -> Result<Arc<Vec<BlockSheet>>, Page> {
     book.remembered(&format!("sheets {}", made.stored.id), || {
-        Ok(block_sheet::of_plan(book, made)?)
+        let mut all = block_sheet::of_plan(book, made)?;
+        for sheet in &mut all {
+            (sheet.working, sheet.cautions) = (Vec::new(), Vec::new());
+            sheet.notes = Vec::new();
+        }
+        Ok(all)
+    })
+}
+
+/// The order list of a plan.
+pub(crate) fn order_list(book: &Book, made: &Made) -> Result<Arc<OrderList>, Page> {
+    book.remembered(&format!("order {}", made.stored.id), || {
+        Ok(order::of_plan(book, made)?)
+    })
+}
+
+/// What is still to be ordered as of today.
+pub(crate) fn to_order(book: &Book, made: &Made) -> Result<Arc<Vec<ToOrder>>, Page> {
+    let key = format!("to order {} {}", made.stored.id, today());
+    book.remembered(&key, || {
+        Ok(ordering::to_order(book, made, &*calendar(book, made)?)?)
+    })
+}
+
+/// The wishes that cannot all be kept.
+pub(crate) fn collisions(book: &Book, question: &Question) -> Result<Arc<Vec<Collision>>, Page> {
+    let currency = book.farm()?.currency;
+    book.remembered("collisions", || {
+        Ok(collisions::collisions(question, &currency)?)
+    })
+}
+
+/// Where each planned block is heading, without the working.
+pub(crate) fn look_ahead(book: &Book, made: &Made) -> Result<Arc<Vec<BlockYears>>, Page> {
+    book.remembered(&format!("look ahead {}", made.stored.id), || {
+        let mut all = years::look_ahead(book, made)?;
+        for course in all.iter_mut().flat_map(|b| &mut b.courses) {
+            course.working = Vec::new();
+        }
+        Ok(all)
     })
 }
 

@@ -4,6 +4,7 @@ use crate::text;
 use anyhow::Context;
 use clap::Args;
 use farmbook::{Book, new_mark};
+use farmwork::calendar;
 use farmwork::record::delivery::{self, Typed};
 use farmwork::record::stock::{self, Moves};
 use farmwork::record::{entry, ordering};
@@ -59,7 +60,7 @@ pub(super) fn order(args: OrderArgs, json: bool) -> anyhow::Result<()> {
         ordering::place(&mut book, made, supplier, day, &new_mark())?;
     }
     let wanted = match &made {
-        Some(made) => ordering::to_order(&book, made, day)?,
+        Some(made) => ordering::to_order(&book, made, &calendar::of_plan(&book, made, day)?)?,
         None => Vec::new(),
     };
     let placed = ordering::placed(&book)?;

@@ -129,13 +129,9 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
     app.with(move |book| {
         let farm = book.farm()?;
         let made = plan_of(book)?;
-        let block = book
-            .block(id)
+        book.block(id)
             .map_err(|_| Page::Missing("There is no such block.".to_owned()))?;
-        let sheets = at_hand::sheets(book, &made)?;
-        let sheet = sheets
-            .iter()
-            .find(|s| s.block == block.name)
+        let sheet = block_sheet::of_block(book, &made, id)?
             .ok_or_else(|| Page::Missing("The plan has no sheet for this block; make the plan again.".to_owned()))?;
         let body = html! {
             div {
@@ -157,7 +153,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                         "."
                     }
                 }
-                (lines(sheet))
+                (lines(&sheet))
                 @if !sheet.notes.is_empty() { h2 { "To know" } ul { @for note in &sheet.notes { li { (note) } } } }
                 p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } " " (print_button()) }
                 (for_the_crew(Some(id), job_sheet::own_bucket(book)?))

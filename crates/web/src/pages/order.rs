@@ -33,8 +33,8 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
         };
         let farm = book.farm()?;
         let made = plan_of(book)?;
-        let list = order::of_plan(book, &made)?;
-        let wanted = ordering::to_order(book, &made, today())?;
+        let list = at_hand::order_list(book, &made)?;
+        let wanted = at_hand::to_order(book, &made)?;
         let placed = ordering::placed(book)?;
         let body = html! {
             div {

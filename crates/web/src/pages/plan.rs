@@ -32,7 +32,7 @@ use axum::extract::State;
 use farmbook::Book;
 use farmwork::block_sheet::BlockSheet;
 use farmwork::planning::{self, Column, Made};
-use farmwork::{order, words};
+use farmwork::words;
 use maud::{Markup, html};
 use quantity::plain;
 use std::sync::Arc;
@@ -60,11 +60,12 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
 /// How the newest plan differs from the one before it, in a sentence.
 fn against_before(book: &Book) -> Result<String, Page> {
     let farm = book.farm()?;
-    let plans = book.plans(farm.season)?;
-    let [new, old, ..] = plans.as_slice() else {
+    let plans = book.plans_made(farm.season)?;
+    let [(new, _), (old, _), ..] = plans.as_slice() else {
         return Ok(String::new());
     };
-    let (new, old) = (planning::plan_in(new)?, planning::plan_in(old)?);
+    let plan = |id: i64| -> Result<_, Page> { Ok(planning::plan_in(&book.plan(id)?)?) };
+    let (new, old) = (plan(*new)?, plan(*old)?);
     let money = new.cost - old.cost;
     let seconds = plain(new.seconds, 2);
     Ok(if money.abs() < 0.005 {
@@ -86,7 +87,7 @@ fn whole(book: &Book, done: Option<&str>, f: &Fields) -> Result<Markup, Page> {
         Some(made) => at_hand::sheets(book, made)?,
         None => Arc::default(),
     };
-    let collide = farmwork::collisions::collisions(&question, &farm.currency)?;
+    let collide = at_hand::collisions(book, &question)?;
     let body = html! {
         div {
             h1 { "Plan for " (farm.season) }
@@ -151,7 +152,7 @@ fn before_first(question: &planning::Question) -> Markup {
 }
 
 fn lede(book: &Book, made: &Made, sheets: &[BlockSheet]) -> Result<Markup, Page> {
-    let list = order::of_plan(book, made)?;
+    let list = at_hand::order_list(book, made)?;
     let bags: u32 = list
         .lines
         .iter()

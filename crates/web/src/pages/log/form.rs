@@ -99,13 +99,17 @@ fn lots(book: &Book, material: &str) -> Result<Vec<String>, Page> {
         .collect())
 }
 
-/// The entries of the last two seasons that have any: from them come words to choose from.
-fn lately(book: &Book) -> Result<Vec<Spread>, Page> {
-    let mut all = Vec::new();
-    for season in book.spread_seasons()?.into_iter().take(2) {
-        all.extend(book.all_spreads_in(season)?);
+/// The words of the last two seasons that have entries, to choose from: who, weather, spreader.
+fn lately(book: &Book) -> Result<[Vec<String>; 3], Page> {
+    let seasons = book.spread_seasons()?;
+    let from = seasons.iter().take(2).min().copied().unwrap_or_default();
+    let mut known: [BTreeSet<String>; 3] = Default::default();
+    for words in book.spread_words(from)? {
+        for (known, word) in known.iter_mut().zip(words) {
+            known.insert(word);
+        }
     }
-    Ok(all)
+    Ok(known.map(|words| words.into_iter().filter(|w| !w.is_empty()).collect()))
 }
 
 /// A field of one’s own width, with words that were written before to choose from.
@@ -125,11 +129,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
     let correcting = f.maybe("corrects").is_some();
     let of_plan = f.maybe("job").is_some();
     let blocks = book.blocks()?;
-    let lately = lately(book)?;
-    let known = |of: fn(&Spread) -> &String| -> Vec<String> {
-        let all: BTreeSet<&String> = lately.iter().map(of).filter(|w| !w.is_empty()).collect();
-        all.into_iter().cloned().collect()
-    };
+    let [people, weathers, spreaders] = lately(book)?;
     let mut materials: Vec<(String, String)> = Vec::new();
     let chosen = book.materials()?;
     for m in material::materials() {
@@ -166,10 +166,10 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
                 (choice("how", "How it went", Done::ALL.map(|d| (d.key(), words::capital(d.name()))), if f.text("how").is_empty() { Done::Extra.key() } else { f.text("how") }))
                 (field("amount", "How much went on", f.text("amount"), "with its unit: 24 lb, 8 oz, 11 kg"))
                 (date("day", "Day", f.text("day")))
-                (words_field("person", "Who", f.text("person"), &known(|s| &s.person)))
-                (words_field("weather", "Weather", f.text("weather"), &known(|s| &s.weather)))
+                (words_field("person", "Who", f.text("person"), &people))
+                (words_field("weather", "Weather", f.text("weather"), &weathers))
                 (words_field("lot", "Lot", f.text("lot"), &lots(book, f.text("material"))?))
-                (words_field("spreader", "Spreader or tool", f.text("spreader"), &known(|s| &s.spreader)))
+                (words_field("spreader", "Spreader or tool", f.text("spreader"), &spreaders))
                 @if of_plan {
                     input type="hidden" name="block" value=(f.text("block"));
                     input type="hidden" name="material" value=(f.text("material"));

@@ -13,13 +13,12 @@ use crate::state::App;
 use agronomy::material::Pass;
 use axum::extract::State;
 use farmbook::{Book, Lock};
-use farmwork::block_sheet::{BalanceLine, BlockSheet};
+use farmwork::block_sheet::{self, BalanceLine, BlockSheet};
 use farmwork::needs::BlockNeeds;
 use farmwork::season::{self, Days};
 use farmwork::{nitrogen_weeks, supply, words};
 use maud::{Markup, html};
 use quantity::plain;
-use std::sync::Arc;
 
 pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| one(book, id, None)).await
@@ -30,13 +29,12 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
     let n = needs_of(book, id)?;
     let block = &n.reading.block;
     let made = at_hand::plan(book)?;
-    let sheets = match &made {
-        Some(made) => at_hand::sheets(book, made)?,
-        None => Arc::default(),
+    let sheet = match &made {
+        Some(made) => block_sheet::of_block(book, made, id)?,
+        None => None,
     };
-    let sheet = sheets.iter().find(|s| s.block == block.name);
     let by_week = match &made {
-        Some(made) => nitrogen_weeks::of_block(&n, made, &supply::chosen(book)?),
+        Some(made) => nitrogen_weeks::of_block(&n, made, &at_hand::choices(book)?),
         None => None,
     };
     let question = at_hand::question(book)?;
@@ -50,7 +48,7 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
                 span.num { (words::area(block.shape.spread_area())) } "."
             }
             (wrong(problem))
-            @match sheet {
+            @match &sheet {
                 None => p { "There is no plan for this block yet. " a href="/plan" { "Make the plan" } "." },
                 Some(sheet) => {
                     h2 { "How it stands" }
@@ -73,7 +71,7 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
                 h3 { "To know" }
                 ul { @for note in &n.notes { li { (note) } } }
             }
-            @if let Some(sheet) = sheet { (cautions(&sheet.cautions)) }
+            @if let Some(sheet) = &sheet { (cautions(&sheet.cautions)) }
         }
     };
     Ok(page(&farm, "Plan", &block.name, &body))
@@ -94,7 +92,7 @@ fn hold_form(
             .find(|l| l.material == material && l.pass == pass)
             .map(|l| plain(l.lb, 5).replace(',', ""))
     };
-    let choices = supply::chosen(book)?;
+    let choices = at_hand::choices(book)?;
     Ok(html! {
         details open[!here.is_empty()] {
             summary { "Hold an amount by hand" }
