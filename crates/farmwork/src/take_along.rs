@@ -88,6 +88,17 @@ fn listed(folder: &Path) -> Result<Vec<String>> {
     Ok(out)
 }
 
+/// Makes a new book from the zip of one.
+///
+/// # Errors
+/// A file stands there already, or the zip is not whole: one sentence.
+pub fn from_zip(zip: &Path, book: &Path) -> Result<Book> {
+    let scratch = Scratch::new()?;
+    let folder = scratch.path().join("unpacked");
+    unpack(zip, &folder)?;
+    Ok(Book::from_folder(&folder, book)?)
+}
+
 /// Opens a book that came from elsewhere, to be looked at: the book itself or the zip of its folder. The
 /// file must lie in the scratch folder, where all that it needs is put.
 ///
@@ -102,12 +113,7 @@ pub fn open_other(file: &Path, scratch: &Scratch) -> Result<Book> {
         return Ok(Book::open_strange(file)?);
     }
     if head.starts_with(b"PK") {
-        let folder = scratch.path().join("unpacked");
-        unpack(file, &folder)?;
-        return Ok(Book::from_folder(
-            &folder,
-            scratch.path().join("other.book"),
-        )?);
+        return from_zip(file, &scratch.path().join("other.book"));
     }
     Err(said(
         "The file is neither a book nor the zip of one: choose what “The whole book as a zip” or a backup gave.",

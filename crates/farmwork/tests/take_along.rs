@@ -4,7 +4,7 @@
 
 use farmbook::{Book, Id, Spread};
 use farmwork::demo;
-use farmwork::take_along::{Scratch, beside, open_other, to_zip};
+use farmwork::take_along::{Scratch, beside, from_zip, open_other, to_zip};
 use jiff::civil::date;
 use quantity::Weight;
 use std::fs;
@@ -49,7 +49,10 @@ fn a_zip_gives_the_same_book_and_a_second_zip_the_same_bytes() {
         fs::read(&a).unwrap() == fs::read(&b).unwrap(),
         "byte for byte"
     );
+    let again = from_zip(&b, &dir.path().join("again.book")).unwrap();
+    assert_eq!(beside(&book, &again).unwrap().count, 0);
     // Nothing is written over.
+    assert!(from_zip(&b, again.path()).is_err());
     assert!(to_zip(&book, &a).is_err());
     // A book itself can be laid beside as well, once it is closed and whole in one file.
     let path = book.path().to_owned();

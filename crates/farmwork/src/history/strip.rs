@@ -11,7 +11,7 @@ use std::fmt::Write;
 const LANE: f64 = 24.0;
 const FOOT: f64 = 24.0;
 /// The width of a letter in a crop’s bar.
-const LETTER: f64 = 6.6;
+const LETTER: f64 = 5.9;
 
 /// From the top down.
 const LANES: [(Kind, &str); 5] = [
@@ -71,6 +71,16 @@ pub fn strip(history: &History) -> String {
     svg
 }
 
+/// A name as far as it has room; none where only a letter or two would stand, which would be a riddle: the
+/// table has every name.
+fn fitted(name: &str, room: f64) -> Option<String> {
+    let letters = (room / LETTER).max(0.0) as usize;
+    if name.chars().count() <= letters {
+        return Some(name.to_owned()).filter(|n| !n.is_empty());
+    }
+    (letters >= 4).then(|| name.chars().take(letters - 1).chain(['…']).collect())
+}
+
 fn draw(svg: &mut String, e: &Event, years: Years, y: f64) {
     let season = e.season as f64;
     let x =
@@ -94,13 +104,10 @@ fn draw(svg: &mut String, e: &Event, years: Years, y: f64) {
             "<g>{title}<rect x=\"{from:.1}\" y=\"{:.1}\" width=\"{wide:.1}\" height=\"16\" fill=\"{LOAM}\" stroke=\"{INK}\" stroke-width=\"0.8\"{dash}/>",
             y - 8.0
         );
-        let room = ((wide - 5.0) / LETTER).max(0.0) as usize;
-        let name: String = e.short.chars().take(room).collect();
-        // A letter or two would be a riddle; the table has every name.
-        if name.chars().count() >= 3.min(e.short.chars().count()) && !name.is_empty() {
+        if let Some(name) = fitted(&e.short, wide - 5.0) {
             let _ = write!(
                 svg,
-                "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"13\" fill=\"{INK}\">{}</text>",
+                "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" fill=\"{INK}\">{}</text>",
                 from + 3.0,
                 y + 4.5,
                 escaped(&name)
@@ -165,4 +172,17 @@ fn spoken(history: &History, years: Years) -> String {
         years.last,
         counts.join("; ")
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fitted;
+
+    #[test]
+    fn a_name_stands_whole_or_shows_that_it_was_cut_or_not_at_all() {
+        assert_eq!(fitted("Kale", 40.0).as_deref(), Some("Kale"));
+        assert_eq!(fitted("Cabbage", 36.0).as_deref(), Some("Cabba…"));
+        assert_eq!(fitted("Cabbage", 15.0), None);
+        assert_eq!(fitted("", 40.0), None);
+    }
 }

@@ -2,7 +2,7 @@ use crate::text;
 use clap::Args;
 use farmbook::{Book, Difference};
 use farmwork::take_along::{self, Scratch};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 #[derive(Args)]
 #[command(
@@ -18,7 +18,7 @@ pub(crate) struct Export {
 #[derive(Args)]
 #[command(after_help = "Example:\n  spadework rebuild farm-2027 farm-again.book")]
 pub(crate) struct Rebuild {
-    /// A folder that `spadework export` wrote
+    /// A folder that `spadework export` wrote, or the zip of one
     folder: PathBuf,
     /// The book to make
     book: PathBuf,
@@ -36,13 +36,14 @@ pub(crate) struct Differences {
     count: bool,
 }
 
+fn is_zip(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("zip"))
+}
+
 pub(super) fn export(args: &Export, json: bool) -> anyhow::Result<()> {
     let book = Book::open(&args.book)?;
-    if args
-        .folder
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("zip"))
-    {
+    if is_zip(&args.folder) {
         take_along::to_zip(&book, &args.folder)?;
     } else {
         book.to_folder(&args.folder)?;
@@ -59,7 +60,11 @@ pub(super) fn export(args: &Export, json: bool) -> anyhow::Result<()> {
 }
 
 pub(super) fn rebuild(args: &Rebuild, json: bool) -> anyhow::Result<()> {
-    let book = Book::from_folder(&args.folder, &args.book)?;
+    let book = if is_zip(&args.folder) {
+        take_along::from_zip(&args.folder, &args.book)?
+    } else {
+        Book::from_folder(&args.folder, &args.book)?
+    };
     let (farm, blocks) = (book.farm()?, book.blocks()?.len());
     if json {
         return text::json(
@@ -77,11 +82,7 @@ pub(super) fn rebuild(args: &Rebuild, json: bool) -> anyhow::Result<()> {
 pub(super) fn differences(args: &Differences, json: bool) -> anyhow::Result<()> {
     let book = Book::open(&args.book)?;
     let scratch = Scratch::new()?;
-    let zipped = args
-        .other
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("zip"));
-    let other = if zipped {
+    let other = if is_zip(&args.other) {
         take_along::open_other(&args.other, &scratch)?
     } else {
         Book::open(&args.other)?

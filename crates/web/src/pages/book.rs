@@ -51,7 +51,7 @@ fn whole(farm: &Farm, problem: Option<&str>, found: Option<&Beside>) -> Markup {
         }
         aside {
             h3 { "Back again" }
-            p { "Unpack the zip, and " code { "spadework rebuild FOLDER NEW.book" } " makes a book of it that says the same to the last figure." }
+            p { code { "spadework rebuild farm.zip new.book" } " makes a book of it that says the same to the last figure." }
             h3 { "Copies" }
             p { "Once a day, before the first change, a copy of the book is put into the folder " code { "backups" } " beside it. Any of them can be laid beside this one." }
         }
