@@ -3,6 +3,7 @@
 use crate::needs::{self, BlockNeeds};
 use crate::order::{day, material_name};
 use crate::planning::Made;
+use crate::readings::{self, BlockReading};
 use crate::season::{self, Days};
 use crate::supply::{self, Choice};
 use crate::weights::weight;
@@ -119,7 +120,34 @@ impl BalanceLine {
 /// # Errors
 /// The book’s own.
 pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
-    of_needs(book, made, &needs::all(book)?)
+    of_all(book, made, |sheet| sheet)
+}
+
+/// The same without working, cautions and notes, for lists of many blocks.
+///
+/// # Errors
+/// The book’s own.
+pub fn bare(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
+    of_all(book, made, |sheet| BlockSheet {
+        working: Vec::new(),
+        cautions: Vec::new(),
+        notes: Vec::new(),
+        ..sheet
+    })
+}
+
+/// The needs of one block after the other, since those of a large farm with their working take much room.
+fn of_all(
+    book: &Book,
+    made: &Made,
+    keep: impl Fn(BlockSheet) -> BlockSheet,
+) -> Result<Vec<BlockSheet>> {
+    let readings = readings::all(book)?.into_iter();
+    let mut readings: HashMap<String, BlockReading> =
+        readings.map(|r| (r.block.id.to_string(), r)).collect();
+    of_needs(book, made, keep, |id| {
+        readings.remove(id).map(needs::of_block)
+    })
 }
 
 /// The sheet of one block; none where the plan does not have it.
@@ -127,13 +155,20 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
 /// # Errors
 /// No such block, or the book’s own.
 pub fn of_block(book: &Book, made: &Made, id: Id) -> Result<Option<BlockSheet>> {
-    Ok(of_needs(book, made, &[needs::one(book, id)?])?.pop())
+    let mut needs = Some(needs::one(book, id)?);
+    let mine = id.to_string();
+    let of = |id: &str| needs.take_if(|_| id == mine);
+    Ok(of_needs(book, made, |sheet| sheet, of)?.pop())
 }
 
-fn of_needs(book: &Book, made: &Made, needs: &[BlockNeeds]) -> Result<Vec<BlockSheet>> {
+fn of_needs(
+    book: &Book,
+    made: &Made,
+    keep: impl Fn(BlockSheet) -> BlockSheet,
+    mut needs_of: impl FnMut(&str) -> Option<BlockNeeds>,
+) -> Result<Vec<BlockSheet>> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
-    let needs_of = needs::by_plan_id(needs);
     let amounts = made.by_block();
     let mut balances: HashMap<&str, Vec<&Balance>> = HashMap::new();
     for b in &made.plan.balances {
@@ -141,9 +176,10 @@ fn of_needs(book: &Book, made: &Made, needs: &[BlockNeeds]) -> Result<Vec<BlockS
     }
     let mut sheets = Vec::new();
     for asked in &made.problem.blocks {
-        let Some(block_needs) = needs_of.get(&asked.id).copied() else {
+        let Some(block_needs) = needs_of(&asked.id) else {
             continue;
         };
+        let block_needs = &block_needs;
         let here = amounts
             .get(asked.id.as_str())
             .map_or(&[][..], Vec::as_slice);
@@ -201,7 +237,7 @@ fn of_needs(book: &Book, made: &Made, needs: &[BlockNeeds]) -> Result<Vec<BlockS
         for need in &block_needs.lines {
             need.cautions().into_iter().for_each(&mut add);
         }
-        sheets.push(BlockSheet {
+        sheets.push(keep(BlockSheet {
             farm: farm.name.clone(),
             season: farm.season.to_string(),
             made_on: day(&made.stored.made_at),
@@ -228,7 +264,7 @@ fn of_needs(book: &Book, made: &Made, needs: &[BlockNeeds]) -> Result<Vec<BlockS
                 .chain(beyond.into_iter().map(|o| o.figure))
                 .chain(acid.into_iter().map(|(_, figure)| figure))
                 .collect(),
-        });
+        }));
     }
     Ok(sheets)
 }

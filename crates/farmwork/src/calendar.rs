@@ -124,7 +124,7 @@ struct OnBlock<'a> {
 pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
-    let all_needs = needs::all(book)?;
+    let all_needs = needs::bare(book)?;
     let needs_of = needs::by_plan_id(&all_needs);
     let amounts = made.by_block();
     let since = jobs::since_plan(book, made)?;

@@ -104,6 +104,25 @@ pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
     Ok(readings::all(book)?.into_iter().map(of_block).collect())
 }
 
+/// The same without the working behind the figures, for whoever reads the figures alone: of a thousand
+/// blocks the working is most of what they take.
+pub fn bare(book: &Book) -> Result<Vec<BlockNeeds>> {
+    let one = |reading| {
+        let mut needs = of_block(reading);
+        for line in &mut needs.lines {
+            (line.working, line.others) = (Vec::new(), Vec::new());
+        }
+        for line in &mut needs.reading.lines {
+            line.others = Vec::new();
+            if let Some(reading) = &mut line.reading {
+                reading.figure.working = Vec::new();
+            }
+        }
+        needs
+    };
+    Ok(readings::all(book)?.into_iter().map(one).collect())
+}
+
 /// Needs by the number of their block as plans write it.
 pub(crate) fn by_plan_id(all: &[BlockNeeds]) -> HashMap<String, &BlockNeeds> {
     all.iter()

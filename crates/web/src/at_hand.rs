@@ -7,6 +7,7 @@ use farmwork::block_sheet::{self, BlockSheet};
 use farmwork::calendar::{self, Calendar};
 use farmwork::collisions::{self, Collision};
 use farmwork::glance::{self, Glance};
+use farmwork::lab::{self, Taken};
 use farmwork::needs::{self, BlockNeeds};
 use farmwork::order::{self, OrderList};
 use farmwork::outlines::{self, Ground};
@@ -19,22 +20,10 @@ use farmwork::years::{self, BlockYears};
 use jiff::civil::Date;
 use std::sync::Arc;
 
-/// The needs of every block in use, in the order of the book, without the working behind them: of a large
-/// farm that is most of it, and a block’s own page works it out for itself.
+/// The needs of every block in use, in the order of the book, without the working behind them, which a
+/// block’s own page works out for itself.
 pub(crate) fn needs(book: &Book) -> Result<Arc<Vec<BlockNeeds>>, Page> {
-    book.remembered("needs", || {
-        let mut all = needs::all(book)?;
-        for line in all.iter_mut().flat_map(|n| &mut n.lines) {
-            (line.working, line.others) = (Vec::new(), Vec::new());
-        }
-        for line in all.iter_mut().flat_map(|n| &mut n.reading.lines) {
-            line.others = Vec::new();
-            if let Some(reading) = &mut line.reading {
-                reading.figure.working = Vec::new();
-            }
-        }
-        Ok(all)
-    })
+    book.remembered("needs", || Ok(needs::bare(book)?))
 }
 
 /// The materials the grower ticked, with what is on hand.
@@ -61,13 +50,13 @@ pub(crate) fn numbered(book: &Book, id: i64) -> Result<Arc<Made>, Page> {
 /// The sheet of each block of a plan, in the plan’s order, without the working behind them.
 pub(crate) fn sheets(book: &Book, made: &Made) -> Result<Arc<Vec<BlockSheet>>, Page> {
     book.remembered(&format!("sheets {}", made.stored.id), || {
-        let mut all = block_sheet::of_plan(book, made)?;
-        for sheet in &mut all {
-            (sheet.working, sheet.cautions) = (Vec::new(), Vec::new());
-            sheet.notes = Vec::new();
-        }
-        Ok(all)
+        Ok(block_sheet::bare(book, made)?)
     })
+}
+
+/// A lab’s report as it was read.
+pub(crate) fn taken(book: &Book, id: i64) -> Result<Arc<Taken>, Page> {
+    book.remembered(&format!("taken {id}"), || Ok(lab::taken(book, id)?))
 }
 
 /// The order list of a plan.

@@ -41,7 +41,7 @@ pub fn question_with(book: &Book, wish: &Wish) -> Result<Question> {
 pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Question> {
     let farm = book.farm()?;
     let passes = season::made(&wish.passes_left_out);
-    let blocks = needs::all(book)?;
+    let blocks = needs::bare(book)?;
     let choices = supply::chosen_by(book, &record.moves)?;
     let mut left_out = Vec::new();
     let usable: Vec<&Choice> = choices

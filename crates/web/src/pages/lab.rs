@@ -3,6 +3,7 @@
 pub(crate) mod doubt;
 
 use crate::ask::{Asked, At, Parcel, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::files::download;
@@ -190,18 +191,18 @@ pub(crate) async fn show(
             Ok(table) => asked_table(table),
             Err(why) => return Err(Page::Sentence(why)),
         };
+        let again = query.ticked("columns") || table.is_some();
+        if !again && the(book, id)?.status != ReportStatus::Kept {
+            let taken = at_hand::taken(book, id)?;
+            return matched(book, &taken, &query, done, None);
+        }
         let mut opened = lab::open_table(book, id, table)?;
         if query.ticked("columns") {
             // What was answered with “not stated” is asked again.
             opened.layout.settled.clear();
             opened.questions = labfiles::questions(&opened.layout);
         }
-        if opened.report.status == ReportStatus::Kept || query.ticked("columns") || table.is_some()
-        {
-            confirm(book, &opened, &Fields::default(), None)
-        } else {
-            matched(book, &lab::taken(book, id)?, &query, done, None)
-        }
+        confirm(book, &opened, &Fields::default(), None)
     })
     .await
 }
@@ -633,7 +634,8 @@ pub(crate) async fn place(
                     let found = blocks.iter().find(|b| b.name.eq_ignore_ascii_case(name));
                     let Some(block) = found else {
                         let why = format!("There is no block “{name}” (sample {}); choose one of the names offered, or make the block under Ground first.", test.sample);
-                        return matched(book, &lab::taken(book, id)?, &Fields::default(), None, Some(&why));
+                        let taken = at_hand::taken(book, id)?;
+                        return matched(book, &taken, &Fields::default(), None, Some(&why));
                     };
                     Some(block.id)
                 }
