@@ -3,17 +3,41 @@
 use crate::row::get;
 use crate::{Book, Error, Id};
 use std::any::Any;
-use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// So many things are kept at a time.
 const MOST: usize = 32;
+/// And so many of one kind, which the first word of their keys tells: two plans are laid side by side.
+const OF_A_KIND: usize = 2;
 
-/// Things by their keys, all worked out after the same change.
+/// Things by their keys, all worked out after the same change, the oldest first.
 #[derive(Default)]
 pub(crate) struct Remembered {
     change: Id,
-    things: HashMap<String, Arc<dyn Any + Send + Sync>>,
+    things: Vec<(String, Arc<dyn Any + Send + Sync>)>,
+}
+
+impl Remembered {
+    fn find(&self, key: &str) -> Option<Arc<dyn Any + Send + Sync>> {
+        let found = self.things.iter().find(|(k, _)| k == key);
+        found.map(|(_, thing)| Arc::clone(thing))
+    }
+
+    /// Puts a thing by; the oldest, or the oldest of its kind, makes room.
+    fn put(&mut self, key: &str, thing: Arc<dyn Any + Send + Sync>) {
+        let kind = |key: &str| key.split(' ').next().unwrap_or_default().to_owned();
+        let mine = kind(key);
+        self.things.retain(|(k, _)| k != key);
+        if self.things.iter().filter(|(k, _)| kind(k) == mine).count() >= OF_A_KIND
+            && let Some(at) = self.things.iter().position(|(k, _)| kind(k) == mine)
+        {
+            self.things.remove(at);
+        }
+        if self.things.len() >= MOST {
+            self.things.remove(0);
+        }
+        self.things.push((key.to_owned(), thing));
+    }
 }
 
 impl Book {
@@ -48,7 +72,7 @@ impl Book {
             held.things.clear();
             held.change = newest;
         }
-        let known = held.things.get(key).cloned();
+        let known = held.find(key);
         drop(held);
         if let Some(known) = known.and_then(|k| k.downcast::<T>().ok()) {
             return Ok(known);
@@ -56,10 +80,7 @@ impl Book {
         let made = Arc::new(work()?);
         let mut held = lock();
         if held.change == newest {
-            if held.things.len() >= MOST {
-                held.things.clear();
-            }
-            held.things.insert(key.to_owned(), Arc::clone(&made) as _);
+            held.put(key, Arc::clone(&made) as _);
         }
         Ok(made)
     }

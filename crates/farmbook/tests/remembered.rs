@@ -72,3 +72,29 @@ fn keys_and_kinds_are_kept_apart_and_errors_are_not_kept() {
         assert_eq!(*found.unwrap(), n);
     }
 }
+
+#[test]
+fn of_one_kind_the_newest_two_are_kept() {
+    let dir = folder();
+    let book = book(&dir);
+    let counted = Cell::new(0);
+    let ask = |key: &str| -> usize {
+        let work = || -> Result<usize> {
+            counted.set(counted.get() + 1);
+            Ok(key.len())
+        };
+        *book.remembered(key, work).unwrap()
+    };
+    for key in ["plan 1", "plan 2", "needs", "plan 1", "plan 2", "needs"] {
+        ask(key);
+    }
+    assert_eq!(counted.get(), 3);
+    // A third pushes out the first of its kind and nothing else.
+    ask("plan 3");
+    for key in ["plan 2", "plan 3", "needs"] {
+        ask(key);
+    }
+    assert_eq!(counted.get(), 4);
+    ask("plan 1");
+    assert_eq!(counted.get(), 5);
+}

@@ -23,7 +23,17 @@ use std::sync::Arc;
 /// The needs of every block in use, in the order of the book, without the working behind them, which a
 /// block’s own page works out for itself.
 pub(crate) fn needs(book: &Book) -> Result<Arc<Vec<BlockNeeds>>, Page> {
-    book.remembered("needs", || Ok(needs::bare(book)?))
+    book.remembered("needs", || {
+        let mut all = needs::bare(book)?;
+        // Lists and maps show the class and not the table that it stands in.
+        for line in all.iter_mut().flat_map(|n| &mut n.reading.lines) {
+            if let Some(reading) = &mut line.reading {
+                reading.bands = Vec::new();
+            }
+        }
+        all.shrink_to_fit();
+        Ok(all)
+    })
 }
 
 /// The materials the grower ticked, with what is on hand.
