@@ -229,6 +229,7 @@ export const kinds = (waiting) => [
   ['log-new', '/log/new'],
   ['stock', '/stock'],
   ['record', '/record'],
+  ['book', '/book'],
   ['changes', '/changes'],
   ['not-here', '/no-such-page'],
 ];
