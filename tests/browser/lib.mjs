@@ -241,6 +241,7 @@ export const kinds = (waiting) => [
   ['log-new', '/log/new'],
   ['stock', '/stock'],
   ['record', '/record'],
+  ['book', '/book'],
   ['changes', '/changes'],
   ['phones', '/phones'],
   ['not-here', '/no-such-page'],

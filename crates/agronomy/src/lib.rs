@@ -6,6 +6,7 @@
 pub mod blend;
 pub mod cations;
 mod constant;
+pub mod conversion;
 pub mod crop;
 pub mod dose;
 pub mod doubt;

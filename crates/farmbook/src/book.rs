@@ -1,5 +1,6 @@
 use crate::backup::{back_up, sync_folder};
 use crate::memo::Memo;
+use crate::remembered::Memory;
 use crate::schema::{APPLICATION_ID, MIGRATIONS, migrate, newest, pragma};
 use crate::{Error, Farm, Id, Result};
 use jiff::ZonedDateTime;
@@ -26,6 +27,7 @@ pub struct Book {
     pub(crate) backed_up_on: Option<String>,
     pub(crate) backup_trouble: Option<String>,
     pub(crate) memo: Memo,
+    pub(crate) remembered: Memory,
     clock: Clock,
 }
 
@@ -88,6 +90,39 @@ impl Book {
         Self::open_with(path.as_ref(), MIGRATIONS)
     }
 
+    /// Opens a book that came from elsewhere, to be looked at and thrown away: its layout must be, word
+    /// for word, what this program makes, so that nothing runs that somebody put into it.
+    ///
+    /// # Errors
+    /// As [`Book::open`]; or the layout is another.
+    pub fn open_strange(path: impl AsRef<Path>) -> Result<Self> {
+        let path = path.as_ref();
+        looks_like_a_book(path)?;
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let conn = Connection::open_with_flags(path, flags)?;
+        let strange = |_| Error::NotABook(path.to_owned());
+        if pragma(&conn, "application_id").map_err(strange)? != APPLICATION_ID {
+            return Err(Error::NotABook(path.to_owned()));
+        }
+        let found = pragma(&conn, "user_version")?;
+        let known = newest(MIGRATIONS);
+        if found > known {
+            return Err(Error::Newer {
+                path: path.to_owned(),
+                found,
+                known,
+            });
+        }
+        let steps = usize::try_from(found).unwrap_or_default();
+        let made = Connection::open_in_memory()?;
+        migrate(&made, &MIGRATIONS[..steps.min(MIGRATIONS.len())])?;
+        if found < 1 || words_of(&conn).map_err(strange)? != words_of(&made)? {
+            return Err(Error::NotABook(path.to_owned()));
+        }
+        drop(conn);
+        Self::open(path)
+    }
+
     pub(crate) fn open_with(path: &Path, steps: &[&str]) -> Result<Self> {
         looks_like_a_book(path)?;
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -147,6 +182,7 @@ impl Book {
             backed_up_on: None,
             backup_trouble: None,
             memo: Memo::default(),
+            remembered: Memory::default(),
             clock: Box::new(ZonedDateTime::now),
         }
     }
@@ -185,6 +221,14 @@ impl Book {
     pub(crate) fn today(&self) -> String {
         (self.clock)().date().to_string()
     }
+}
+
+/// The words of a layout: every table, index, view and trigger.
+fn words_of(conn: &Connection) -> Result<Vec<(String, String, Option<String>)>> {
+    let sql = "SELECT type, name, sql FROM sqlite_schema ORDER BY type, name";
+    let mut statement = conn.prepare(sql)?;
+    let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+    Ok(rows.collect::<rusqlite::Result<_>>()?)
 }
 
 /// Looks at the file before SQLite does, which would take an empty file for a new database.

@@ -1,5 +1,5 @@
 use crate::change::Table;
-use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
+use crate::mark::{day_at, mark, new_mark, same_entry, standing, weight, weight_of};
 use crate::row::get;
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
@@ -88,21 +88,32 @@ impl Harvest {
     }
 }
 
+/// The columns in the order in which [`read`] takes them.
+macro_rules! select {
+    ($rest:expr) => {
+        concat!(
+            "SELECT id, mark, at, season, day, block_id, crop, count, unit, weight, person, note,
+             corrects FROM harvest ",
+            $rest
+        )
+    };
+}
+
 fn read(row: &Row<'_>) -> Result<Harvest> {
     Ok(Harvest {
-        id: get(row, "id")?,
-        mark: get(row, "mark")?,
-        at: get(row, "at")?,
-        season: get(row, "season")?,
-        day: day(row)?,
-        block: get(row, "block_id")?,
-        crop: get(row, "crop")?,
-        count: get(row, "count")?,
-        unit: get(row, "unit")?,
-        weight: weight_of(row, "weight")?,
-        person: get(row, "person")?,
-        note: get(row, "note")?,
-        corrects: get(row, "corrects")?,
+        id: get(row, 0)?,
+        mark: get(row, 1)?,
+        at: get(row, 2)?,
+        season: get(row, 3)?,
+        day: day_at(row, 4)?,
+        block: get(row, 5)?,
+        crop: get(row, 6)?,
+        count: get(row, 7)?,
+        unit: get(row, 8)?,
+        weight: weight_of(row, 9)?,
+        person: get(row, 10)?,
+        note: get(row, 11)?,
+        corrects: get(row, 12)?,
     })
 }
 
@@ -127,20 +138,47 @@ impl Book {
     }
 
     pub fn harvest(&self, id: Id) -> Result<Harvest> {
-        self.first("SELECT * FROM harvest WHERE id = ?1", [id], read)?
+        self.first(select!("WHERE id = ?1"), [id], read)?
             .ok_or_else(|| Error::not_found(NAME, id))
     }
 
     /// Every entry, those corrected included, by day and number.
     pub fn all_harvests(&self) -> Result<Vec<Harvest>> {
-        self.list("SELECT * FROM harvest ORDER BY day, id", [], read)
+        self.list(select!("ORDER BY day, id"), [], read)
+    }
+
+    /// The seasons of which anything was carried off, newest first.
+    pub fn harvest_seasons(&self) -> Result<Vec<i64>> {
+        self.seasons_of(Table::Harvest)
+    }
+
+    /// What stands of a season, by day.
+    pub fn harvests_in(&self, season: i64) -> Result<Vec<Harvest>> {
+        let sql = select!(
+            "WHERE season = ?1 AND weight > 0
+             AND id NOT IN (SELECT corrects FROM harvest WHERE corrects IS NOT NULL)
+             ORDER BY day, id"
+        );
+        self.list(sql, [season], read)
+    }
+
+    /// What stands from a day on, by day.
+    pub fn harvests_from(&self, first: Date) -> Result<Vec<Harvest>> {
+        let sql = select!(
+            "WHERE day >= ?1 AND weight > 0
+             AND id NOT IN (SELECT corrects FROM harvest WHERE corrects IS NOT NULL)
+             ORDER BY day, id"
+        );
+        self.list(sql, [first.to_string()], read)
     }
 
     /// What stands of one block, by day.
     pub fn harvests_of(&self, block: Id) -> Result<Vec<Harvest>> {
-        let sql = "SELECT * FROM harvest WHERE block_id = ?1 AND weight > 0
+        let sql = select!(
+            "WHERE block_id = ?1 AND weight > 0
              AND id NOT IN (SELECT corrects FROM harvest WHERE corrects IS NOT NULL)
-             ORDER BY day, id";
+             ORDER BY day, id"
+        );
         self.list(sql, [block], read)
     }
 

@@ -2,12 +2,12 @@
 //! and what entries have in common that are corrected beside themselves.
 
 use crate::change::Table;
-use crate::row::{date, get};
+use crate::row::get;
 use crate::{Book, Error, Id, Result};
 use jiff::civil::Date;
 use quantity::Weight;
-use rusqlite::Row;
 use rusqlite::types::Value as Sql;
+use rusqlite::{Row, RowIndex};
 use uuid::Uuid;
 
 /// A mark for a new entry: a random UUID (RFC 9562, version 4).
@@ -44,13 +44,20 @@ pub(crate) fn weight(what: &str, weight: Weight, zero: bool) -> Result<Sql> {
     ))
 }
 
-pub(crate) fn weight_of(row: &Row<'_>, column: &str) -> Result<Weight> {
+pub(crate) fn weight_of(row: &Row<'_>, column: impl RowIndex) -> Result<Weight> {
     Ok(Weight::hundredths_of_an_ounce(get(row, column)?))
 }
 
 /// The day of an entry.
 pub(crate) fn day(row: &Row<'_>) -> Result<Date> {
-    date(row, "day")?.ok_or_else(|| Error::Damaged("an entry has no day".to_owned()))
+    day_at(row, "day")
+}
+
+/// The same from another column.
+pub(crate) fn day_at(row: &Row<'_>, column: impl RowIndex) -> Result<Date> {
+    get::<String>(row, column)?
+        .parse()
+        .map_err(|_| Error::Damaged("an entry has no day".to_owned()))
 }
 
 /// The number of the first entry with a mark, where the second says the same.
@@ -91,6 +98,15 @@ impl Book {
             fields.push(("at", book.now().into()));
             book.insert(table, &fields)
         })
+    }
+
+    /// The seasons that entries are for, newest first.
+    pub(crate) fn seasons_of(&self, table: Table) -> Result<Vec<i64>> {
+        let sql = format!(
+            "SELECT DISTINCT season FROM {} ORDER BY season DESC",
+            table.name()
+        );
+        self.list(&sql, [], |row| get(row, "season"))
     }
 
     /// Whether an entry may be corrected: it is there and nothing corrects it yet.

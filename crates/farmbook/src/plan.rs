@@ -84,9 +84,15 @@ impl Book {
         self.first(&sql, [season], read)
     }
 
-    /// The plans of a season, newest first.
-    pub fn plans(&self, season: i64) -> Result<Vec<StoredPlan>> {
-        let sql = format!("{SELECT} WHERE s.season = ?1 ORDER BY s.id DESC");
-        self.list(&sql, [season], read)
+    /// The plans of a season that were made before one, newest first.
+    pub fn plans_before(&self, plan: Id, season: i64) -> Result<Vec<StoredPlan>> {
+        let sql = format!("{SELECT} WHERE s.season = ?1 AND s.id < ?2 ORDER BY s.id DESC");
+        self.list(&sql, [season, plan], read)
+    }
+
+    /// The number and moment of each plan of a season, newest first, without reading the plans.
+    pub fn plans_made(&self, season: i64) -> Result<Vec<(Id, String)>> {
+        let sql = "SELECT id, made_at FROM season_plan WHERE season = ?1 ORDER BY id DESC";
+        self.list(sql, [season], |row| Ok((get(row, 0)?, get(row, 1)?)))
     }
 }

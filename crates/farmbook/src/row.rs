@@ -3,11 +3,12 @@
 use crate::{Book, Error, Result};
 use jiff::civil::Date;
 use rusqlite::types::FromSql;
-use rusqlite::{Params, Row};
+use rusqlite::{Params, Row, RowIndex};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-pub(crate) fn get<T: FromSql>(row: &Row<'_>, column: &str) -> Result<T> {
+/// A column by its name; by its place where thousands of rows are read, since each name is looked up anew.
+pub(crate) fn get<T: FromSql>(row: &Row<'_>, column: impl RowIndex) -> Result<T> {
     Ok(row.get(column)?)
 }
 

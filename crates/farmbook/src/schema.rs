@@ -17,6 +17,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0008_map.sql"),
     include_str!("../migrations/0009_setbacks.sql"),
     include_str!("../migrations/0010_learned.sql"),
+    include_str!("../migrations/0011_many_years.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

@@ -1,12 +1,13 @@
 use crate::change::Table;
-use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
-use crate::row::{get, to_word, word};
+use crate::mark::{day, day_at, mark, new_mark, same_entry, standing, weight, weight_of};
+use crate::row::{get, to_json, to_word};
 use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 
 /// What an entry is called in a sentence.
 const NAME: &str = "entry of spreading with number";
@@ -164,26 +165,58 @@ impl Spread {
     }
 }
 
+/// What went on from one lot on one day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Used {
+    /// Key of the material table.
+    pub material: String,
+    /// As printed on the bag; empty for what is in no lot.
+    pub lot: String,
+    pub day: Date,
+    pub weight: Weight,
+}
+
+/// The entry that took another’s place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Correction {
+    pub by: Id,
+    /// It only takes the other back.
+    pub takes_back: bool,
+}
+
+/// The columns in the order in which [`read`] takes them.
+macro_rules! select {
+    ($rest:expr) => {
+        concat!(
+            "SELECT id, mark, at, season, day, block_id, beds, material, weight, lot, pass, plan_id,
+             how, person, weather, spreader, note, corrects FROM spread ",
+            $rest
+        )
+    };
+}
+
 fn read(row: &Row<'_>) -> Result<Spread> {
+    let how: String = get(row, 12)?;
     Ok(Spread {
-        id: get(row, "id")?,
-        mark: get(row, "mark")?,
-        at: get(row, "at")?,
-        season: get(row, "season")?,
-        day: day(row)?,
-        block: get(row, "block_id")?,
-        beds: get(row, "beds")?,
-        material: get(row, "material")?,
-        weight: weight_of(row, "weight")?,
-        lot: get(row, "lot")?,
-        pass: get(row, "pass")?,
-        plan: get(row, "plan_id")?,
-        how: word(&get::<String>(row, "how")?, "spread.how")?,
-        person: get(row, "person")?,
-        weather: get(row, "weather")?,
-        spreader: get(row, "spreader")?,
-        note: get(row, "note")?,
-        corrects: get(row, "corrects")?,
+        id: get(row, 0)?,
+        mark: get(row, 1)?,
+        at: get(row, 2)?,
+        season: get(row, 3)?,
+        day: day_at(row, 4)?,
+        block: get(row, 5)?,
+        beds: get(row, 6)?,
+        material: get(row, 7)?,
+        weight: weight_of(row, 8)?,
+        lot: get(row, 9)?,
+        pass: get(row, 10)?,
+        plan: get(row, 11)?,
+        how: Done::from_key(&how)
+            .ok_or_else(|| Error::Damaged(format!("“{how}” is not known in spread.how")))?,
+        person: get(row, 13)?,
+        weather: get(row, 14)?,
+        spreader: get(row, 15)?,
+        note: get(row, 16)?,
+        corrects: get(row, 17)?,
     })
 }
 
@@ -211,7 +244,7 @@ impl Book {
     }
 
     pub fn spread(&self, id: Id) -> Result<Spread> {
-        self.first("SELECT * FROM spread WHERE id = ?1", [id], read)?
+        self.first(select!("WHERE id = ?1"), [id], read)?
             .ok_or_else(|| Error::not_found(NAME, id))
     }
 
@@ -226,7 +259,68 @@ impl Book {
 
     /// Every entry, those corrected included, by day and number.
     pub fn all_spreads(&self) -> Result<Vec<Spread>> {
-        self.list("SELECT * FROM spread ORDER BY day, id", [], read)
+        self.list(select!("ORDER BY day, id"), [], read)
+    }
+
+    /// Every entry for a season, those corrected included, by day and number.
+    pub fn all_spreads_in(&self, season: i64) -> Result<Vec<Spread>> {
+        let sql = select!("WHERE season = ?1 ORDER BY day, id");
+        self.list(sql, [season], read)
+    }
+
+    /// Every entry of the days from one to another (both included), those corrected included, by day and
+    /// number.
+    pub fn all_spreads_between(&self, first: Date, last: Date) -> Result<Vec<Spread>> {
+        let sql = select!("WHERE day BETWEEN ?1 AND ?2 ORDER BY day, id");
+        self.list(sql, [first.to_string(), last.to_string()], read)
+    }
+
+    /// By which entry each corrected one was corrected, and whether that one only takes it back.
+    pub fn spread_corrections(&self) -> Result<HashMap<Id, Correction>> {
+        let sql = "SELECT corrects, id, weight FROM spread WHERE corrects IS NOT NULL";
+        let all = self.list(sql, [], |row| {
+            let by = Correction {
+                by: get(row, "id")?,
+                takes_back: weight_of(row, "weight")?.is_zero(),
+            };
+            Ok((get(row, "corrects")?, by))
+        })?;
+        Ok(all.into_iter().collect())
+    }
+
+    /// The seasons for which anything was written down, newest first.
+    pub fn spread_seasons(&self) -> Result<Vec<i64>> {
+        self.seasons_of(Table::Spread)
+    }
+
+    /// The newest entry by its day.
+    pub fn newest_spread(&self) -> Result<Option<Spread>> {
+        let sql = select!("ORDER BY day DESC, id DESC LIMIT 1");
+        self.first(sql, [], read)
+    }
+
+    /// The entry that was written down last.
+    pub fn last_spread(&self) -> Result<Option<Spread>> {
+        self.first(select!("ORDER BY id DESC LIMIT 1"), [], read)
+    }
+
+    /// Who, in which weather and with what spread anything for a season or later: the words that were
+    /// written, each set of them once.
+    pub fn spread_words(&self, from: i64) -> Result<Vec<[String; 3]>> {
+        let sql = "SELECT DISTINCT person, weather, spreader FROM spread WHERE season >= ?1";
+        self.list(sql, [from], |row| {
+            Ok([get(row, 0)?, get(row, 1)?, get(row, 2)?])
+        })
+    }
+
+    /// The last day on which each material went on each block by what stands: block, material, day.
+    pub fn last_spreads(&self) -> Result<Vec<(Id, String, Date)>> {
+        let sql = "SELECT block_id, material, max(day) AS day FROM spread WHERE weight > 0
+             AND id NOT IN (SELECT corrects FROM spread WHERE corrects IS NOT NULL)
+             GROUP BY block_id, material ORDER BY block_id, material";
+        self.list(sql, [], |row| {
+            Ok((get(row, "block_id")?, get(row, "material")?, day(row)?))
+        })
     }
 
     /// How much of each material was spread for a season by what stands, without reading the entries.
@@ -240,12 +334,41 @@ impl Book {
         })
     }
 
+    /// How much went on from each lot on each day, in every season, by what stands where the entries of
+    /// `without` were never written; without reading the entries.
+    pub fn used(&self, without: &[Id]) -> Result<Vec<Used>> {
+        let sql = format!(
+            "SELECT material, lot, day, sum(weight) AS weight FROM spread WHERE {}
+             GROUP BY material, lot, day HAVING sum(weight) > 0 ORDER BY material, lot, day",
+            stands("?1")
+        );
+        self.list(&sql, [to_json(&without)?], |row| {
+            Ok(Used {
+                material: get(row, "material")?,
+                lot: get(row, "lot")?,
+                day: day(row)?,
+                weight: weight_of(row, "weight")?,
+            })
+        })
+    }
+
     /// What stands of one block, by day.
     pub fn spreads_of(&self, block: Id) -> Result<Vec<Spread>> {
-        let sql = "SELECT * FROM spread WHERE block_id = ?1 AND weight > 0
+        let sql = select!(
+            "WHERE block_id = ?1 AND weight > 0
              AND id NOT IN (SELECT corrects FROM spread WHERE corrects IS NOT NULL)
-             ORDER BY day, id";
+             ORDER BY day, id"
+        );
         self.list(sql, [block], read)
+    }
+
+    /// What stands for a season where the entries of `without` were never written, by day.
+    pub fn spreads_in(&self, season: i64, without: &[Id]) -> Result<Vec<Spread>> {
+        let sql = format!(
+            select!("WHERE season = ?1 AND weight > 0 AND {} ORDER BY day, id"),
+            stands("?2")
+        );
+        self.list(&sql, (season, to_json(&without)?), read)
     }
 
     /// What stands: the entries that no other corrects and that do not only take one back, by day.
@@ -253,4 +376,14 @@ impl Book {
         let all = standing(self.all_spreads()?, |s| s.id, |s| s.corrects);
         Ok(all.into_iter().filter(|s| !s.takes_back()).collect())
     }
+}
+
+/// The condition that an entry stands where those of a list of numbers (JSON, a parameter) were never
+/// written.
+fn stands(without: &str) -> String {
+    let gone = format!("(SELECT value FROM json_each({without}))");
+    format!(
+        "id NOT IN {gone} AND id NOT IN
+         (SELECT corrects FROM spread WHERE corrects IS NOT NULL AND id NOT IN {gone})"
+    )
 }

@@ -675,7 +675,15 @@ fn plans_and_locks_belong_to_a_season() {
     let second = book.save_plan(&plan(2026)).unwrap();
     book.save_plan(&plan(2027)).unwrap();
     assert_eq!(book.latest_plan(2026).unwrap().unwrap().id, second);
-    assert_eq!(book.plans(2026).unwrap().len(), 2);
+    let made = book.plans_made(2026).unwrap();
+    assert_eq!(
+        made.iter().map(|m| m.0).collect::<Vec<_>>(),
+        [second, first]
+    );
+    assert_eq!(
+        book.plans_before(second, 2026).unwrap(),
+        [book.plan(first).unwrap()]
+    );
     let stored = book.plan(first).unwrap();
     assert_eq!(
         (stored.problem, stored.plan),

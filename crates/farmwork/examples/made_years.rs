@@ -1,15 +1,17 @@
 //! Makes a book of many blocks and years for measuring: `made_years BOOK BLOCKS YEARS`.
 //!
-//! Every block is tested, limed, fed and picked each year; values wander as published scatter lets them.
+//! Every block has an outline, and is tested, limed, fed and picked each year; values wander as published
+//! scatter lets them. Materials are ticked, so that a plan can be made.
 
 // A failing step should stop the example.
 #![allow(clippy::unwrap_used)]
 
 use agronomy::soil::{Analyte, Bound, Buffer, Extractant, Measured, SoilTest};
 use farmbook::{
-    Block, BlockKind, Book, Farm, Harvest, NewReport, NewTest, Planting, ReportStatus, Shape,
-    Spread,
+    Arrival, Block, BlockKind, BlockOutline, Book, Farm, Harvest, NewReport, NewTest, Planting,
+    ReportStatus, Shape, Spread,
 };
+use ground::{Coordinates, Outline, Part};
 use jiff::civil::date;
 use quantity::{Length, Weight};
 
@@ -61,6 +63,22 @@ fn sample(n: i64, year: i64, block: i64) -> NewTest {
     test
 }
 
+/// The fields lie in rows of forty with a path between them, at sea.
+fn outline(n: i64) -> Outline {
+    let (west, south) = (
+        -40.0 + (n % 40) as f64 * 0.000_80,
+        39.0 + (n / 40) as f64 * 0.000_32,
+    );
+    let (east, north) = (west + 0.000_704, south + 0.000_274);
+    Outline {
+        coordinates: Coordinates::Degrees,
+        parts: vec![Part {
+            outer: vec![[west, south], [east, south], [east, north], [west, north]],
+            holes: Vec::new(),
+        }],
+    }
+}
+
 fn main() {
     let all: Vec<String> = std::env::args().collect();
     let [_, path, blocks, years] = all.as_slice() else {
@@ -80,11 +98,15 @@ fn main() {
                         length: Length::feet(200.0),
                         width: Length::feet(100.0),
                     };
-                    book.add_block(&Block::new(format!("Block {n}"), BlockKind::Field, shape))
+                    let block = Block::new(format!("Block {n}"), BlockKind::Field, shape);
+                    let id = book.add_block(&block)?;
+                    book.set_outline(&BlockOutline::new(id, outline(n), "made"))?;
+                    Ok(id)
                 })
                 .collect()
         })
         .unwrap();
+    farmwork::supply::tick_usual(&mut book, true).unwrap();
     let crops = ["carrot", "cabbage", "tomato", "sweet_corn"];
     for season in this - years + 1..=this {
         let year = season as i16;
@@ -102,25 +124,30 @@ fn main() {
             .collect();
         book.add_report(&report, &tests).unwrap();
         book.together("Made a season", |book| {
+            for (material, lot) in [("lime_calcitic", "LC"), ("compost_general", "CG")] {
+                let mut came = Arrival::new(
+                    date(year, 3, 1),
+                    "Hollow Mill",
+                    material,
+                    Weight::pounds(230.0 * blocks as f64),
+                );
+                came.lot = format!("{lot} {season}");
+                book.log_arrival(&came)?;
+            }
             for (n, id) in (1i64..).zip(&ids) {
                 let crop = crops[((n + season) % 4) as usize];
                 book.set_planting(&Planting::new(*id, season, crop))?;
                 if season < this {
                     let lb = Weight::pounds(200.0 + 50.0 * wander(n + season));
-                    book.log_spread(&Spread::new(
-                        season,
-                        date(year, 4, 3),
-                        *id,
-                        "lime_calcitic",
-                        lb,
-                    ))?;
-                    book.log_spread(&Spread::new(
-                        season,
-                        date(year, 5, 3),
-                        *id,
-                        "compost_general",
-                        lb,
-                    ))?;
+                    for (month, material, lot) in
+                        [(4, "lime_calcitic", "LC"), (5, "compost_general", "CG")]
+                    {
+                        let day = date(year, month, 1 + (n % 25) as i8);
+                        let mut spread = Spread::new(season, day, *id, material, lb);
+                        spread.lot = format!("{lot} {season}");
+                        spread.person = ["Ada", "Ben", "Cleo"][(n % 3) as usize].to_owned();
+                        book.log_spread(&spread)?;
+                    }
                     let mut picked =
                         Harvest::new(season, date(year, 8, 20), *id, Weight::pounds(6_000.0));
                     picked.crop = crop.to_owned();

@@ -1,9 +1,11 @@
 //! The sheet for one block: what goes on it, how much to a bed and to a bucket.
 
 use crate::job_sheet::own_bucket;
+use crate::learned::Teacher;
 use crate::needs::{self, BlockNeeds};
 use crate::order::{day, material_name};
 use crate::planning::Made;
+use crate::readings::{self, BlockReading};
 use crate::season::{self, Days};
 use crate::setback::{Near, Setbacks, for_the_rest};
 use crate::spreaders;
@@ -13,10 +15,11 @@ use crate::{Result, chance, timing, words};
 use agronomy::material::{self, Kind, Pass};
 use agronomy::phosphorus_potassium::{self as pk, Overshoot};
 use agronomy::working::{Caution, Figure, Source};
-use farmbook::{Block, BlockKind, Book, Shape};
-use planner::{Balance, Binding, Nutrient};
+use farmbook::{Block, BlockKind, Book, Id, Shape};
+use planner::{Amount, Balance, Binding, Nutrient};
 use quantity::{Area, Volume, plain};
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 
 /// One block's printed sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -123,20 +126,79 @@ impl BalanceLine {
 /// # Errors
 /// The book’s own.
 pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
+    of_all(book, made, |sheet| sheet)
+}
+
+/// The same without working, cautions and notes, for lists of many blocks.
+///
+/// # Errors
+/// The book’s own.
+pub fn bare(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
+    of_all(book, made, |sheet| BlockSheet {
+        working: Vec::new(),
+        cautions: Vec::new(),
+        notes: Vec::new(),
+        ..sheet
+    })
+}
+
+/// The needs of one block after the other, since those of a large farm with their working take much room.
+fn of_all(
+    book: &Book,
+    made: &Made,
+    keep: impl Fn(BlockSheet) -> BlockSheet,
+) -> Result<Vec<BlockSheet>> {
+    let readings = readings::all(book)?.into_iter();
+    let mut readings: HashMap<String, BlockReading> =
+        readings.map(|r| (r.block.id.to_string(), r)).collect();
+    let teacher = Teacher::of(book)?;
+    of_needs(book, made, keep, |id| {
+        let reading = readings.remove(id);
+        reading
+            .map(|r| needs::by_its_tests(book, &teacher, r))
+            .transpose()
+    })
+}
+
+/// The sheet of one block; none where the plan does not have it.
+///
+/// # Errors
+/// No such block, or the book’s own.
+pub fn of_block(book: &Book, made: &Made, id: Id) -> Result<Option<BlockSheet>> {
+    let mut needs = Some(needs::one(book, id)?);
+    let mine = id.to_string();
+    let of = |id: &str| Ok(needs.take_if(|_| id == mine));
+    Ok(of_needs(book, made, |sheet| sheet, of)?.pop())
+}
+
+fn of_needs(
+    book: &Book,
+    made: &Made,
+    keep: impl Fn(BlockSheet) -> BlockSheet,
+    mut needs_of: impl FnMut(&str) -> Result<Option<BlockNeeds>>,
+) -> Result<Vec<BlockSheet>> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
-    let needs = needs::all(book)?;
     let gallons = own_bucket(book)?;
     let weighed = book.buckets()?;
     let setbacks = Setbacks::of(book)?;
+    let amounts = made.by_block();
+    let mut balances: HashMap<&str, Vec<&Balance>> = HashMap::new();
+    for b in &made.plan.balances {
+        balances.entry(b.block.as_str()).or_default().push(b);
+    }
     let mut sheets = Vec::new();
     for asked in &made.problem.blocks {
-        let Some(block_needs) = needs
-            .iter()
-            .find(|n| n.reading.block.id.to_string() == asked.id)
-        else {
+        let Some(block_needs) = needs_of(&asked.id)? else {
             continue;
         };
+        let block_needs = &block_needs;
+        let here = amounts
+            .get(asked.id.as_str())
+            .map_or(&[][..], Vec::as_slice);
+        let stands = balances
+            .get(asked.id.as_str())
+            .map_or(&[][..], Vec::as_slice);
         let block = &block_needs.reading.block;
         let (beds, bed_size) = beds(block);
         let area = Area::acres(asked.acres);
@@ -150,7 +212,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         let mut used = Vec::new();
         let mut beyond: Vec<Overshoot> = Vec::new();
         let days = Days::of(block_needs);
-        for amount in by_pass(made, &asked.id) {
+        for amount in by_pass(made, here) {
             let Some(of) = material_of(&choices, &amount.material) else {
                 continue;
             };
@@ -196,7 +258,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
         for need in &block_needs.lines {
             need.cautions().into_iter().for_each(&mut add);
         }
-        sheets.push(BlockSheet {
+        sheets.push(keep(BlockSheet {
             farm: farm.name.clone(),
             season: farm.season.to_string(),
             made_on: day(&made.stored.made_at),
@@ -209,7 +271,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
             beds,
             bed_size,
             lines,
-            balance: balance(made, &asked.id, block_needs, &choices, asked.acres),
+            balance: balance(made, (stands, here), block_needs, &choices, asked.acres),
             notes: notes(block_needs)
                 .into_iter()
                 .chain(beyond.iter().map(|o| o.statement.clone()))
@@ -220,11 +282,11 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
                 .lines
                 .iter()
                 .flat_map(|l| l.working.iter().chain(behind(l)).cloned())
-                .chain(supplies(made, &asked.id, &choices))
+                .chain(supplies(here, &choices))
                 .chain(beyond.into_iter().map(|o| o.figure))
                 .chain(acid.into_iter().map(|(_, figure)| figure))
                 .collect(),
-        });
+        }));
     }
     Ok(sheets)
 }
@@ -375,9 +437,9 @@ fn line(
 }
 
 /// How each material on the block comes to bring what it brings.
-fn supplies(made: &Made, block: &str, choices: &[Choice]) -> Vec<Figure> {
+fn supplies(here: &[&Amount], choices: &[Choice]) -> Vec<Figure> {
     let mut out = Vec::new();
-    for amount in made.plan.amounts.iter().filter(|a| a.block == block) {
+    for amount in here {
         let Some(of) = material_of(choices, &amount.material) else {
             continue;
         };
@@ -438,27 +500,19 @@ fn notes(block: &BlockNeeds) -> Vec<String> {
 }
 
 /// The amounts on a block in the order in which they go on.
-fn by_pass<'a>(made: &'a Made, block: &str) -> Vec<&'a planner::Amount> {
-    let at = |a: &planner::Amount| made.problem.passes.iter().position(|p| p.id == a.pass);
-    let mut all: Vec<_> = made
-        .plan
-        .amounts
-        .iter()
-        .filter(|a| a.block == block && a.lb > 0.0)
-        .collect();
+fn by_pass<'a>(made: &Made, here: &[&'a Amount]) -> Vec<&'a Amount> {
+    let at = |a: &Amount| made.problem.passes.iter().position(|p| p.id == a.pass);
+    let mut all: Vec<_> = here.iter().copied().filter(|a| a.lb > 0.0).collect();
     all.sort_by_key(|a| at(a));
     all
 }
 
 /// The ends of what each material may bring of the nutrient, lb per acre: nitrogen alone is in doubt.
-fn doubted(made: &Made, b: &Balance, choices: &[Choice], acres: f64) -> Vec<chance::Part> {
+fn doubted(here: &[&Amount], b: &Balance, choices: &[Choice], acres: f64) -> Vec<chance::Part> {
     if b.nutrient != Nutrient::N {
         return Vec::new();
     }
-    made.plan
-        .amounts
-        .iter()
-        .filter(|a| a.block == b.block)
+    here.iter()
         .filter_map(|a| {
             let figure = material::supplied(&material_of(choices, &a.material)?, "n").ok()?;
             Some(chance::Part {
@@ -472,21 +526,20 @@ fn doubted(made: &Made, b: &Balance, choices: &[Choice], acres: f64) -> Vec<chan
 /// The account of every nutrient that the block asks about, lb per acre.
 fn balance(
     made: &Made,
-    id: &str,
+    (stands, here): (&[&Balance], &[&Amount]),
     block: &BlockNeeds,
     choices: &[Choice],
     acres: f64,
 ) -> Vec<BalanceLine> {
     let name_of = |id: &str| material_name(made, id);
-    made.plan
-        .balances
+    stands
         .iter()
         .filter(|b| {
             let usual = matches!(
                 b.nutrient,
                 Nutrient::N | Nutrient::P2o5 | Nutrient::K2o | Nutrient::Lime | Nutrient::Sulfur
             );
-            b.block == id && (b.asked || (usual && b.supplied_lb > 0.0))
+            b.asked || (usual && b.supplied_lb > 0.0)
         })
         .map(|b| {
             let line = block.line(b.nutrient);
@@ -511,7 +564,7 @@ fn balance(
                     })
                     .collect(),
                 chance_short: line.and_then(|l| {
-                    chance::short(l, b.supplied_lb / acres, &doubted(made, b, choices, acres))
+                    chance::short(l, b.supplied_lb / acres, &doubted(here, b, choices, acres))
                 }),
                 left_over: (b.supplied_lb - b.need_lb) / acres,
                 binding: binding(b, &name_of).or_else(|| {

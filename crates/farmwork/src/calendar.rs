@@ -23,8 +23,9 @@ use agronomy::working::Caution;
 use anchors::Anchors;
 use farmbook::{BlockKind, Book, Id, Spread};
 use jiff::civil::Date;
+use planner::Amount;
 use serde::Serialize;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// One application: a material on a block in a pass.
 #[derive(Debug, Clone, Serialize)]
@@ -109,6 +110,8 @@ impl Calendar {
 /// What every application of a block is worked out from.
 struct OnBlock<'a> {
     made: &'a Made,
+    /// What the plan spreads on it.
+    amounts: &'a [&'a Amount],
     /// What was written down since.
     since: &'a [Spread],
     choices: &'a [Choice],
@@ -125,8 +128,10 @@ struct OnBlock<'a> {
 pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
-    let all_needs = needs::all(book)?;
     let setbacks = Setbacks::of(book)?;
+    let all_needs = needs::bare(book)?;
+    let needs_of = needs::by_plan_id(&all_needs);
+    let amounts = made.by_block();
     let since = jobs::since_plan(book, made)?;
     let before: HashMap<Id, Date> = book
         .plantings(farm.season - 1)?
@@ -135,15 +140,13 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
         .collect();
     let mut applications = Vec::new();
     for asked in &made.problem.blocks {
-        let Some(needs) = all_needs
-            .iter()
-            .find(|n| n.reading.block.id.to_string() == asked.id)
-        else {
+        let Some(needs) = needs_of.get(&asked.id).copied() else {
             continue;
         };
         let last_harvest = before.get(&needs.reading.block.id).copied();
         let on_block = OnBlock {
             made,
+            amounts: amounts.get(asked.id.as_str()).map_or(&[], Vec::as_slice),
             since: &since,
             choices: &choices,
             setbacks: &setbacks,
@@ -179,10 +182,7 @@ fn key(season: i64, block: &str, material: &str, pass: &str) -> String {
 
 fn of_block(on: &OnBlock<'_>, asked: &planner::Block, season: i64) -> Vec<Application> {
     let id = asked.id.as_str();
-    let here = || {
-        let amounts = on.made.plan.amounts.iter();
-        amounts.filter(|a| a.block == id && a.lb > 0.0)
-    };
+    let here = || on.amounts.iter().filter(|a| a.lb > 0.0);
     let used: Vec<Material> = here()
         .filter_map(|a| material_of(on.choices, &a.material))
         .collect();
@@ -271,15 +271,11 @@ fn dropped(
     applications: &[Application],
 ) -> Result<Vec<Dropped>> {
     let mut out: Vec<Dropped> = Vec::new();
-    for stored in book.plans(season)? {
-        if stored.id >= made.stored.id {
-            continue;
-        }
+    let mut known: HashSet<String> = applications.iter().map(|a| a.key.clone()).collect();
+    for stored in book.plans_before(made.stored.id, season)? {
         for a in planning::plan_in(&stored)?.amounts {
             let key = key(season, &a.block, &a.material, &a.pass);
-            let known =
-                applications.iter().any(|b| b.key == key) || out.iter().any(|d| d.key == key);
-            if a.lb > 0.0 && !known {
+            if a.lb > 0.0 && known.insert(key.clone()) {
                 let block = a.block.parse().ok().and_then(|id| book.block(id).ok());
                 out.push(Dropped {
                     key,

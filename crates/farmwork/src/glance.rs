@@ -164,7 +164,7 @@ pub struct Glance {
 /// # Errors
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<Glance> {
-    of_needs(book, &needs::all(book)?, today)
+    of_needs(book, &needs::bare(book)?, today)
 }
 
 /// The same from needs that are at hand.

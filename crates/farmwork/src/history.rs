@@ -1,10 +1,14 @@
 //! One block through the years: what happened on it, what each test found, and whether it moved.
 
+mod axis;
 mod chart;
 mod course;
+mod strip;
 
+pub use axis::Years;
 pub use chart::chart;
 pub use course::{Course, Moved, Point, Run};
+pub use strip::strip;
 
 use crate::{Result, boxes, readings, words};
 use agronomy::{crop, material};
@@ -18,6 +22,7 @@ use serde::Serialize;
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     Spread,
+    Lime,
     Crop,
     Test,
     Harvest,
@@ -27,6 +32,7 @@ impl Kind {
     pub fn name(self) -> &'static str {
         match self {
             Self::Spread => "spread",
+            Self::Lime => "lime",
             Self::Crop => "crop",
             Self::Test => "soil test",
             Self::Harvest => "harvest",
@@ -39,8 +45,14 @@ impl Kind {
 pub struct Event {
     /// The day; none where only the season is known.
     pub on: Option<Date>,
+    /// The last day of what lasts, as a crop from planting to harvest; none where it is not known.
+    pub until: Option<Date>,
     pub season: i64,
     pub kind: Kind,
+    /// Whether it was only planned when it was written down.
+    pub planned: bool,
+    /// A word or two for a picture.
+    pub short: String,
     pub what: String,
     /// Further facts, empty where there are none.
     pub more: String,
@@ -65,6 +77,18 @@ pub struct History {
 }
 
 impl History {
+    /// The years that every picture of the block shows, from the first thing that happened to the last.
+    pub fn years(&self) -> Option<Years> {
+        let of_event = |e: &Event| {
+            let season = i16::try_from(e.season).ok();
+            let first = e.on.map(Date::year).or(season)?;
+            Some((first, e.until.map_or(first, |d| d.year().max(first))))
+        };
+        let all = self.events.iter().filter_map(of_event);
+        all.reduce(|(a, b), (c, d)| (a.min(c), b.max(d)))
+            .map(|(first, last)| Years { first, last })
+    }
+
     /// What there is to say first: what moved, or that nothing did.
     pub fn opening(&self) -> String {
         let tests = self.events.iter().filter(|e| e.kind == Kind::Test).count();
@@ -178,8 +202,11 @@ fn test_event(t: &Tested) -> Event {
     let lab = t.lab.as_deref().unwrap_or("a lab that is not named");
     Event {
         on: Some(t.day),
+        until: None,
         season: i64::from(t.day.year()),
         kind: Kind::Test,
+        planned: false,
+        short: t.test.sample.clone(),
         what: format!("Soil test, sample {}", t.test.sample),
         more: if t.day_known {
             format!("by {lab}, {} values", t.test.test.measured.len())
@@ -201,6 +228,14 @@ pub(crate) fn crop_name(key: &str) -> String {
     crop::find(key).map_or_else(|| key.to_owned(), |c| c.name.clone())
 }
 
+/// Lime is told apart from what feeds.
+fn kind_of(material: &str) -> Kind {
+    match material::find(material).map(|m| m.kind) {
+        Some(material::Kind::Lime) => Kind::Lime,
+        _ => Kind::Spread,
+    }
+}
+
 fn spread_event(s: &Spread) -> Event {
     let facts = [
         s.beds.clone(),
@@ -213,15 +248,19 @@ fn spread_event(s: &Spread) -> Event {
         s.person.clone(),
         s.note.clone(),
     ];
+    let name = material_name(&s.material);
     Event {
         on: Some(s.day),
+        until: None,
         season: i64::from(s.day.year()),
-        kind: Kind::Spread,
+        kind: kind_of(&s.material),
+        planned: false,
         what: format!(
             "{} of {}",
             words::lb(s.weight.to_pounds()),
-            material_name(&s.material).to_lowercase()
+            name.to_lowercase()
         ),
+        short: name,
         more: together(&facts),
     }
 }
@@ -234,9 +273,12 @@ fn harvest_event(h: &Harvest) -> Event {
     };
     Event {
         on: Some(h.day),
+        until: None,
         season: i64::from(h.day.year()),
         kind: Kind::Harvest,
+        planned: false,
         what: format!("{} of {name}", words::lb(h.weight.to_pounds())),
+        short: name,
         more: together(&[h.person.clone(), h.note.clone()]),
     }
 }
@@ -252,11 +294,14 @@ fn together(facts: &[String]) -> String {
 
 fn of_planting(p: &Planting, events: &mut Vec<Event>) {
     let name = crop_name(&p.crop);
-    let mut add = |on: Option<Date>, season, kind, what, more| {
+    let mut add = |on: Option<Date>, season, kind, what: String, more| {
         events.push(Event {
             on,
+            until: p.harvest_on.filter(|_| kind == Kind::Crop),
             season,
             kind,
+            planned: kind == Kind::Harvest,
+            short: what.clone(),
             what,
             more,
         });
@@ -274,7 +319,7 @@ fn of_planting(p: &Planting, events: &mut Vec<Event>) {
         add(
             None,
             p.season - i64::from(past.years_ago),
-            Kind::Spread,
+            kind_of(&past.material),
             of,
             format!(
                 "{} lb per acre, as told with the ground of {}",
@@ -287,7 +332,7 @@ fn of_planting(p: &Planting, events: &mut Vec<Event>) {
         add(
             None,
             p.season - i64::from(lime.months_ago / 12),
-            Kind::Spread,
+            Kind::Lime,
             "Lime".to_owned(),
             format!(
                 "{} of effective calcium carbonate per acre, {} months before the season of {}",

@@ -207,7 +207,7 @@ pub fn of_plan(
     }
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
-    let all_needs = needs::all(book)?;
+    let all_needs = needs::bare(book)?;
     let all = calendar::of_plan(book, made, today)?.applications;
     let count = all.len();
     let made_on = day(&made.stored.made_at);

@@ -49,6 +49,7 @@ pub mod side_by_side;
 pub mod spreaders;
 pub mod supply;
 mod sure;
+pub mod take_along;
 mod timing;
 pub mod typed;
 pub mod weights;

@@ -17,6 +17,7 @@ use agronomy::working::{Caution, Evidence, Figure, Source};
 use farmbook::{Book, Id, Planting, StoredTest};
 use planner::Nutrient;
 use serde::Serialize;
+use std::collections::HashMap;
 
 /// One nutrient’s need on one block, lb per acre.
 #[derive(Debug, Clone, Serialize)]
@@ -122,6 +123,33 @@ pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
         .collect()
 }
 
+/// The same without the working behind the figures, for whoever reads the figures alone: of a thousand
+/// blocks the working is most of what they take.
+pub fn bare(book: &Book) -> Result<Vec<BlockNeeds>> {
+    let teacher = Teacher::of(book)?;
+    let one = |reading| {
+        let mut needs = by_its_tests(book, &teacher, reading)?;
+        for line in &mut needs.lines {
+            (line.working, line.others) = (Vec::new(), Vec::new());
+        }
+        for line in &mut needs.reading.lines {
+            line.others = Vec::new();
+            if let Some(reading) = &mut line.reading {
+                reading.figure.working = Vec::new();
+            }
+        }
+        Ok(needs)
+    };
+    readings::all(book)?.into_iter().map(one).collect()
+}
+
+/// Needs by the number of their block as plans write it.
+pub(crate) fn by_plan_id(all: &[BlockNeeds]) -> HashMap<String, &BlockNeeds> {
+    all.iter()
+        .map(|n| (n.reading.block.id.to_string(), n))
+        .collect()
+}
+
 /// The needs of one block.
 ///
 /// # Errors
@@ -130,7 +158,15 @@ pub fn one(book: &Book, id: Id) -> Result<BlockNeeds> {
     by_its_tests(book, &Teacher::of(book)?, readings::one(book, id)?)
 }
 
-fn by_its_tests(book: &Book, teacher: &Teacher, reading: BlockReading) -> Result<BlockNeeds> {
+/// The needs of one block from its reading, and from what its own tests taught.
+///
+/// # Errors
+/// The book’s own.
+pub(crate) fn by_its_tests(
+    book: &Book,
+    teacher: &Teacher,
+    reading: BlockReading,
+) -> Result<BlockNeeds> {
     let learned = teacher.for_needs(book, &reading)?;
     Ok(of_block(reading, &learned))
 }
@@ -146,7 +182,7 @@ pub(crate) fn lime_asked(reading: &BlockReading, test: &SoilTest) -> Option<Lime
     acidity::asked(reading, test)
 }
 
-/// The needs of one block from its reading, and from what its own tests taught.
+/// The needs of one block from its reading and what was taught.
 fn of_block(reading: BlockReading, learned: &Learned) -> BlockNeeds {
     let mut notes = Vec::new();
     let mut lines = Vec::new();

@@ -6,6 +6,7 @@ use crate::supply::{self, Choice};
 use agronomy::working::Caution;
 use farmbook::{Book, Supplier};
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 
 /// Everything a plan needs, material by material.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -85,6 +86,13 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
     let suppliers = book.suppliers()?;
+    let names: HashMap<&str, &str> = made
+        .problem
+        .blocks
+        .iter()
+        .map(|b| (b.id.as_str(), b.name.as_str()))
+        .collect();
+    let block_of = |id: &str| names.get(id).map_or(id, |name| *name).to_owned();
     let mut lines = Vec::new();
     let mut cautions: Vec<Caution> = Vec::new();
     for asked in &made.problem.materials {
@@ -135,10 +143,7 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
             rule: known
                 .filter(|_| farm.organic)
                 .map_or_else(String::new, |c| c.material.rule.sentence()),
-            used_on: used
-                .iter()
-                .map(|a| (block_name(made, &a.block), a.lb))
-                .collect(),
+            used_on: used.iter().map(|a| (block_of(&a.block), a.lb)).collect(),
             buy,
         });
     }

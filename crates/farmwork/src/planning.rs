@@ -126,9 +126,11 @@ pub fn plan_in(stored: &StoredPlan) -> Result<Plan> {
     from_value(&stored.plan)
 }
 
-fn read(book: &Book, stored: StoredPlan) -> Result<Made> {
+fn read(book: &Book, mut stored: StoredPlan) -> Result<Made> {
     let problem: Problem = from_value(&stored.problem)?;
     let plan = plan_in(&stored)?;
+    // They stand beside it now; of a large farm they are large.
+    (stored.problem, stored.plan) = (serde_json::Value::Null, serde_json::Value::Null);
     // What was done as planned does not put a plan out of date; what was done otherwise does.
     let wish = book.wish(book.farm()?.season)?;
     let then = Record::at_plan(book, stored.id)?;

@@ -20,7 +20,7 @@ use agronomy::reading::Level;
 use agronomy::sampling::{self as science, Again, Asking, Reason, Situation, TestKind};
 use agronomy::soil::Analyte;
 use agronomy::working::{Evidence, Source};
-use farmbook::{Block, BlockKind, Book, BoxState, GroundNote, Id, Planting, SampleBox, Spread};
+use farmbook::{Block, BlockKind, Book, BoxState, GroundNote, Id, Planting, SampleBox};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -157,7 +157,7 @@ pub fn of_farm(book: &Book, today: Date) -> Result<Sampling> {
         .into_iter()
         .map(|n| (n.block, n))
         .collect();
-    log_into(&mut notes, &book.spreads()?);
+    log_into(&mut notes, book.last_spreads()?);
     let boxes: Vec<SampleBox> = book
         .boxes()?
         .into_iter()
@@ -194,20 +194,20 @@ pub fn of_farm(book: &Book, today: Date) -> Result<Sampling> {
 }
 
 /// The last lime and the last manure or compost by the log, where later than what the grower said.
-fn log_into(notes: &mut HashMap<Id, GroundNote>, log: &[Spread]) {
-    for s in log {
-        let Some(kind) = material::find(&s.material).map(|m| m.kind) else {
+fn log_into(notes: &mut HashMap<Id, GroundNote>, log: Vec<(Id, String, Date)>) {
+    for (block, material, last) in log {
+        let Some(kind) = material::find(&material).map(|m| m.kind) else {
             continue;
         };
         let note = notes
-            .entry(s.block)
-            .or_insert_with(|| GroundNote::nothing(s.block));
+            .entry(block)
+            .or_insert_with(|| GroundNote::nothing(block));
         let day = match kind {
             Kind::Lime => &mut note.limed_on,
             Kind::Manure | Kind::Compost => &mut note.manured_on,
             _ => continue,
         };
-        *day = (*day).max(Some(s.day));
+        *day = (*day).max(Some(last));
     }
 }
 

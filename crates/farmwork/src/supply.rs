@@ -1,7 +1,7 @@
 //! What the grower has and can buy, as the planner sees it.
 
 use crate::needs::BlockNeeds;
-use crate::record::{Record, stock};
+use crate::record::stock::{self, Moves};
 use crate::weights::{stand_in_price, weight};
 use crate::{Result, WorkError, season, timing};
 use agronomy::material::{self, Analysis, Kind, Material};
@@ -26,11 +26,11 @@ pub struct Choice {
 ///
 /// What is on hand is what the record makes it.
 pub fn chosen(book: &Book) -> Result<Vec<Choice>> {
-    chosen_by(book, &Record::of(book)?)
+    chosen_by(book, &Moves::of(book)?)
 }
 
-/// The same with what is on hand by another record.
-pub(crate) fn chosen_by(book: &Book, record: &Record) -> Result<Vec<Choice>> {
+/// The same with what is on hand by other moves.
+pub(crate) fn chosen_by(book: &Book, moves: &Moves) -> Result<Vec<Choice>> {
     let farm = book.farm()?;
     let choices = book.materials()?;
     let mut all = Vec::new();
@@ -44,7 +44,7 @@ pub(crate) fn chosen_by(book: &Book, record: &Record) -> Result<Vec<Choice>> {
         let material = own_analysis(generic, choice)?;
         let left_out = left_out(&farm, &material);
         let mut choice = choice.clone();
-        stock::bring_up(&mut choice, record);
+        stock::bring_up(&mut choice, moves);
         all.push(Choice {
             material,
             choice,

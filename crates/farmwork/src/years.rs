@@ -60,11 +60,12 @@ pub struct BlockYears {
 /// The book’s own.
 pub fn look_ahead(book: &Book, made: &Made) -> Result<Vec<BlockYears>> {
     let choices = supply::chosen(book)?;
+    let amounts = made.by_block();
     let total = |block: &str, acres: f64, key: &str| -> f64 {
-        made.plan
-            .amounts
-            .iter()
-            .filter(|a| a.block == block)
+        amounts
+            .get(block)
+            .into_iter()
+            .flatten()
             .filter_map(|a| {
                 let of = choices.iter().find(|c| c.material.id == a.material)?;
                 Some(a.lb * material::total(&of.material, key) / acres)
@@ -72,12 +73,10 @@ pub fn look_ahead(book: &Book, made: &Made) -> Result<Vec<BlockYears>> {
             .sum()
     };
     let all = needs::all(book)?;
+    let needs_of = needs::by_plan_id(&all);
     let mut out = Vec::new();
     for asked in &made.problem.blocks {
-        let Some(n) = all
-            .iter()
-            .find(|n| n.reading.block.id.to_string() == asked.id)
-        else {
+        let Some(n) = needs_of.get(&asked.id).copied() else {
             continue;
         };
         let (p, k) = (

@@ -2,12 +2,15 @@
 
 #![allow(clippy::unwrap_used)] // the lint knows tests only by their attribute
 
-use farmbook::{Arrival, LotOnHand, MaterialChoice, Spread, StockCount};
-use farmwork::record::Record;
-use farmwork::record::stock::{balance, now};
+use farmbook::{
+    Arrival, Block, BlockKind, Book, Farm, Id, LotOnHand, MaterialChoice, Shape, Spread,
+    StockCount, Used,
+};
+use farmwork::record::stock::{Moves, balance, now};
 use jiff::civil::{Date, date};
 use proptest::prelude::*;
-use quantity::Weight;
+use quantity::{Area, Weight};
+use std::collections::{BTreeMap, HashSet};
 
 const LOTS: [&str; 3] = ["", "A-1", "A-2"];
 
@@ -21,8 +24,8 @@ fn on(day: u8) -> Date {
 }
 
 /// A made-up record of one material: kind, day, lot, hundredths of an ounce.
-fn record(moves: &[(u8, u8, usize, i64)]) -> Record {
-    let mut record = Record::default();
+fn record(moves: &[(u8, u8, usize, i64)]) -> Moves {
+    let mut record = Moves::default();
     for (id, (kind, day, lot, weight)) in (1i64..).zip(moves) {
         let (lot, weight) = (LOTS[*lot].to_owned(), hundredths(*weight));
         match kind {
@@ -31,10 +34,11 @@ fn record(moves: &[(u8, u8, usize, i64)]) -> Record {
                 lot,
                 ..Arrival::new(on(*day), "Hollow Mill", "feather_meal", weight)
             }),
-            1 => record.spreads.push(Spread {
-                id,
+            1 => record.used.push(Used {
+                material: "feather_meal".to_owned(),
                 lot,
-                ..Spread::new(2026, on(*day), 1, "feather_meal", weight)
+                day: on(*day),
+                weight,
             }),
             _ => record.counts.push(StockCount {
                 id,
@@ -92,4 +96,107 @@ fn more_used_than_came_in_is_told() {
     let lot = &now(&[], &record)[0];
     assert_eq!(lot.end, Weight::pounds(-0.5));
     assert_eq!(lot.short_from, Some(on(5)));
+}
+
+/// A book with two blocks and entries as they come: season, day, lot, hundredths of an ounce, and which
+/// earlier one is corrected (of no weight: taken back).
+fn book_of(entries: &[(u8, u8, usize, i64, Option<usize>)]) -> (tempfile::TempDir, Book) {
+    let folder = tempfile::tempdir().unwrap();
+    let mut book = Book::create(folder.path().join("a.book"), &Farm::new("Test", 2027)).unwrap();
+    let shape = Shape::Stated {
+        area: Area::acres(1.0),
+    };
+    let blocks: Vec<Id> = ["A", "B"]
+        .map(|name| {
+            book.add_block(&Block::new(name, BlockKind::Field, shape.clone()))
+                .unwrap()
+        })
+        .into();
+    book.together("Filled", |book| {
+        let mut free: Vec<Id> = Vec::new();
+        for (n, (season, day, lot, weight, corrects)) in entries.iter().enumerate() {
+            let material = ["feather_meal", "lime_calcitic"][n % 2];
+            let mut entry = Spread::new(
+                2025 + i64::from(*season),
+                on(*day),
+                blocks[n % 2],
+                material,
+                hundredths(*weight),
+            );
+            entry.lot = LOTS[*lot].to_owned();
+            match corrects.filter(|_| !free.is_empty()) {
+                Some(which) => entry.corrects = Some(free.remove(which % free.len())),
+                None => entry.weight = hundredths((*weight).max(1)),
+            }
+            free.push(book.log_spread(&entry)?);
+        }
+        Ok(())
+    })
+    .unwrap();
+    (folder, book)
+}
+
+/// What stands where some entries were never written, by reading everything.
+fn slow(book: &Book, without: &HashSet<Id>) -> Vec<Spread> {
+    let mut all = book.all_spreads().unwrap();
+    all.retain(|s| !without.contains(&s.id));
+    let gone: HashSet<Id> = all.iter().filter_map(|s| s.corrects).collect();
+    all.retain(|s| !gone.contains(&s.id) && !s.takes_back());
+    all
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+    #[test]
+    fn what_is_read_by_season_day_and_lot_is_what_reading_everything_gives(
+        entries in prop::collection::vec(
+            (0u8..3, 0u8..40, 0usize..3, 0i64..90_000, prop::option::of(0usize..9)), 0..40),
+        without in prop::collection::hash_set(1i64..40, 0..12),
+        (first, last) in (0u8..40, 0u8..40),
+    ) {
+        let (_folder, book) = book_of(&entries);
+        let (first, last) = (on(first.min(last)), on(first.max(last)));
+        for without in [HashSet::new(), without] {
+            let all = slow(&book, &without);
+            let gone: Vec<Id> = without.iter().copied().collect();
+            let mut sums: BTreeMap<(String, String, Date), Weight> = BTreeMap::new();
+            for s in &all {
+                let sum = sums.entry((s.material.clone(), s.lot.clone(), s.day)).or_default();
+                *sum = *sum + s.weight;
+            }
+            let used: BTreeMap<_, _> = book.used(&gone).unwrap().into_iter()
+                .map(|u| ((u.material, u.lot, u.day), u.weight)).collect();
+            prop_assert_eq!(used, sums);
+            let mut seasons = Vec::new();
+            for season in book.spread_seasons().unwrap() {
+                let of: Vec<Spread> = all.iter().filter(|s| s.season == season).cloned().collect();
+                prop_assert_eq!(&book.spreads_in(season, &gone).unwrap(), &of);
+                seasons.extend(of);
+            }
+            prop_assert_eq!(seasons.len(), all.len());
+        }
+        let all = book.all_spreads().unwrap();
+        let standing = slow(&book, &HashSet::new());
+        prop_assert_eq!(&standing, &book.spreads().unwrap());
+        let mut by_season = Vec::new();
+        for season in book.spread_seasons().unwrap() {
+            by_season.extend(book.all_spreads_in(season).unwrap());
+        }
+        by_season.sort_by_key(|s| (s.day, s.id));
+        prop_assert_eq!(&by_season, &all);
+        let within: Vec<Spread> = all.iter().filter(|s| (first..=last).contains(&s.day)).cloned().collect();
+        prop_assert_eq!(book.all_spreads_between(first, last).unwrap(), within);
+        let corrected: HashSet<Id> = all.iter().filter_map(|s| s.corrects).collect();
+        let by: HashSet<Id> = book.spread_corrections().unwrap().into_keys().collect();
+        prop_assert_eq!(by, corrected);
+        let newest = book.newest_spread().unwrap();
+        prop_assert_eq!(newest.as_ref(), all.last());
+        let mut last_on: BTreeMap<(Id, String), Date> = BTreeMap::new();
+        for s in &standing {
+            last_on.insert((s.block, s.material.clone()), s.day);
+        }
+        let found: BTreeMap<_, _> = book.last_spreads().unwrap().into_iter()
+            .map(|(block, material, day)| ((block, material), day)).collect();
+        prop_assert_eq!(found, last_on);
+    }
 }

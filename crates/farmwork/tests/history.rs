@@ -126,8 +126,27 @@ fn labs_and_extractants_are_never_joined_and_it_says_why() {
         course.apart
     );
     assert!(course.runs[1].change.is_none());
+    // Published estimates stand beside the values they are made from, and nowhere else: from Mehlich-3 to
+    // Olsen there is an equation, and from Olsen back there is none.
+    let about: Vec<String> = course
+        .runs
+        .iter()
+        .flat_map(|r| &r.points)
+        .map(history::Point::about)
+        .collect();
+    assert_eq!(
+        about,
+        [
+            "about 16 by Olsen (bicarbonate)",
+            "about 18 by Olsen (bicarbonate)",
+            "",
+            ""
+        ]
+    );
+    assert_eq!(course.estimated.len(), 1);
+    assert!(course.estimated[0].contains("no plan uses it"));
     // One line of the picture for the one run that has two points, and a mark for each.
-    let svg = history::chart(course);
+    let svg = history::chart(course, h.years().unwrap());
     assert_eq!(svg.matches("<polyline").count(), 1);
     assert!(svg.contains("Olsen") && svg.contains("Mehlich-3") && svg.contains("aria-label"));
 }
@@ -158,7 +177,8 @@ fn names_that_look_like_markup_stay_text() {
         2021,
         vec![value(Analyte::Ph, 6.0, None)],
     );
-    let svg = history::chart(&history::of_block(&made.book, made.block).unwrap().courses[0]);
+    let h = history::of_block(&made.book, made.block).unwrap();
+    let svg = history::chart(&h.courses[0], h.years().unwrap());
     assert!(!svg.contains("<b>") && svg.contains("&lt;b&gt;&amp;&quot;x"));
 }
 
@@ -187,6 +207,84 @@ fn everything_that_happened_stands_on_one_line_of_time() {
     made.book.log_harvest(&picked).unwrap();
     let h = history::of_block(&made.book, made.block).unwrap();
     let kinds: Vec<Kind> = h.events.iter().map(|e| e.kind).collect();
-    assert_eq!(kinds, [Kind::Harvest, Kind::Crop, Kind::Spread, Kind::Test]);
+    assert_eq!(kinds, [Kind::Harvest, Kind::Crop, Kind::Lime, Kind::Test]);
     assert!(h.events[2].what.contains("900 lb"), "{:?}", h.events[2]);
+}
+
+/// The numbers of an attribute in the order in which they stand.
+fn numbers(svg: &str, before: &str) -> Vec<f64> {
+    svg.split(before)
+        .skip(1)
+        .filter_map(|rest| rest.split(['"', ' ']).next()?.parse().ok())
+        .collect()
+}
+
+#[test]
+fn what_happened_is_drawn_on_the_years_of_the_charts() {
+    let mut made = farm();
+    for year in [2019, 2025] {
+        let ph = vec![value(Analyte::Ph, 6.0, None)];
+        tested(&mut made, "Alder", year, ph);
+    }
+    let mut kale = Planting::new(made.block, 2026, "kale");
+    kale.plant_on = Some(date(2026, 5, 1));
+    kale.harvest_on = Some(date(2026, 8, 1));
+    made.book.set_planting(&kale).unwrap();
+    for (material, day) in [
+        ("lime_calcitic", date(2020, 4, 2)),
+        ("feather_meal", date(2021, 4, 2)),
+    ] {
+        let lb = Weight::pounds(90.0);
+        let entry = Spread::new(day.year().into(), day, made.block, material, lb);
+        made.book.log_spread(&entry).unwrap();
+    }
+    let h = history::of_block(&made.book, made.block).unwrap();
+    let years = h.years().unwrap();
+    assert_eq!((years.first, years.last), (2019, 2026));
+    let (strip, chart) = (history::strip(&h), history::chart(&h.courses[0], years));
+    // Each kind in its lane, with a mark of its own shape; a planned harvest day is the end of the bar.
+    for lane in ["Crop", "Lime", "Spread", "Test"] {
+        assert!(strip.contains(&format!(">{lane}</text>")), "{lane}");
+    }
+    assert!(!strip.contains(">Harvest</text>"));
+    assert_eq!(strip.matches("<title>").count(), 5);
+    // A test stands at the same place in both pictures.
+    let mut dots = numbers(&strip, "<circle cx=\"");
+    dots.sort_by(f64::total_cmp);
+    assert_eq!(dots, numbers(&chart, "<circle cx=\"")[..2]);
+    // As do the names of the years.
+    let names = |svg: &str| -> Vec<String> {
+        let year = |t: &&str| t.len() == 4 && t.parse::<u16>().is_ok();
+        let texts = svg.split("</text>").filter_map(|t| t.rsplit('>').next());
+        texts.filter(year).map(str::to_owned).collect()
+    };
+    assert_eq!(names(&strip), names(&chart));
+    // A year is as wide as another, so three months of kale are a quarter of one.
+    let year = (dots[1] - dots[0]) / 6.0;
+    let wide: Vec<f64> = numbers(&strip, "width=\"")
+        .into_iter()
+        .filter(|w| *w > 8.5 && *w < 400.0)
+        .collect();
+    assert!(
+        (wide[0] / year - 92.0 / 365.0).abs() < 0.01,
+        "{wide:?} {year}"
+    );
+}
+
+#[test]
+fn one_value_without_doubt_is_not_drawn_finer_than_it_means() {
+    let mut made = farm();
+    let zinc = vec![value(Analyte::Zn, 2.0, Some(Extractant::Mehlich3))];
+    tested(&mut made, "Alder", 2025, zinc);
+    let h = history::of_block(&made.book, made.block).unwrap();
+    let course = &h.courses[0];
+    assert!(course.runs[0].points[0].likely.is_none());
+    let svg = history::chart(course, h.years().unwrap());
+    let scale: Vec<f64> = svg
+        .split("</text>")
+        .filter_map(|t| t.rsplit('>').next()?.parse().ok())
+        .filter(|v| *v < 1_000.0)
+        .collect();
+    let (low, high) = (scale[0], scale[scale.len() - 1]);
+    assert!(low <= 1.0 && high >= 3.0 && scale.len() <= 7, "{scale:?}");
 }

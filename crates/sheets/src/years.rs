@@ -3,7 +3,7 @@
 use crate::block::{CautionView, Foot, cautions};
 use crate::words::text;
 use agronomy::soil::Bound;
-use farmwork::history::{self, Course, History};
+use farmwork::history::{self, Course, History, Years};
 use farmwork::words;
 use serde::Serialize;
 
@@ -14,6 +14,8 @@ pub(crate) struct YearsView {
     foot: Foot,
     block: String,
     opening: String,
+    /// What happened, as SVG on the years of the charts.
+    strip: String,
     courses: Vec<CourseView>,
     /// When, what kind, what, further facts.
     events: Vec<[String; 4]>,
@@ -43,7 +45,11 @@ pub(crate) fn view(farm: &str, season: &str, of: &History) -> YearsView {
         foot: Foot::new(&of.block.name, farm, season, ""),
         block: text(&of.block.name),
         opening: text(&of.opening()),
-        courses: of.courses.iter().map(course).collect(),
+        strip: history::strip(of),
+        courses: of
+            .years()
+            .map(|years| of.courses.iter().map(|c| course(c, years)).collect())
+            .unwrap_or_default(),
         events: of
             .events
             .iter()
@@ -60,7 +66,7 @@ pub(crate) fn view(farm: &str, season: &str, of: &History) -> YearsView {
     }
 }
 
-fn course(of: &Course) -> CourseView {
+fn course(of: &Course, years: Years) -> CourseView {
     let named = of.runs.len() > 1;
     CourseView {
         name: if of.unit.is_empty() {
@@ -84,8 +90,13 @@ fn course(of: &Course) -> CourseView {
                 Some(text(&format!("{name}{}", all.join(" "))))
             })
             .collect(),
-        chart: history::chart(of),
-        apart: of.apart.iter().map(|a| text(a)).collect(),
+        chart: history::chart(of, years),
+        apart: of
+            .apart
+            .iter()
+            .chain(&of.estimated)
+            .map(|a| text(a))
+            .collect(),
         values: of
             .runs
             .iter()
@@ -103,7 +114,10 @@ fn course(of: &Course) -> CourseView {
                     p.likely.map_or_else(String::new, |(l, h)| {
                         format!("{} to {}", shown(l), shown(h))
                     }),
-                    text(&words::capital(&r.name())),
+                    text(&match p.about() {
+                        about if about.is_empty() => words::capital(&r.name()),
+                        about => format!("{}; {about}, an estimate", words::capital(&r.name())),
+                    }),
                 ]
             })
             .collect(),

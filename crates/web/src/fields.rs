@@ -2,6 +2,16 @@
 
 use std::str::FromStr;
 
+/// Text as it may stand in an address after an equals sign.
+pub(crate) fn encoded(text: &str) -> String {
+    text.bytes()
+        .map(|b| match b {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' => (b as char).to_string(),
+            other => format!("%{other:02X}"),
+        })
+        .collect()
+}
+
 /// The fields of a form in the order they came.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Fields(pub(crate) Vec<(String, String)>);

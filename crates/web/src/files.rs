@@ -51,8 +51,8 @@ pub(crate) async fn worker() -> Response {
     ([(header::CONTENT_TYPE, SCRIPT)], bytes).into_response()
 }
 
-/// An answer that the browser keeps as a file, under a name that any disk takes.
-pub(crate) fn download(name: &str, kind: &'static str, bytes: Vec<u8>) -> Response {
+/// What tells the browser to keep an answer as a file, under a name that any disk takes.
+pub(crate) fn attachment(name: &str) -> String {
     let safe: String = name
         .chars()
         .map(|c| {
@@ -63,15 +63,14 @@ pub(crate) fn download(name: &str, kind: &'static str, bytes: Vec<u8>) -> Respon
             }
         })
         .collect();
-    (
-        [
-            (header::CONTENT_TYPE, kind.to_owned()),
-            (
-                header::CONTENT_DISPOSITION,
-                format!("attachment; filename=\"{safe}\""),
-            ),
-        ],
-        bytes,
-    )
-        .into_response()
+    format!("attachment; filename=\"{safe}\"")
+}
+
+/// An answer that the browser keeps as a file.
+pub(crate) fn download(name: &str, kind: &'static str, bytes: Vec<u8>) -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, kind.to_owned()),
+        (header::CONTENT_DISPOSITION, attachment(name)),
+    ];
+    (headers, bytes).into_response()
 }

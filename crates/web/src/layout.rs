@@ -72,6 +72,7 @@ pub(crate) fn page_with(
                         a href="/materials" { "Materials" } " · "
                         a href="/farm" { "The farm" } " · "
                         a href="/changes" { "Changes and undo" } " · "
+                        a href="/book" { "Take the book along" } " · "
                         a href="/phones" { "Phones" }
                     }
                     p { "Follow the label, local rules and a licensed adviser: they stand above anything written here." }

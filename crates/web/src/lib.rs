@@ -5,6 +5,7 @@
 //! before anything is written and comes back with a sentence when it does not fit.
 
 mod ask;
+mod at_hand;
 mod drain;
 mod error;
 mod fields;
@@ -44,8 +45,9 @@ pub fn routes(app: App) -> Router {
 /// Every page and form, without what stands before them.
 fn every_page(app: App) -> Router {
     use pages::{
-        calendar, changes, compare, costs, farm, ground, jobs, lab, log, materials, now, order,
-        phones, plan, reading, record, sampling, spreaders, stock, suppliers, typing, wait, years,
+        book, calendar, changes, compare, costs, farm, ground, jobs, lab, log, materials, now,
+        order, phones, plan, reading, record, sampling, spreaders, stock, suppliers, typing, wait,
+        years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -59,6 +61,9 @@ fn every_page(app: App) -> Router {
         .route("/ground/draw/join", post(ground::draw::join))
         .route("/ground/picture/fit", post(ground::picture::fit))
         .layer(DefaultBodyLimit::max(DRAWING_LIMIT));
+    let beside = Router::new()
+        .route("/book/beside", post(book::beside))
+        .layer(DefaultBodyLimit::max(book::MOST_BYTES));
     Router::new()
         .route("/", get(now::first))
         .route("/now", get(now::show))
@@ -184,6 +189,8 @@ fn every_page(app: App) -> Router {
         .route("/record.pdf", get(record::pdf))
         .route("/costs", get(costs::show))
         .route("/costs/{name}", get(costs::file))
+        .route("/book", get(book::show))
+        .route("/book/farm.zip", get(book::zip))
         .route("/changes", get(changes::list))
         .route("/changes/undo", post(changes::undo))
         .route("/phones", get(phones::show).post(phones::set))
@@ -200,6 +207,7 @@ fn every_page(app: App) -> Router {
         .layer(DefaultBodyLimit::max(FORM_LIMIT))
         .merge(upload)
         .merge(drawing)
+        .merge(beside)
         .layer(tower_http::compression::CompressionLayer::new())
         .with_state(app)
 }

@@ -1,5 +1,6 @@
 //! One file a page.
 
+pub(crate) mod book;
 pub(crate) mod calendar;
 pub(crate) mod changes;
 pub(crate) mod compare;

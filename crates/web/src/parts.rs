@@ -2,6 +2,7 @@
 
 pub(crate) mod bar;
 pub(crate) mod choose;
+pub(crate) mod leaf;
 pub(crate) mod plot;
 pub(crate) mod scale;
 pub(crate) mod taught;

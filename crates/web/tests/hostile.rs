@@ -282,13 +282,14 @@ const WALK: &[&str] = &[
 ];
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 66] = [
+const FORMS: [(&str, &[&str]); 67] = [
     ("/phones", &["password", "again"]),
     ("/phones/open", &[]),
     ("/phones/close", &[]),
     ("/phones/leave", &[]),
     ("/phones/{}/out", &["id"]),
     ("/sign-in", &["to", "name", "password"]),
+    ("/book/beside", &["other"]),
     (
         "/stock",
         &[

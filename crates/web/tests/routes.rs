@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 74] = [
+const PAGES: [(&str, &str); 76] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -84,6 +84,8 @@ const PAGES: [(&str, &str); 74] = [
     ("/spreaders/{id}", "/spreaders/1"),
     ("/costs", "/costs?by=acre"),
     ("/costs/{name}", "/costs/materials.csv"),
+    ("/book", "/book"),
+    ("/book/farm.zip", "/book/farm.zip"),
     ("/changes", "/changes"),
     ("/phones", "/phones"),
     ("/phones/certificate", "/phones/certificate"),

@@ -2,6 +2,7 @@
 
 use super::Topic;
 use crate::cations::CationError;
+use crate::conversion::ConversionError;
 use crate::doubt::TrendError;
 use crate::lime::LimeError;
 use crate::material::AmountError;
@@ -101,6 +102,8 @@ pub enum TopicError {
     Organic(#[from] OrganicError),
     #[error(transparent)]
     Micronutrient(#[from] MicronutrientError),
+    #[error(transparent)]
+    Conversion(#[from] ConversionError),
 }
 
 /// The pairs given for a topic, each key once.

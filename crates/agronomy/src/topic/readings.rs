@@ -3,6 +3,7 @@
 use super::Topic;
 use super::inputs::{Inputs, Key, TopicError};
 use crate::cations;
+use crate::conversion;
 use crate::crop;
 use crate::micronutrient;
 use crate::organic_matter;
@@ -29,6 +30,18 @@ pub(super) const TOPICS: &[Topic] = &[
         ],
         example: "analyte=p extractant=mehlich3 ppm=35",
         run: compare,
+    },
+    Topic {
+        name: "convert",
+        about: "What a soil test would be about by another extractant: an estimate, never a test.",
+        keys: &[
+            Key::needed("analyte", "p or k"),
+            Key::needed("from", "what the lab used, e.g. mehlich3"),
+            Key::needed("to", "the other one, e.g. bray_p1"),
+            Key::needed("ppm", "the test, ppm"),
+        ],
+        example: "analyte=p from=mehlich3 to=bray_p1 ppm=22",
+        run: convert,
     },
     Topic {
         name: "base-saturation",
@@ -127,12 +140,7 @@ pub(super) const TOPICS: &[Topic] = &[
 fn compare(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
     let analyte = Analyte::from_key(inputs.text("analyte")?)
         .ok_or_else(|| inputs.bad("analyte", "one of p, k, ca, mg, s, b, zn, mn, cu, fe"))?;
-    let extractant = Extractant::from_key(inputs.text("extractant")?).ok_or_else(|| {
-        inputs.bad(
-            "extractant",
-            format!("one of {}", Extractant::ALL.map(Extractant::key).join(", ")),
-        )
-    })?;
+    let extractant = extractant(inputs, "extractant")?;
     let value = inputs.amount("ppm")?;
     let measured = Measured {
         analyte,
@@ -144,6 +152,22 @@ fn compare(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
         printed_unit: "ppm".to_owned(),
     };
     Ok(reading::compare(reading::systems(), &measured, inputs.maybe("group"))?.figure())
+}
+
+fn extractant(inputs: &Inputs<'_>, key: &'static str) -> Result<Extractant, TopicError> {
+    Extractant::from_key(inputs.text(key)?).ok_or_else(|| {
+        inputs.bad(
+            key,
+            format!("one of {}", Extractant::ALL.map(Extractant::key).join(", ")),
+        )
+    })
+}
+
+fn convert(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {
+    let analyte = Analyte::from_key(inputs.text("analyte")?)
+        .ok_or_else(|| inputs.bad("analyte", "p or k"))?;
+    let way = (extractant(inputs, "from")?, extractant(inputs, "to")?);
+    Ok(conversion::estimate(analyte, way, inputs.amount("ppm")?)?.figure)
 }
 
 fn base_saturation(inputs: &Inputs<'_>) -> Result<Figure, TopicError> {

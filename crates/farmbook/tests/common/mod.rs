@@ -147,7 +147,11 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n{:?}\n", book.all_harvests(), book.all_counts());
     text += &format!("{:?}\n{:?}\n", book.walks(), book.buckets());
     for season in 2020..=2030 {
-        text += &format!("{:?}{:?}", book.plans(season), book.locks(season));
+        text += &format!(
+            "{:?}{:?}",
+            book.plans_before(Id::MAX, season),
+            book.locks(season)
+        );
         text += &format!("{:?}", book.wish(season));
     }
     text

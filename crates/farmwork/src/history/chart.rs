@@ -3,44 +3,27 @@
 //! Read without colour: each run has its own mark, named below; the doubt is a bar through the mark;
 //! the range that is enough is a stretch with its name.
 
+use super::axis::{FAINT, INK, LEFT, LOAM, PAPER, RIGHT, SOFT, WIDE, Years, begin, escaped};
 use super::course::{Course, Point, Run};
 use crate::words;
-use agronomy::soil::Bound;
-use jiff::civil::Date;
+use agronomy::soil::{Analyte, Bound};
 use quantity::plain;
 use std::fmt::Write;
 
-const WIDE: f64 = 480.0;
 /// Without the names of the runs below.
 const HIGH: f64 = 226.0;
-const LEFT: f64 = 52.0;
-const RIGHT: f64 = 12.0;
 /// The height of one name.
 const NAME: f64 = 20.0;
 const TOP: f64 = 14.0;
 const FOOT: f64 = 28.0;
-const INK: &str = "#22211e";
-const SOFT: &str = "#5d5a52";
-const FAINT: &str = "#d9d3c5";
-const LOAM: &str = "#e6dcc6";
 
 struct Plane {
-    from: f64,
-    years: f64,
+    years: Years,
     low: f64,
     span: f64,
 }
 
 impl Plane {
-    fn x(&self, on: Date) -> f64 {
-        let at = f64::from(on.year()) + f64::from(on.day_of_year()) / 366.0;
-        self.x_year(at)
-    }
-
-    fn x_year(&self, at: f64) -> f64 {
-        LEFT + (at - self.from) / self.years * (WIDE - LEFT - RIGHT)
-    }
-
     fn y(&self, value: f64) -> f64 {
         HIGH - FOOT - (value - self.low) / self.span * (HIGH - TOP - FOOT)
     }
@@ -57,19 +40,14 @@ fn step(span: f64) -> f64 {
         .unwrap_or(power)
 }
 
-/// The picture; empty where there is no point.
-pub fn chart(course: &Course) -> String {
+/// The picture, on the years that all pictures of the block have; empty where there is no point.
+pub fn chart(course: &Course, years: Years) -> String {
     let points: Vec<&Point> = course.runs.iter().flat_map(|r| &r.points).collect();
-    let Some(plane) = plane(course, &points) else {
+    let Some(plane) = plane(course, &points, years) else {
         return String::new();
     };
-    let mut svg = String::new();
-    let said = escaped(&spoken(course));
     let high = HIGH + NAME * course.runs.len() as f64;
-    let _ = write!(
-        svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDE} {high}\" width=\"100%\" role=\"img\" aria-label=\"{said}\" font-family=\"'Source Sans 3', sans-serif\" font-size=\"15\">"
-    );
+    let mut svg = begin(high, &spoken(course));
     axes(&mut svg, course, &plane);
     for (i, run) in course.runs.iter().enumerate() {
         draw(&mut svg, run, i, &plane);
@@ -79,13 +57,30 @@ pub fn chart(course: &Course) -> String {
     svg
 }
 
-fn plane(course: &Course, points: &[&Point]) -> Option<Plane> {
-    let first = points.iter().map(|p| p.on.year()).min()?;
-    let last = points.iter().map(|p| p.on.year()).max()?;
+/// Values closer together than this are drawn no further apart: a scale finer than what a test can tell
+/// would show noise as news.
+fn least_span(course: &Course, points: &[&Point], middle: f64) -> f64 {
+    if points.iter().any(|p| p.likely.is_some()) {
+        return 0.1 * middle.abs();
+    }
+    match course.analyte {
+        Analyte::Ph | Analyte::BufferPh => 1.0,
+        _ => middle.abs(),
+    }
+}
+
+fn plane(course: &Course, points: &[&Point], years: Years) -> Option<Plane> {
+    points.first()?;
     let ends = |p: &&Point| p.likely.map_or([p.value, p.value], |(l, h)| [l, h]);
     let all = points.iter().flat_map(ends);
     let mut low = all.clone().fold(f64::MAX, f64::min);
     let mut high = all.fold(f64::MIN, f64::max);
+    let lacking = least_span(course, points, (low + high) / 2.0) - (high - low);
+    if lacking > 0.0 {
+        let floor = if low >= 0.0 { 0.0 } else { f64::MIN };
+        low = (low - lacking / 2.0).max(floor);
+        high += lacking / 2.0;
+    }
     // The range that is enough is shown where it is near enough not to flatten the values.
     if let Some((l, h, _)) = &course.good {
         let room = (high - low).max(0.1 * high.abs());
@@ -98,8 +93,7 @@ fn plane(course: &Course, points: &[&Point]) -> Option<Plane> {
     low = (low / grid).floor() * grid;
     high = ((high / grid).ceil() * grid).max(low + grid);
     Some(Plane {
-        from: f64::from(first),
-        years: f64::from(last - first + 1),
+        years,
         low,
         span: high - low,
     })
@@ -137,24 +131,14 @@ fn axes(svg: &mut String, course: &Course, plane: &Plane) {
             plain(value, 4)
         );
     }
-    let each = (plane.years / 8.0).ceil().max(1.0);
-    let mut year = plane.from;
-    while year < plane.from + plane.years {
-        let x = plane.x_year(year + 0.5);
-        let _ = write!(
-            svg,
-            "<text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" fill=\"{SOFT}\">{year:.0}</text>",
-            HIGH - 8.0
-        );
-        year += each;
-    }
+    plane.years.named(svg, HIGH - 8.0);
 }
 
 fn draw(svg: &mut String, run: &Run, number: usize, plane: &Plane) {
     let line: Vec<String> = run
         .points
         .iter()
-        .map(|p| format!("{:.1},{:.1}", plane.x(p.on), plane.y(p.value)))
+        .map(|p| format!("{:.1},{:.1}", plane.years.x(p.on), plane.y(p.value)))
         .collect();
     let dash = ["", "6 4", "2 4", "10 3 2 3"][number % 4];
     if line.len() > 1 {
@@ -166,7 +150,7 @@ fn draw(svg: &mut String, run: &Run, number: usize, plane: &Plane) {
         );
     }
     for p in &run.points {
-        let (x, y) = (plane.x(p.on), plane.y(p.value));
+        let (x, y) = (plane.years.x(p.on), plane.y(p.value));
         if let Some((low, high)) = p.likely {
             let (a, b) = (plane.y(low), plane.y(high));
             let _ = write!(
@@ -182,19 +166,18 @@ fn draw(svg: &mut String, run: &Run, number: usize, plane: &Plane) {
 
 /// A mark of its own for each run; below or above what the lab can tell, an arrow that way.
 fn mark(svg: &mut String, number: usize, (x, y): (f64, f64), bound: Bound) {
-    let paper = "#fbf9f4";
     let drawn = match (bound, number % 4) {
         (Bound::Below, _) => format!(
-            "<path d=\"M{x:.1} {:.1}l-5 -8h10z\" fill=\"{paper}\" stroke=\"{INK}\"/>",
+            "<path d=\"M{x:.1} {:.1}l-5 -8h10z\" fill=\"{PAPER}\" stroke=\"{INK}\"/>",
             y + 4.0
         ),
         (Bound::Above, _) => format!(
-            "<path d=\"M{x:.1} {:.1}l-5 8h10z\" fill=\"{paper}\" stroke=\"{INK}\"/>",
+            "<path d=\"M{x:.1} {:.1}l-5 8h10z\" fill=\"{PAPER}\" stroke=\"{INK}\"/>",
             y - 4.0
         ),
         (_, 0) => format!("<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4\" fill=\"{INK}\"/>"),
         (_, 1) => format!(
-            "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"8\" height=\"8\" fill=\"{paper}\" stroke=\"{INK}\" stroke-width=\"1.5\"/>",
+            "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"8\" height=\"8\" fill=\"{PAPER}\" stroke=\"{INK}\" stroke-width=\"1.5\"/>",
             x - 4.0,
             y - 4.0
         ),
@@ -246,17 +229,4 @@ fn spoken(course: &Course) -> String {
         course.analyte.name(),
         values.join(", ")
     )
-}
-
-fn escaped(text: &str) -> String {
-    text.chars()
-        .filter(|c| !c.is_control())
-        .map(|c| match c {
-            '&' => "&amp;".to_owned(),
-            '<' => "&lt;".to_owned(),
-            '>' => "&gt;".to_owned(),
-            '"' => "&quot;".to_owned(),
-            c => c.to_string(),
-        })
-        .collect()
 }

@@ -3,13 +3,15 @@
 use super::Tested;
 use crate::readings::BlockReading;
 use crate::{sure, words};
+use agronomy::conversion::{self, Estimate};
 use agronomy::doubt::{self, Confidence, Doubt};
 use agronomy::reading::Level;
-use agronomy::soil::{Analyte, Bound, Measured};
+use agronomy::soil::{Analyte, Bound, Extractant, Measured};
 use agronomy::working::{Caution, Figure};
 use jiff::civil::Date;
 use quantity::plain;
 use serde::Serialize;
+use std::collections::HashSet;
 
 /// One value of one test.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -23,6 +25,21 @@ pub struct Point {
     /// How many boxes it is the mean of.
     pub boxes: u32,
     pub sample: String,
+    /// What it would be about by the other extractants that this was measured by, where somebody printed an
+    /// equation: shown beside it, and used for nothing.
+    pub about: Vec<Estimate>,
+}
+
+impl Point {
+    /// `about 10 by Bray P1`; empty where nobody printed an equation.
+    pub fn about(&self) -> String {
+        let all: Vec<String> = self
+            .about
+            .iter()
+            .map(|e| format!("about {} by {}", plain(e.value, 2), e.to.name()))
+            .collect();
+        all.join(", ")
+    }
 }
 
 /// Whether a run moved, in words, with the sums behind it.
@@ -81,6 +98,8 @@ pub struct Course {
     pub runs: Vec<Run>,
     /// Why runs are not joined, one sentence for each step from run to run.
     pub apart: Vec<String>,
+    /// Whose estimates stand beside values, one sentence for each equation.
+    pub estimated: Vec<String>,
     /// The range the newest test is held to, with its name.
     pub good: Option<(f64, f64, String)>,
     pub cautions: Vec<Caution>,
@@ -119,6 +138,14 @@ pub(super) fn all(reading: &BlockReading, tested: &[Tested]) -> Vec<Course> {
 fn one(reading: &BlockReading, tested: &[Tested], analyte: Analyte) -> Option<Course> {
     let mut runs: Vec<Run> = Vec::new();
     let mut months = Vec::new();
+    let of = |t: &Tested| -> Vec<Extractant> {
+        let of_it = t.test.test.measured.iter();
+        of_it
+            .filter(|m| m.analyte == analyte)
+            .filter_map(|m| m.extractant)
+            .collect()
+    };
+    let used: HashSet<Extractant> = tested.iter().flat_map(of).collect();
     for t in tested {
         for m in t.test.test.measured.iter().filter(|m| m.analyte == analyte) {
             let method = method(m);
@@ -135,6 +162,10 @@ fn one(reading: &BlockReading, tested: &[Tested], analyte: Analyte) -> Option<Co
                     .map(|d| d.interval(m.value, Confidence::USUAL)),
                 boxes: t.boxes,
                 sample: t.test.sample.clone(),
+                about: conversion::estimates(m)
+                    .into_iter()
+                    .filter(|e| used.contains(&e.to))
+                    .collect(),
             };
             match runs
                 .iter_mut()
@@ -178,6 +209,7 @@ fn one(reading: &BlockReading, tested: &[Tested], analyte: Analyte) -> Option<Co
     Some(Course {
         analyte,
         unit: analyte.unit().to_owned(),
+        estimated: estimated(&runs),
         apart,
         good: good(reading, analyte),
         cautions,
@@ -210,6 +242,26 @@ fn why_apart(analyte: Analyte, pair: &[Run]) -> String {
             analyte.name().to_lowercase()
         )
     }
+}
+
+/// Each equation that stands behind an estimate, once.
+fn estimated(runs: &[Run]) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for run in runs {
+        for e in run.points.iter().flat_map(|p| &p.about) {
+            let says = format!(
+                "What {} would be by {} is an estimate by {}, made on {}. No line joins it to tests, and no plan uses it.",
+                run.method,
+                e.to.name(),
+                e.source.text,
+                e.made_on
+            );
+            if !out.contains(&says) {
+                out.push(says);
+            }
+        }
+    }
+    out
 }
 
 /// The range of the class that is enough, or of the crop’s pH.

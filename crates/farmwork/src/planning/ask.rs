@@ -44,9 +44,9 @@ pub fn question_with(book: &Book, wish: &Wish) -> Result<Question> {
 pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Question> {
     let farm = book.farm()?;
     let passes = season::made(&wish.passes_left_out);
-    let blocks = needs::all(book)?;
-    let choices = supply::chosen_by(book, record)?;
     let setbacks = Setbacks::of(book)?;
+    let blocks = needs::bare(book)?;
+    let choices = supply::chosen_by(book, &record.moves)?;
     let mut left_out = Vec::new();
     let usable: Vec<&Choice> = choices
         .iter()
@@ -73,12 +73,15 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
         .iter()
         .flat_map(|b| b.needs.iter().map(|n| n.nutrient))
         .collect();
-    let done = what_is_done(book, &record.spreads, farm.season)?;
+    let done = what_is_done(book, &record.spreads)?;
+    let needs_of = needs::by_plan_id(&blocks);
     for block in &mut planned {
-        let of = |n: &&BlockNeeds| n.reading.block.id.to_string() == block.id;
-        if let Some(needs) = blocks.iter().find(of) {
-            on_a_part(block, needs, &usable, &passes, &asked);
-            take_off(block, needs, &done, &asked);
+        let Some(needs) = needs_of.get(&block.id) else {
+            continue;
+        };
+        on_a_part(block, needs, &usable, &passes, &asked);
+        if let Some(done) = done.get(&block.id) {
+            take_off(block, needs, done, &asked);
         }
     }
     let sodium_nitrate = most_sodium_nitrate(&blocks, farm.organic);

@@ -1,6 +1,8 @@
 //! The plan as a table: one column for each material in each pass.
 
 use super::Made;
+use planner::Amount;
+use std::collections::HashMap;
 
 /// A material in a pass.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,6 +42,15 @@ impl Made {
                     })
             })
             .collect()
+    }
+
+    /// What the plan spreads on each block, in the order of the plan.
+    pub fn by_block(&self) -> HashMap<&str, Vec<&Amount>> {
+        let mut out: HashMap<&str, Vec<&Amount>> = HashMap::new();
+        for a in &self.plan.amounts {
+            out.entry(a.block.as_str()).or_default().push(a);
+        }
+        out
     }
 
     /// lb on a block; zero where none goes on.

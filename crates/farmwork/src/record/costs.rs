@@ -5,14 +5,14 @@ mod tables;
 
 pub use tables::{parts, sort};
 
+use super::ordering;
 use super::taken_off::what_is_done;
-use super::{Record, ordering};
 use crate::Result;
 use agronomy::{crop, material};
-use farmbook::{Book, Id};
+use farmbook::{Arrival, Block, Book, Id};
 use quantity::Weight;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Money for what went on one piece of ground or one crop.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -80,9 +80,9 @@ pub struct OfSeason {
 const NUTRIENTS: [(&str, &str); 3] = [("N", "n"), ("P2O5", "p2o5"), ("K2O", "k2o")];
 
 /// Money for a lb of a material: the mean of what was paid for its deliveries, else its pack’s price.
-fn price_per_lb(book: &Book, record: &Record, key: &str) -> Result<Option<f64>> {
+fn price_per_lb(book: &Book, arrivals: &[Arrival], key: &str) -> Result<Option<f64>> {
     let (mut cents, mut weight) = (0i64, Weight::ZERO);
-    for a in record.arrivals.iter().filter(|a| a.material == key) {
+    for a in arrivals.iter().filter(|a| a.material == key) {
         if let Some(paid) = a.paid {
             cents += paid;
             weight = weight + a.weight;
@@ -156,13 +156,19 @@ impl Sum {
 /// # Errors
 /// The book’s own.
 pub fn of(book: &Book, season: i64) -> Result<Costs> {
-    let record = Record::of(book)?;
-    let blocks = book.all_blocks()?;
+    let arrivals = book.arrivals()?;
+    let spreads = book.spreads_in(season, &[])?;
+    let blocks: HashMap<Id, Block> = book.all_blocks()?.into_iter().map(|b| (b.id, b)).collect();
+    let crops: HashMap<Id, String> = book
+        .plantings(season)?
+        .into_iter()
+        .map(|p| (p.block, crop_name(&p.crop)))
+        .collect();
     let mut by_block: BTreeMap<Id, Sum> = BTreeMap::new();
     let mut by_crop: BTreeMap<String, Sum> = BTreeMap::new();
     let mut materials: BTreeMap<String, (OfMaterial, Option<f64>)> = BTreeMap::new();
     let mut brought = [0.0; 3];
-    for (s, of) in what_is_done(book, &record.spreads, season)? {
+    for (s, of) in what_is_done(book, &spreads)?.into_values().flatten() {
         let lb = s.weight.to_pounds();
         let shares =
             NUTRIENTS.map(|(_, key)| material::supplied(&of, key).map_or(0.0, |f| f.value));
@@ -170,7 +176,7 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
             *sum += lb * share;
         }
         if !materials.contains_key(&s.material) {
-            let price = price_per_lb(book, &record, &s.material)?;
+            let price = price_per_lb(book, &arrivals, &s.material)?;
             let new = OfMaterial {
                 name: of.name.clone(),
                 lb: 0.0,
@@ -187,17 +193,17 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
         let money = price * lb;
         sum.money = sum.money.map(|m| m + money);
         let acres = blocks
-            .iter()
-            .find(|b| b.id == s.block)
+            .get(&s.block)
             .map_or(0.0, |b| b.shape.spread_area().to_acres());
         by_block
             .entry(s.block)
             .or_default()
             .add(money, s.block, acres);
-        let crop = book
-            .planting(s.block, season)?
-            .map_or_else(|| "no crop set".to_owned(), |p| crop_name(&p.crop));
-        by_crop.entry(crop).or_default().add(money, s.block, acres);
+        let crop = crops.get(&s.block).map_or("no crop set", String::as_str);
+        by_crop
+            .entry(crop.to_owned())
+            .or_default()
+            .add(money, s.block, acres);
     }
     let (delivery, deliveries) = delivery(book, season)?;
     let materials: Vec<OfMaterial> = materials.into_values().map(|(m, _)| m).collect();
@@ -210,7 +216,7 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
         blocks: by_block
             .into_iter()
             .filter_map(|(id, sum)| {
-                let block = blocks.iter().find(|b| b.id == id)?;
+                let block = blocks.get(&id)?;
                 Some(sum.share(block.name.clone()))
             })
             .collect(),
@@ -242,12 +248,8 @@ pub fn of(book: &Book, season: i64) -> Result<Costs> {
 /// # Errors
 /// The book’s own.
 pub fn seasons(book: &Book) -> Result<Vec<OfSeason>> {
-    let mut years: Vec<i64> = book.spreads()?.iter().map(|s| s.season).collect();
-    years.sort_unstable();
-    years.dedup();
-    years
+    book.spread_seasons()?
         .into_iter()
-        .rev()
         .map(|season| {
             let all = of(book, season)?;
             Ok(OfSeason {

@@ -2,9 +2,10 @@
 
 use crate::{Result, WorkError};
 use agronomy::material::{self, Pass};
-use farmbook::{Book, Done, Harvest, Id, Spread, new_mark};
+use farmbook::{Book, Correction, Done, Harvest, Id, Spread, new_mark};
 use jiff::civil::Date;
 use quantity::{Weight, parse_mass};
+use std::collections::HashMap;
 
 /// A job as somebody typed it; what is empty was left open.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -180,6 +181,29 @@ impl Typed {
         }
         entry.plan = self.plan.or(entry.plan);
         Ok(())
+    }
+}
+
+/// How an entry stands beside those that correct it or that it corrects; empty where it stands alone.
+pub fn beside(entry: &Spread, corrections: &HashMap<Id, Correction>) -> String {
+    match (corrections.get(&entry.id), entry.corrects) {
+        (Some(c), _) if c.takes_back => format!("taken back by {}", c.by),
+        (Some(c), _) => format!("corrected by {}", c.by),
+        (None, Some(first)) if entry.takes_back() => format!("takes back {first}"),
+        (None, Some(first)) => format!("in place of {first}"),
+        (None, None) => String::new(),
+    }
+}
+
+/// The same with how it was done, where it stands.
+pub fn how_it_stands(entry: &Spread, corrections: &HashMap<Id, Correction>) -> String {
+    let beside = beside(entry, corrections);
+    if entry.takes_back() || corrections.contains_key(&entry.id) {
+        beside
+    } else if beside.is_empty() {
+        entry.how.name().to_owned()
+    } else {
+        format!("{}, {beside}", entry.how.name())
     }
 }
 

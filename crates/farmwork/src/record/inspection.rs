@@ -8,11 +8,11 @@ mod workbook;
 pub use tables::{Cell, Part};
 pub use workbook::{csv, xlsx};
 
-use super::Record;
-use super::stock::{self, LotBalance};
+use super::stock::{self, LotBalance, Moves};
 use crate::{Result, WorkError};
 use agronomy::material;
-use farmbook::{Arrival, Book, Farm, Harvest, Id, Paper, Spread};
+use doubts::Entries;
+use farmbook::{Arrival, Book, Correction, Farm, Harvest, Id, Paper, Spread};
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::{BTreeSet, HashMap};
@@ -40,6 +40,9 @@ pub struct Inspection {
     pub inputs: Vec<Input>,
     /// Every entry, those corrected included, by day.
     pub spreads: Vec<Spread>,
+    /// What took the place of those that were corrected, on whichever day.
+    #[serde(skip)]
+    pub corrections: HashMap<Id, Correction>,
     pub arrivals: Vec<Arrival>,
     pub harvests: Vec<Harvest>,
     pub balance: Vec<LotBalance>,
@@ -61,11 +64,11 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
         )));
     }
     let farm = book.farm()?;
-    let record = Record::of(book)?;
+    let moves = Moves::of(book)?;
     let choices = book.materials()?;
     let papers = book.papers()?;
     let within = |day: Date| (first..=last).contains(&day);
-    let balance: Vec<LotBalance> = stock::balance(&choices, &record, first, last)
+    let balance: Vec<LotBalance> = stock::balance(&choices, &moves, first, last)
         .into_iter()
         .filter(|b| {
             let still = b.begin.is_zero() && b.end.is_zero();
@@ -74,27 +77,39 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
         .collect();
     let mut arrivals = book.all_arrivals()?;
     arrivals.retain(|a| within(a.day));
-    let mut spreads = book.all_spreads()?;
-    spreads.retain(|s| within(s.day));
-    let mut harvests = book.harvests()?;
-    harvests.retain(|h| within(h.day));
+    let spreads = book.all_spreads_between(first, last)?;
+    let corrections = book.spread_corrections()?;
+    // Manure waits for harvests that may come after the last day.
+    let mut harvests = book.harvests_from(first)?;
     let keys: BTreeSet<String> = balance.iter().map(|b| b.material.clone()).collect();
     let inputs = keys
         .into_iter()
-        .map(|key| input(&farm, &key, &balance, &record, &papers))
+        .map(|key| input(&farm, &key, &balance, &moves, &papers))
         .collect();
     let blocks: HashMap<Id, String> = book
         .all_blocks()?
         .into_iter()
         .map(|b| (b.id, b.name))
         .collect();
-    let doubts = doubts::all(book, &farm, &record, &balance, &blocks, (first, last))?;
+    let mut doubts = doubts::of_the_shed(&farm, &balance, &moves, (first, last));
+    doubts.extend(doubts::of_entries(
+        book,
+        &Entries {
+            spreads: &spreads,
+            corrections: &corrections,
+            harvests: &harvests,
+            balance: &balance,
+            blocks: &blocks,
+        },
+    )?);
+    harvests.retain(|h| h.day <= last);
     Ok(Inspection {
         farm,
         first,
         last,
         inputs,
         spreads,
+        corrections,
         arrivals,
         harvests,
         balance,
@@ -104,15 +119,9 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
     })
 }
 
-fn input(
-    farm: &Farm,
-    key: &str,
-    balance: &[LotBalance],
-    record: &Record,
-    papers: &[Paper],
-) -> Input {
+fn input(farm: &Farm, key: &str, balance: &[LotBalance], moves: &Moves, papers: &[Paper]) -> Input {
     let known = material::find(key);
-    let came: Vec<&Arrival> = record
+    let came: Vec<&Arrival> = moves
         .arrivals
         .iter()
         .filter(|a| a.material == key)

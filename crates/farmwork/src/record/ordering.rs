@@ -1,6 +1,6 @@
 //! From the order list of a plan to orders placed, and from there to what has come and what is still open.
 
-use crate::calendar::{self, State};
+use crate::calendar::{self, Calendar, State};
 use crate::order;
 use crate::planning::Made;
 use crate::{Result, WorkError};
@@ -95,9 +95,9 @@ pub fn placed(book: &Book) -> Result<Vec<Standing>> {
 ///
 /// # Errors
 /// The book’s own.
-pub fn to_order(book: &Book, made: &Made, today: Date) -> Result<Vec<ToOrder>> {
+pub fn to_order(book: &Book, made: &Made, calendar: &Calendar) -> Result<Vec<ToOrder>> {
     let list = order::of_plan(book, made)?;
-    let jobs = calendar::of_plan(book, made, today)?.applications;
+    let jobs = &calendar.applications;
     let mut on_the_way: Vec<(String, Weight)> = Vec::new();
     for line in placed(book)?.iter().flat_map(|s| &s.lines) {
         on_the_way.push((line.line.material.clone(), line.open));
@@ -179,7 +179,7 @@ pub fn place(book: &mut Book, made: &Made, supplier: &str, day: Date, mark: &str
     if let Some(first) = book.placed_orders()?.iter().find(|o| o.mark == mark) {
         return Ok(first.id);
     }
-    let wanted = to_order(book, made, day)?
+    let wanted = to_order(book, made, &calendar::of_plan(book, made, day)?)?
         .into_iter()
         .find(|o| o.supplier.eq_ignore_ascii_case(supplier.trim()))
         .ok_or_else(|| {

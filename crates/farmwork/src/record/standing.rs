@@ -37,8 +37,11 @@ pub fn since_plan(book: &Book, made: &Made) -> Result<Vec<Spread>> {
         .added_since_plan(made.stored.id, "spread")?
         .into_iter()
         .collect();
-    let mut all = book.spreads()?;
-    all.retain(|s| s.season == made.stored.season && later.contains(&s.id));
+    if later.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut all = book.spreads_in(made.stored.season, &[])?;
+    all.retain(|s| later.contains(&s.id));
     Ok(all)
 }
 

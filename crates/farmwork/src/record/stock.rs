@@ -1,11 +1,62 @@
 //! What there is of each lot, and whether what came in is what was used and what is left.
 
-use super::Record;
-use farmbook::{LotOnHand, MaterialChoice};
+use crate::Result;
+use farmbook::{Arrival, Book, Id, LotOnHand, MaterialChoice, StockCount, Used};
 use jiff::civil::Date;
 use quantity::Weight;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
+
+/// Everything that moved what is in the shed and stands: what was used as sums by lot and day, since the
+/// entries of twenty years would be read for nothing.
+#[derive(Debug, Clone, Default)]
+pub struct Moves {
+    pub used: Vec<Used>,
+    pub arrivals: Vec<Arrival>,
+    pub counts: Vec<StockCount>,
+}
+
+impl Moves {
+    /// As they stand now.
+    ///
+    /// # Errors
+    /// The book’s own.
+    pub fn of(book: &Book) -> Result<Self> {
+        Ok(Self {
+            used: book.used(&[])?,
+            arrivals: book.arrivals()?,
+            counts: book.counts()?,
+        })
+    }
+
+    /// As they stood when a plan was made; `spread` are the entries of spreading written down since.
+    pub(super) fn at_plan(book: &Book, plan: Id, spread: &[Id]) -> Result<Self> {
+        let later = |table: &str| -> Result<HashSet<Id>> {
+            Ok(book.added_since_plan(plan, table)?.into_iter().collect())
+        };
+        let (arrived, counted) = (later("arrival")?, later("stock_count")?);
+        let mut arrivals = book.all_arrivals()?;
+        arrivals.retain(|a| !arrived.contains(&a.id));
+        let gone: HashSet<Id> = arrivals.iter().filter_map(|a| a.corrects).collect();
+        arrivals.retain(|a| !gone.contains(&a.id) && !a.weight.is_zero());
+        let mut counts = book.all_counts()?;
+        counts.retain(|c| !counted.contains(&c.id));
+        let gone: HashSet<Id> = counts.iter().filter_map(|c| c.corrects).collect();
+        counts.retain(|c| !gone.contains(&c.id));
+        Ok(Self {
+            used: book.used(spread)?,
+            arrivals,
+            counts,
+        })
+    }
+
+    /// Whether anything says how much of a material there is, beside what was there at the beginning.
+    pub fn of_material(&self, material: &str) -> bool {
+        self.used.iter().any(|s| s.material == material)
+            || self.arrivals.iter().any(|a| a.material == material)
+            || self.counts.iter().any(|c| c.material == material)
+    }
+}
 
 /// One lot of one material over a stretch of days. For the days from the first to the last it holds that
 /// `begin + came + counted = used + end`, to the hundredth of an ounce.
@@ -34,17 +85,17 @@ enum Move {
     Counted(Weight),
 }
 
-type Moves = BTreeMap<(String, String), Vec<(Date, Move)>>;
+type ByLot = BTreeMap<(String, String), Vec<(Date, Move)>>;
 
 /// Every lot that the grower named, that came in, was used or was counted, from one day to another (both
 /// included), by material and lot.
 pub fn balance(
     choices: &[MaterialChoice],
-    record: &Record,
+    all: &Moves,
     first: Date,
     last: Date,
 ) -> Vec<LotBalance> {
-    let mut lots: Moves = BTreeMap::new();
+    let mut lots: ByLot = BTreeMap::new();
     let mut at_first: BTreeMap<(String, String), Weight> = BTreeMap::new();
     for choice in choices {
         let mut begin = |lot: &str, lb: f64| {
@@ -64,13 +115,13 @@ pub fn balance(
         let key = (material.to_owned(), lot.to_owned());
         lots.entry(key).or_default().push((day, what));
     };
-    for a in &record.arrivals {
+    for a in &all.arrivals {
         add(&a.material, &a.lot, a.day, Move::Came(a.weight));
     }
-    for s in &record.spreads {
+    for s in &all.used {
         add(&s.material, &s.lot, s.day, Move::Used(s.weight));
     }
-    for c in &record.counts {
+    for c in &all.counts {
         add(&c.material, &c.lot, c.day, Move::Counted(c.weight));
     }
     lots.into_iter()
@@ -124,16 +175,16 @@ fn of_lot(
 }
 
 /// What is on hand after every entry, lot by lot.
-pub fn now(choices: &[MaterialChoice], record: &Record) -> Vec<LotBalance> {
-    balance(choices, record, Date::MIN, Date::MAX)
+pub fn now(choices: &[MaterialChoice], all: &Moves) -> Vec<LotBalance> {
+    balance(choices, all, Date::MIN, Date::MAX)
 }
 
 /// Puts what is there by the record in place of what was there at its beginning.
-pub(crate) fn bring_up(choice: &mut MaterialChoice, record: &Record) {
-    if !record.moves(&choice.material) {
+pub(crate) fn bring_up(choice: &mut MaterialChoice, moves: &Moves) {
+    if !moves.of_material(&choice.material) {
         return;
     }
-    let all = now(std::slice::from_ref(choice), record);
+    let all = now(std::slice::from_ref(choice), moves);
     let mine: Vec<&LotBalance> = all
         .iter()
         .filter(|b| b.material == choice.material)

@@ -7,29 +7,27 @@ use crate::supply;
 use agronomy::material::{self, Material, Pass};
 use farmbook::{Book, Done, Spread};
 use planner::{Block, Lock, Nutrient, Shut};
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
-/// A material that was spread, with the grower’s own analysis.
-pub(crate) fn what_is_done<'a>(
-    book: &Book,
-    spreads: &'a [Spread],
-    season: i64,
-) -> crate::Result<Vec<(&'a Spread, Material)>> {
+/// What was spread, each entry with its material by the grower’s own analysis, by the number of the block
+/// as plans write it.
+pub(crate) type DoneOn<'a> = HashMap<String, Vec<(&'a Spread, Material)>>;
+
+pub(crate) fn what_is_done<'a>(book: &Book, spreads: &'a [Spread]) -> crate::Result<DoneOn<'a>> {
     let choices = book.materials()?;
-    let mut out = Vec::new();
-    for s in spreads.iter().filter(|s| s.season == season) {
+    let mut out = DoneOn::new();
+    for s in spreads {
         if let Some(generic) = material::find(&s.material) {
             let chosen = choices.iter().find(|c| c.material == s.material);
             let of =
                 chosen.map_or_else(|| Ok(generic.clone()), |c| supply::own_analysis(generic, c))?;
-            out.push((s, of));
+            out.entry(s.block.to_string()).or_default().push((s, of));
         }
     }
     Ok(out)
 }
 
-/// Takes what went on a block off its needs and ceilings, and shuts the jobs that are done. `passes` are
-/// those of the plan.
+/// Takes what went on a block off its needs and ceilings, and shuts the jobs that are done.
 pub(crate) fn take_off(
     block: &mut Block,
     needs: &BlockNeeds,
@@ -37,8 +35,7 @@ pub(crate) fn take_off(
     asked: &BTreeSet<Nutrient>,
 ) {
     let days = Days::of(needs);
-    let here = done.iter().filter(|(s, _)| s.block.to_string() == block.id);
-    for (spread, of) in here {
+    for (spread, of) in done {
         let lb = spread.weight.to_pounds();
         let share = days
             .as_ref()
@@ -78,12 +75,11 @@ pub(crate) fn take_off(
 }
 
 /// What is left of amounts held by hand: less what went on, and nothing where the job is done.
-pub(crate) fn left_of(mut lock: Lock, done: &[(&Spread, Material)]) -> Lock {
+pub(crate) fn left_of(mut lock: Lock, done: &DoneOn<'_>) -> Lock {
+    let here = done.get(&lock.block).map_or(&[][..], Vec::as_slice);
     let mine = || {
-        done.iter().map(|(s, _)| s).filter(|s| {
-            s.block.to_string() == lock.block
-                && s.material == lock.material
-                && (s.pass == lock.pass || lock.pass.is_empty())
+        here.iter().map(|(s, _)| s).filter(|s| {
+            s.material == lock.material && (s.pass == lock.pass || lock.pass.is_empty())
         })
     };
     let spread: f64 = mine().map(|s| s.weight.to_pounds()).sum();

@@ -1,21 +1,24 @@
 use crate::text;
 use clap::Args;
 use farmbook::{Book, Difference};
-use std::path::PathBuf;
+use farmwork::take_along::{self, Scratch};
+use std::path::{Path, PathBuf};
 
 #[derive(Args)]
-#[command(after_help = "Example:\n  spadework export farm.book farm-2027")]
+#[command(
+    after_help = "Example:\n  spadework export farm.book farm-2027\n  spadework export farm.book farm-2027.zip"
+)]
 pub(crate) struct Export {
     /// The book
     book: PathBuf,
-    /// The folder to write; it must not exist yet
+    /// The folder to write, or a file that ends in .zip to have it packed; it must not exist yet
     folder: PathBuf,
 }
 
 #[derive(Args)]
 #[command(after_help = "Example:\n  spadework rebuild farm-2027 farm-again.book")]
 pub(crate) struct Rebuild {
-    /// A folder that `spadework export` wrote
+    /// A folder that `spadework export` wrote, or the zip of one
     folder: PathBuf,
     /// The book to make
     book: PathBuf,
@@ -26,12 +29,25 @@ pub(crate) struct Rebuild {
 pub(crate) struct Differences {
     /// One book
     book: PathBuf,
-    /// The other one
+    /// The other one, or the zip of it
     other: PathBuf,
+    /// Count by block and kind instead of listing every value
+    #[arg(long)]
+    count: bool,
+}
+
+fn is_zip(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("zip"))
 }
 
 pub(super) fn export(args: &Export, json: bool) -> anyhow::Result<()> {
-    Book::open(&args.book)?.to_folder(&args.folder)?;
+    let book = Book::open(&args.book)?;
+    if is_zip(&args.folder) {
+        take_along::to_zip(&book, &args.folder)?;
+    } else {
+        book.to_folder(&args.folder)?;
+    }
     if json {
         return text::json(&serde_json::json!({ "folder": args.folder }));
     }
@@ -44,7 +60,11 @@ pub(super) fn export(args: &Export, json: bool) -> anyhow::Result<()> {
 }
 
 pub(super) fn rebuild(args: &Rebuild, json: bool) -> anyhow::Result<()> {
-    let book = Book::from_folder(&args.folder, &args.book)?;
+    let book = if is_zip(&args.folder) {
+        take_along::from_zip(&args.folder, &args.book)?
+    } else {
+        Book::from_folder(&args.folder, &args.book)?
+    };
     let (farm, blocks) = (book.farm()?, book.blocks()?.len());
     if json {
         return text::json(
@@ -60,7 +80,17 @@ pub(super) fn rebuild(args: &Rebuild, json: bool) -> anyhow::Result<()> {
 }
 
 pub(super) fn differences(args: &Differences, json: bool) -> anyhow::Result<()> {
-    let all = Book::open(&args.book)?.differences(&Book::open(&args.other)?)?;
+    let book = Book::open(&args.book)?;
+    let scratch = Scratch::new()?;
+    let other = if is_zip(&args.other) {
+        take_along::open_other(&args.other, &scratch)?
+    } else {
+        Book::open(&args.other)?
+    };
+    if args.count {
+        return counted(&book, &other, json);
+    }
+    let all = book.differences(&other)?;
     if json {
         return text::json(&all);
     }
@@ -75,6 +105,34 @@ pub(super) fn differences(args: &Differences, json: bool) -> anyhow::Result<()> 
             table = &d.table;
         }
         text::line(format!("  {}", said(d)))?;
+    }
+    Ok(())
+}
+
+fn counted(book: &Book, other: &Book, json: bool) -> anyhow::Result<()> {
+    let found = take_along::beside(book, other)?;
+    if json {
+        return text::json(&found);
+    }
+    if !found.same_farm {
+        text::line(
+            "The two were not begun as one book: rows of one number may be different things.",
+        )?;
+    }
+    if found.count == 0 {
+        text::line("The two books say the same.")?;
+    }
+    for of in &found.blocks {
+        text::line(of.block.as_deref().unwrap_or("The farm as a whole"))?;
+        for kind in &of.kinds {
+            text::line(format!(
+                "  {}: {} only in the first, {} only in the second, {} values differ",
+                kind.what.trim_end_matches('.'),
+                kind.here,
+                kind.there,
+                kind.differ
+            ))?;
+        }
     }
     Ok(())
 }

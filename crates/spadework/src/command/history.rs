@@ -104,8 +104,12 @@ fn show(course: &Course) -> anyhow::Result<()> {
                     words::measured(course.analyte, h)
                 )
             });
+            let about = match p.about() {
+                about if about.is_empty() => about,
+                about => format!("  ({about}, an estimate)"),
+            };
             text::line(format!(
-                "    {}  {sign}{}{likely}",
+                "    {}  {sign}{}{likely}{about}",
                 p.on,
                 words::measured(course.analyte, p.value)
             ))?;
@@ -114,7 +118,7 @@ fn show(course: &Course) -> anyhow::Result<()> {
             text::line(format!("    {}", said.says))?;
         }
     }
-    for why in &course.apart {
+    for why in course.apart.iter().chain(&course.estimated) {
         text::line(format!("  {why}"))?;
     }
     for c in &course.cautions {

@@ -3,10 +3,11 @@
 use crate::text;
 use anyhow::{Context, bail};
 use clap::Args;
-use farmbook::{Book, Spread};
+use farmbook::{Book, Correction, Id, Spread};
 use farmwork::record::entry::{self, Typed};
 use farmwork::{planning, words};
 use jiff::ZonedDateTime;
+use std::collections::HashMap;
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -113,10 +114,8 @@ pub(super) fn run(args: Log, json: bool) -> anyhow::Result<()> {
         text::line("Nothing is written down yet.")?;
         return Ok(());
     }
-    let rows = all
-        .iter()
-        .map(|s| row(&book, &all, s))
-        .collect::<anyhow::Result<Vec<_>>>()?;
+    let (names, corrections) = (names(&book)?, book.spread_corrections()?);
+    let rows: Vec<_> = all.iter().map(|s| row(&names, &corrections, s)).collect();
     text::line(text::columns(
         &[
             "No", "Day", "Block", "Material", "amount", "lot", "by", "how",
@@ -127,25 +126,27 @@ pub(super) fn run(args: Log, json: bool) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn row(book: &Book, all: &[Spread], s: &Spread) -> anyhow::Result<Vec<String>> {
-    let by = all.iter().find(|other| other.corrects == Some(s.id));
-    let how = match (by, s.corrects) {
-        (Some(by), _) if by.takes_back() => format!("taken back by {}", by.id),
-        (Some(by), _) => format!("corrected by {}", by.id),
-        (None, Some(first)) if s.takes_back() => format!("takes back {first}"),
-        (None, Some(first)) => format!("{}, in place of {first}", s.how.name()),
-        (None, None) => s.how.name().to_owned(),
-    };
-    Ok(vec![
+fn row(
+    names: &HashMap<Id, String>,
+    corrections: &HashMap<Id, Correction>,
+    s: &Spread,
+) -> Vec<String> {
+    vec![
         s.id.to_string(),
         s.day.to_string(),
-        book.block(s.block)?.name,
+        names.get(&s.block).cloned().unwrap_or_default(),
         agronomy::material::find(&s.material).map_or(s.material.clone(), |m| m.name.clone()),
         words::weighed(s.weight),
         s.lot.clone(),
         s.person.clone(),
-        how,
-    ])
+        entry::how_it_stands(s, corrections),
+    ]
+}
+
+/// The names of the blocks, those taken out included.
+fn names(book: &Book) -> anyhow::Result<HashMap<Id, String>> {
+    let blocks = book.all_blocks()?;
+    Ok(blocks.into_iter().map(|b| (b.id, b.name)).collect())
 }
 
 #[derive(Args)]
@@ -196,12 +197,13 @@ pub(super) fn harvest(args: HarvestArgs, json: bool) -> anyhow::Result<()> {
     if json {
         return text::json(&all);
     }
+    let names = names(&book)?;
     let mut rows = Vec::new();
     for h in &all {
         rows.push(vec![
             h.id.to_string(),
             h.day.to_string(),
-            book.block(h.block)?.name,
+            names.get(&h.block).cloned().unwrap_or_default(),
             h.crop.clone(),
             format!("{} {}", quantity::plain(h.count, 4), h.unit),
             words::weighed(h.weight),

@@ -4,8 +4,10 @@ use crate::text;
 use anyhow::Context;
 use clap::Args;
 use farmbook::{Book, new_mark};
+use farmwork::calendar;
 use farmwork::record::delivery::{self, Typed};
-use farmwork::record::{Record, entry, ordering, stock};
+use farmwork::record::stock::{self, Moves};
+use farmwork::record::{entry, ordering};
 use farmwork::{planning, words};
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -58,7 +60,7 @@ pub(super) fn order(args: OrderArgs, json: bool) -> anyhow::Result<()> {
         ordering::place(&mut book, made, supplier, day, &new_mark())?;
     }
     let wanted = match &made {
-        Some(made) => ordering::to_order(&book, made, day)?,
+        Some(made) => ordering::to_order(&book, made, &calendar::of_plan(&book, made, day)?)?,
         None => Vec::new(),
     };
     let placed = ordering::placed(&book)?;
@@ -229,7 +231,7 @@ pub(super) fn stock(args: Stock, json: bool) -> anyhow::Result<()> {
         let new = delivery::count(material, lot, amount, the_day(args.day.as_ref())?)?;
         book.log_count(&new)?;
     }
-    let all = stock::now(&book.materials()?, &Record::of(&book)?);
+    let all = stock::now(&book.materials()?, &Moves::of(&book)?);
     if json {
         return text::json(&all);
     }

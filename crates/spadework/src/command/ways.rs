@@ -216,10 +216,10 @@ pub(crate) struct Compare {
 
 pub(super) fn compare(args: &Compare, json: bool) -> anyhow::Result<()> {
     let book = Book::open(&args.book)?;
-    let plans = book.plans(book.farm()?.season)?;
+    let plans = book.plans_made(book.farm()?.season)?;
     let at = |wanted: Option<i64>, usual: usize| {
         wanted
-            .or_else(|| plans.get(usual).map(|p| p.id))
+            .or_else(|| plans.get(usual).map(|(id, _)| *id))
             .context("There are no two plans of this season to compare yet.")
     };
     let this = planning::numbered(&book, at(args.this, 0)?)?;

@@ -2,29 +2,28 @@
 
 use super::order::plan_of;
 use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::files::download;
 use crate::layout::page;
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use agronomy::working::Source;
 use axum::extract::State as Shared;
 use axum::response::Response;
 use farmbook::Book;
-use farmwork::calendar::{self, Application, Bound, Calendar, State, ical};
+use farmwork::calendar::{Application, Bound, Calendar, State, ical};
 use farmwork::{planning::Made, words};
+use jiff::ToSpan;
 use jiff::civil::{Date, Weekday};
-use jiff::{ToSpan, ZonedDateTime};
 use maud::{Markup, html};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
-fn today() -> Date {
-    ZonedDateTime::now().date()
-}
-
-fn of(book: &Book) -> Result<(Made, Calendar), Page> {
+fn of(book: &Book) -> Result<(Arc<Made>, Arc<Calendar>), Page> {
     let made = plan_of(book)?;
-    let all = calendar::of_plan(book, &made, today())?;
+    let all = at_hand::calendar(book, &made)?;
     Ok((made, all))
 }
 
@@ -32,7 +31,9 @@ pub(crate) async fn show(Shared(app): Shared<App>, Asked(query): Asked) -> Resul
     app.with(move |book| {
         let farm = book.farm()?;
         let (made, all) = of(book)?;
-        let by_block = Fields(query).text("by") == "block";
+        let query = Fields(query);
+        let by_block = query.text("by") == "block";
+        let leaf = leaf_of(&all, by_block, &query);
         let body = html! {
             div {
                 h1 { "Calendar" }
@@ -46,7 +47,9 @@ pub(crate) async fn show(Shared(app): Shared<App>, Asked(query): Asked) -> Resul
                     @else { a.btn.q href="/calendar?by=block" { "By block" } }
                     " " a.btn.q href="/spreaders" { "Spreaders and buckets" }
                 }
-                @if by_block { (blocks(&all)) } @else { (urgent(&all)) (weeks(&all)) (undated(&all)) }
+                (leaf.head())
+                @if by_block { (blocks(&leaf.rows)) } @else { (urgent(&leaf.rows)) (weeks(&leaf.rows)) (undated(&leaf.rows)) }
+                (leaf.foot())
             }
             aside {
                 h3 { "Wherever you spread" }
@@ -88,11 +91,44 @@ fn opening(all: &Calendar) -> String {
     }
 }
 
+/// The jobs in the order in which the page shows them, as far as one leaf holds.
+fn leaf_of<'a>(all: &'a Calendar, by_block: bool, f: &Fields) -> Leaf<'static, &'a Application> {
+    let mut jobs: Vec<&Application> = all.applications.iter().collect();
+    if by_block {
+        // What is late comes first, the rest as it falls, each block in one piece.
+        let mut first: HashMap<i64, (State, usize)> = HashMap::new();
+        for (at, a) in jobs.iter().enumerate() {
+            let here = first.entry(a.block_id).or_insert((a.state, at));
+            here.0 = here.0.min(a.state);
+        }
+        jobs.sort_by_key(|a| first.get(&a.block_id).copied());
+    } else {
+        jobs.sort_by_key(|a| match a.state {
+            State::Shut => 0,
+            State::Late => 1,
+            State::Missing => 3,
+            _ => 2,
+        });
+    }
+    let list = List {
+        path: "/calendar",
+        key: "",
+        rows: "jobs",
+        keep: &["by"],
+    };
+    Leaf::of(list, f, jobs, |a| {
+        format!("{} {} {}", a.block, a.material, a.pass.name())
+    })
+}
+
+fn in_state<'a>(all: &[&'a Application], state: State) -> impl Iterator<Item = &'a Application> {
+    all.iter().copied().filter(move |a| a.state == state)
+}
+
 /// What is late, with the ways out.
-fn urgent(all: &Calendar) -> Markup {
-    let late: Vec<&Application> = all
-        .in_state(State::Shut)
-        .chain(all.in_state(State::Late))
+fn urgent(all: &[&Application]) -> Markup {
+    let late: Vec<&Application> = in_state(all, State::Shut)
+        .chain(in_state(all, State::Late))
         .collect();
     html! {
         @if !late.is_empty() {
@@ -115,9 +151,9 @@ fn monday(day: Date) -> Date {
     day.checked_sub(back.days()).unwrap_or(day)
 }
 
-fn weeks(all: &Calendar) -> Markup {
+fn weeks(all: &[&Application]) -> Markup {
     let mut weeks: BTreeMap<Date, Vec<&Application>> = BTreeMap::new();
-    for a in &all.applications {
+    for a in all {
         if let Some(on) = a.on.filter(|_| a.state != State::Late) {
             weeks.entry(monday(on)).or_default().push(a);
         }
@@ -130,19 +166,10 @@ fn weeks(all: &Calendar) -> Markup {
     }
 }
 
-fn blocks(all: &Calendar) -> Markup {
-    let mut blocks: Vec<(i64, Vec<&Application>)> = Vec::new();
-    for a in &all.applications {
-        match blocks.iter_mut().find(|(id, _)| *id == a.block_id) {
-            Some((_, here)) => here.push(a),
-            None => blocks.push((a.block_id, vec![a])),
-        }
-    }
-    // What is late comes first, the rest as it falls.
-    blocks.sort_by_key(|(_, here)| here.iter().map(|a| a.state).min());
+fn blocks(all: &[&Application]) -> Markup {
     html! {
-        @for (id, here) in &blocks {
-            h2 { a href={ "/jobs/" (id) } { (here[0].block) } }
+        @for here in all.chunk_by(|a, b| a.block_id == b.block_id) {
+            h2 { a href={ "/jobs/" (here[0].block_id) } { (here[0].block) } }
             (table(here))
         }
     }
@@ -181,8 +208,8 @@ fn table(here: &[&Application]) -> Markup {
 }
 
 /// What cannot be told before a day is set.
-fn undated(all: &Calendar) -> Markup {
-    let missing: Vec<&Application> = all.in_state(State::Missing).collect();
+fn undated(all: &[&Application]) -> Markup {
+    let missing: Vec<&Application> = in_state(all, State::Missing).collect();
     html! {
         @if !missing.is_empty() {
             h2 { "Without a day" }

@@ -2,7 +2,7 @@
 
 use crate::ask::Asked;
 use crate::error::Page;
-use crate::fields::Fields;
+use crate::fields::{Fields, encoded};
 use crate::layout::{page, said};
 use crate::state::App;
 use axum::extract::State;
@@ -60,15 +60,7 @@ pub(crate) async fn undo(State(app): State<App>) -> Result<Markup, Page> {
         let what = book
             .undo_last()?
             .unwrap_or_else(|| "nothing, there is nothing left to undo".to_owned());
-        let what: String = what
-            .bytes()
-            .map(|b| match b {
-                b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' => {
-                    (b as char).to_string()
-                }
-                other => format!("%{other:02X}"),
-            })
-            .collect();
+        let what = encoded(&what);
         Err(Page::Go(format!("/changes?undone={what}")))
     })
     .await

@@ -13,30 +13,29 @@ use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said};
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use agronomy::crop;
 use axum::extract::State;
-use farmbook::{Block, BlockKind, Book, Planting, Shape};
+use farmbook::{Block, BlockKind, Book, Id, Planting, Shape};
 use farmwork::words;
 use form::{Draft, form};
 use maud::{Markup, html};
 use quantity::{Area, plain};
+use std::collections::{HashMap, HashSet};
 
 /// The order a list can stand in.
-fn sorted(mut blocks: Vec<Block>, plantings: &[Planting], by: &str) -> Vec<Block> {
-    let crop = |b: &Block| {
-        plantings
-            .iter()
-            .find(|p| p.block == b.id)
-            .map(|p| p.crop.clone())
-    };
+fn sorted(mut blocks: Vec<Block>, planting_of: &HashMap<Id, &Planting>, by: &str) -> Vec<Block> {
+    let crop = |b: &Block| planting_of.get(&b.id).map(|p| p.crop.clone());
     match by {
         "area" => blocks.sort_by(|a, b| {
             let size = |b: &Block| b.shape.spread_area().si();
             size(b).total_cmp(&size(a))
         }),
-        "kind" => blocks.sort_by_key(|b| (b.kind.name(), b.name.to_lowercase())),
-        "crop" => blocks.sort_by_key(|b| (crop(b).is_none(), crop(b), b.name.to_lowercase())),
+        "kind" => blocks.sort_by_cached_key(|b| (b.kind.name(), b.name.to_lowercase())),
+        "crop" => {
+            blocks.sort_by_cached_key(|b| (crop(b).is_none(), crop(b), b.name.to_lowercase()))
+        }
         _ => {}
     }
     blocks
@@ -47,9 +46,10 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
         let query = Fields(query);
         let farm = book.farm()?;
         let plantings = book.plantings(farm.season)?;
-        let blocks = sorted(book.blocks()?, &plantings, query.text("by"));
+        let planting_of: HashMap<Id, &Planting> = plantings.iter().map(|p| (p.block, p)).collect();
+        let blocks = sorted(book.blocks()?, &planting_of, query.text("by"));
         let total: Area = blocks.iter().map(|b| b.shape.spread_area()).sum();
-        let tests = book.latest_tests()?;
+        let tested: HashSet<Id> = book.test_spans()?.into_iter().map(|s| s.block).collect();
         let done = match query.text("done") {
             "added" => Some("The block is kept."),
             "changed" => Some("The change is kept."),
@@ -58,18 +58,24 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
         };
         let without_crop = blocks
             .iter()
-            .filter(|b| !plantings.iter().any(|p| p.block == b.id))
+            .filter(|b| !planting_of.contains_key(&b.id))
             .count();
+        let count = blocks.len();
+        let list = List { path: "/ground", key: "", rows: "blocks", keep: &["by"] };
+        let leaf = Leaf::of(list, &query, blocks, |b| {
+            let crop = planting_of.get(&b.id).map_or("", |p| crop_name(p));
+            format!("{} {} {crop} {}", b.name, b.kind.name(), b.aliases.join(" "))
+        });
         let body = html! {
             div {
                 h1 { "Ground" }
-                @if blocks.is_empty() {
+                @if count == 0 {
                     p.lede { "No ground yet. Begin with one block: a field, a tunnel, a set of beds, or a perennial planting that is sampled and fed as one." }
                     (said(done))
                     p { a.btn href="/ground/new" { "Add the first block" } " " a.btn.q href="/ground/draw" { "Draw the farm" } }
                 } @else {
                     p.lede {
-                        (blocks.len()) @if blocks.len() == 1 { " block" } @else { " blocks" } ", " b.num { (words::area(total)) } " to spread on. "
+                        (count) @if count == 1 { " block" } @else { " blocks" } ", " b.num { (words::area(total)) } " to spread on. "
                         @if without_crop > 0 {
                             (without_crop) " of them "
                             @if without_crop == 1 { "has" } @else { "have" }
@@ -78,6 +84,7 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
                     }
                     (said(done))
                     p { a.btn href="/ground/new" { "Add a block" } " " a.btn.q href="/ground/draw" { "Draw them" } " " a.btn.q href="/ground/diagram" { "Where they lie" } }
+                    (leaf.head())
                     div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr {
@@ -89,17 +96,18 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
                                 th.l scope="col" { "Soil test" }
                             } }
                             tbody {
-                                @for block in &blocks {
-                                    (row(block, &plantings, tests.iter().any(|t| t.block == Some(block.id))))
+                                @for block in &leaf.rows {
+                                    (row(block, planting_of.get(&block.id).copied(), tested.contains(&block.id)))
                                 }
                             }
                         }
                     }
+                    (leaf.foot())
                 }
             }
             aside {
                 h3 { "Next" }
-                @if blocks.is_empty() {
+                @if count == 0 {
                     p { "Then load the lab’s file and say what grows where next." }
                 } @else {
                     p { a.btn.q href="/lab" { "Load a lab’s file" } }
@@ -113,9 +121,12 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
     .await
 }
 
-fn row(block: &Block, plantings: &[Planting], tested: bool) -> Markup {
+fn crop_name(p: &Planting) -> &str {
+    crop::find(&p.crop).map_or(p.crop.as_str(), |c| c.name.as_str())
+}
+
+fn row(block: &Block, planting: Option<&Planting>, tested: bool) -> Markup {
     let area = block.shape.spread_area();
-    let planting = plantings.iter().find(|p| p.block == block.id);
     html! {
         tr {
             td.l { a href={ "/ground/" (block.id) } { b { (block.name) } } }
@@ -127,7 +138,7 @@ fn row(block: &Block, plantings: &[Planting], tested: bool) -> Markup {
             }
             td.l {
                 @match planting {
-                    Some(p) => (crop::find(&p.crop).map_or(p.crop.as_str(), |c| c.name.as_str())),
+                    Some(p) => (crop_name(p)),
                     None => a href={ "/ground/" (block.id) } { "choose" },
                 }
             }

@@ -3,11 +3,13 @@
 use super::order::{as_pdf, plan_of};
 use super::plan::lines;
 use crate::ask::{Asked, At};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, page_with, print_button};
 use crate::pages::log::{material_name, today};
 use crate::parts::choose::{choice, number};
+use crate::parts::leaf::{Leaf, List};
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
 use axum::extract::State;
@@ -18,11 +20,17 @@ use maud::{Markup, html};
 use quantity::plain;
 use sheets::Language;
 
-pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
-    app.with(|book| {
+pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
+    app.with(move |book| {
         let farm = book.farm()?;
         let made = plan_of(book)?;
-        let sheets = block_sheet::of_plan(book, &made)?;
+        let sheets = at_hand::sheets(book, &made)?;
+        let list = List { path: "/jobs", key: "", rows: "blocks", keep: &[] };
+        let rows = made.problem.blocks.iter().zip(sheets.iter()).collect();
+        let leaf = Leaf::of(list, &Fields(query), rows, |(_, s)| {
+            let what: Vec<&str> = s.lines.iter().map(|l| l.material.as_str()).collect();
+            format!("{} {} {}", s.block, s.crop.as_deref().unwrap_or(""), what.join(" "))
+        });
         let body = html! {
             div {
                 h1 { "Jobs" }
@@ -31,11 +39,12 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                 (for_the_crew(None, job_sheet::own_bucket(book)?))
                 h2 { "A sheet for each block" }
                 p { a.btn.q href="/jobs.pdf" { "All block sheets as a PDF" } " " a.btn.q href="/jobs.pdf?working=yes" { "With the working" } }
+                (leaf.head())
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.num {
                         thead { tr { th.l scope="col" { "Block" } th.l scope="col" { "What goes on" } } }
                         tbody {
-                            @for (block, sheet) in made.problem.blocks.iter().zip(&sheets) {
+                            @for (block, sheet) in &leaf.rows {
                                 tr {
                                     td.l { a href={ "/jobs/" (block.id) } { b { (sheet.block) } } small { (sheet.crop.as_deref().unwrap_or("")) } }
                                     td.l {
@@ -47,6 +56,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                         }
                     }
                 }
+                (leaf.foot())
             }
         };
         Ok(page(&farm, "Jobs", "Jobs", &body))
@@ -135,12 +145,9 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
     app.with(move |book| {
         let farm = book.farm()?;
         let made = plan_of(book)?;
-        let block = book
-            .block(id)
+        book.block(id)
             .map_err(|_| Page::Missing("There is no such block.".to_owned()))?;
-        let sheet = block_sheet::of_plan(book, &made)?
-            .into_iter()
-            .find(|s| s.block == block.name)
+        let sheet = block_sheet::of_block(book, &made, id)?
             .ok_or_else(|| Page::Missing("The plan has no sheet for this block; make the plan again.".to_owned()))?;
         let bucket = job_sheet::own_bucket(book)?;
         let mut jobs = job_sheet::of_plan(book, &made, today(), bucket)?;

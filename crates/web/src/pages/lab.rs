@@ -3,11 +3,13 @@
 pub(crate) mod doubt;
 
 use crate::ask::{Asked, At, Parcel, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::files::download;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field};
+use crate::parts::leaf::{Leaf, List};
 use crate::parts::working::mark;
 use crate::state::App;
 use axum::extract::State;
@@ -189,18 +191,18 @@ pub(crate) async fn show(
             Ok(table) => asked_table(table),
             Err(why) => return Err(Page::Sentence(why)),
         };
+        let again = query.ticked("columns") || table.is_some();
+        if !again && the(book, id)?.status != ReportStatus::Kept {
+            let taken = at_hand::taken(book, id)?;
+            return matched(book, &taken, &query, done, None);
+        }
         let mut opened = lab::open_table(book, id, table)?;
         if query.ticked("columns") {
             // What was answered with “not stated” is asked again.
             opened.layout.settled.clear();
             opened.questions = labfiles::questions(&opened.layout);
         }
-        if opened.report.status == ReportStatus::Kept || query.ticked("columns") || table.is_some()
-        {
-            confirm(book, &opened, &Fields::default(), None)
-        } else {
-            matched(book, &lab::taken(book, id)?, done, None)
-        }
+        confirm(book, &opened, &Fields::default(), None)
     })
     .await
 }
@@ -492,6 +494,7 @@ const MOST_LISTED: usize = 60;
 fn matched(
     book: &Book,
     taken: &Taken,
+    query: &Fields,
     done: Option<&str>,
     problem: Option<&str>,
 ) -> Result<Markup, Page> {
@@ -499,6 +502,18 @@ fn matched(
     let blocks = book.blocks()?;
     let open = taken.tests.iter().filter(|t| t.block.is_none()).count();
     let by_name = blocks.len() > MOST_LISTED;
+    let path = format!("/lab/{}", taken.report.id);
+    let list = List {
+        path: &path,
+        key: "",
+        rows: "samples",
+        keep: &[],
+    };
+    let rows = taken.tests.iter().zip(&taken.matches).zip(&taken.working);
+    let leaf = Leaf::of(list, query, rows.collect(), |((test, _), _)| {
+        let of = test.block.and_then(|id| blocks.iter().find(|b| b.id == id));
+        format!("{} {}", test.sample, of.map_or("", |b| b.name.as_str()))
+    });
     let body = html! {
         div {
             p.meta { a href="/lab" { "Lab" } }
@@ -514,6 +529,7 @@ fn matched(
             (said(done))
             (wrong(problem))
             (doubt::open(taken.report.id, &taken.doubts))
+            (leaf.head())
             form method="post" action={ "/lab/" (taken.report.id) "/match" } {
                 @if by_name {
                     datalist id="blocks" { @for b in &blocks { option value=(b.name) {} } }
@@ -522,7 +538,7 @@ fn matched(
                     table.rows.table-form {
                         thead { tr { th.l scope="col" { "Sample" } th.l scope="col" { "Block" } th.l scope="col" { "Why" } th.l scope="col" { "What was read" } } }
                         tbody {
-                            @for ((test, m), steps) in taken.tests.iter().zip(&taken.matches).zip(&taken.working) {
+                            @for ((test, m), steps) in &leaf.rows {
                                 (sample(test, m, &blocks, by_name, steps))
                             }
                         }
@@ -530,6 +546,7 @@ fn matched(
                 }
                 p { button { "Keep the matches" } " " a.btn.q href="/reading" { "On to the reading" } }
             }
+            (leaf.foot())
             (take_out(&taken.report))
         }
         aside {
@@ -606,13 +623,19 @@ pub(crate) async fn place(
         let mut placed: Vec<(i64, Option<i64>)> = Vec::new();
         let blocks = book.blocks()?;
         for test in book.tests_in(id)? {
-            let block = match f.maybe(&format!("named-{}", test.id)) {
-                None => f.text(&format!("test-{}", test.id)).parse().ok(),
+            let (named, chosen) = (format!("named-{}", test.id), format!("test-{}", test.id));
+            // Samples of another leaf are not in the form and stay as they are.
+            if !f.0.iter().any(|(key, _)| *key == named || *key == chosen) {
+                continue;
+            }
+            let block = match f.maybe(&named) {
+                None => f.text(&chosen).parse().ok(),
                 Some(name) => {
                     let found = blocks.iter().find(|b| b.name.eq_ignore_ascii_case(name));
                     let Some(block) = found else {
                         let why = format!("There is no block “{name}” (sample {}); choose one of the names offered, or make the block under Ground first.", test.sample);
-                        return matched(book, &lab::taken(book, id)?, None, Some(&why));
+                        let taken = at_hand::taken(book, id)?;
+                        return matched(book, &taken, &Fields::default(), None, Some(&why));
                     };
                     Some(block.id)
                 }

@@ -7,19 +7,23 @@ pub(crate) use form::{blank, keep};
 pub(crate) use harvest::keep as keep_harvest;
 
 use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page_with, said, wrong};
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
 use farmbook::{Book, Id, Spread};
-use farmwork::calendar::{self, Application, State};
-use farmwork::{planning, words};
+use farmwork::calendar::{Application, Calendar, State};
+use farmwork::record::entry;
+use farmwork::words;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use maud::{Markup, html};
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
+use std::sync::Arc;
 
 pub(crate) fn today() -> Date {
     ZonedDateTime::now().date()
@@ -27,23 +31,26 @@ pub(crate) fn today() -> Date {
 
 pub(crate) async fn list(Shared(app): Shared<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
-        let done = match Fields(query).text("done") {
+        let query = Fields(query);
+        let done = match query.text("done") {
             "kept" => Some("Written down."),
             "corrected" => Some("The correction stands beside the entry, and both are kept."),
             "harvest" => Some("The harvest is written down."),
             _ => None,
         };
-        whole(book, done, &Fields::default(), None)
+        whole(book, done, &query, None)
     })
     .await
 }
 
 /// The jobs of the plan by their days; none before the first plan.
-fn jobs(book: &Book) -> Result<Vec<Application>, Page> {
-    let Some(made) = planning::latest(book)? else {
-        return Ok(Vec::new());
-    };
-    Ok(calendar::of_plan(book, &made, today())?.applications)
+fn calendar(book: &Book) -> Result<Option<Arc<Calendar>>, Page> {
+    let made = at_hand::plan(book)?;
+    made.map(|made| at_hand::calendar(book, &made)).transpose()
+}
+
+fn jobs(calendar: Option<&Calendar>) -> &[Application] {
+    calendar.map_or(&[], |c| &c.applications)
 }
 
 pub(super) fn whole(
@@ -53,8 +60,10 @@ pub(super) fn whole(
     problem: Option<&str>,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
-    let jobs = jobs(book)?;
-    let all = book.all_spreads()?;
+    let calendar = calendar(book)?;
+    let jobs = jobs(calendar.as_deref());
+    let seasons = seasons(book)?;
+    let season = shown(f, farm.season, &seasons);
     let names: HashMap<Id, String> = book
         .all_blocks()?
         .into_iter()
@@ -63,7 +72,7 @@ pub(super) fn whole(
     let body = html! {
         div {
             h1 { "Log" }
-            p.lede { (opening(&jobs, &all)) }
+            p.lede { (opening(jobs, book.newest_spread()?.as_ref())) }
             (said(done))
             (wrong(problem))
             div #waiting role="status" {}
@@ -74,10 +83,11 @@ pub(super) fn whole(
                 a.btn.q href="/costs" { "Costs" } " "
                 a.btn.q href="/spreaders" { "Spreaders and buckets" }
             }
-            (to_do(&jobs))
-            h2 { "Written down" }
-            (entries(&all, &names))
-            (harvest::part(book, &names, f)?)
+            (to_do(jobs, f))
+            h2 { "Written down" @if seasons.len() > 1 { " for " (season) } }
+            (other_seasons(&seasons, season))
+            (entries(book, season, &names, f)?)
+            (harvest::part(book, season, &names, f)?)
         }
         aside {
             h3 { "What is kept" }
@@ -89,7 +99,44 @@ pub(super) fn whole(
     Ok(page_with(&["log.js"], &farm, "Log", "Log", &body))
 }
 
-fn opening(jobs: &[Application], all: &[Spread]) -> String {
+/// The fields of the address that say which entries are shown.
+const KEEP: &[&str] = &["season"];
+
+/// The seasons that anything was written down for, newest first.
+fn seasons(book: &Book) -> Result<Vec<i64>, Page> {
+    let all: BTreeSet<i64> = book
+        .spread_seasons()?
+        .into_iter()
+        .chain(book.harvest_seasons()?)
+        .collect();
+    Ok(all.into_iter().rev().collect())
+}
+
+/// The season that is shown: the one asked for, else the farm’s, else the newest that has entries.
+fn shown(f: &Fields, of_farm: i64, seasons: &[i64]) -> i64 {
+    let asked = f.text("season").parse().ok();
+    let known = |s: &i64| seasons.contains(s);
+    asked
+        .filter(known)
+        .or(Some(of_farm).filter(known))
+        .or(seasons.first().copied())
+        .unwrap_or(of_farm)
+}
+
+fn other_seasons(seasons: &[i64], shown: i64) -> Markup {
+    html! {
+        @if seasons.len() > 1 {
+            nav.leaves.noprint aria-label="Seasons" {
+                @for season in seasons {
+                    @if *season == shown { b aria-current="page" { (season) } } @else { a href={ "/log?season=" (season) } { (season) } }
+                    " "
+                }
+            }
+        }
+    }
+}
+
+fn opening(jobs: &[Application], newest: Option<&Spread>) -> String {
     let done = jobs.iter().filter(|a| a.state == State::Done).count();
     let left = jobs.len() - done;
     let now = jobs
@@ -107,7 +154,7 @@ fn opening(jobs: &[Application], all: &[Spread]) -> String {
             jobs.len()
         ),
     };
-    match all.last() {
+    match newest {
         None => plan,
         Some(last) => format!("{plan} The last entry is of {}.", last.day),
     }
@@ -117,44 +164,71 @@ pub(crate) fn material_name(key: &str) -> String {
     material::find(key).map_or_else(|| key.to_owned(), |m| m.name.clone())
 }
 
-fn to_do(jobs: &[Application]) -> Markup {
+fn to_do(jobs: &[Application], f: &Fields) -> Markup {
+    let list = List {
+        path: "/log",
+        key: "-jobs",
+        rows: "jobs",
+        keep: KEEP,
+    };
     let left: Vec<&Application> = jobs.iter().filter(|a| a.state != State::Done).collect();
+    let leaf = Leaf::of(list, f, left, |a| {
+        format!("{} {} {}", a.block, a.material, a.pass.name())
+    });
     html! {
-        @if !left.is_empty() {
+        @if jobs.iter().any(|a| a.state != State::Done) {
             h2 { "Still to do" }
             p.meta.noprint { "Follow a job to write it down." }
+            (leaf.head())
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
                 thead { tr { th.l scope="col" { "Job" } th scope="col" { "Amount" } th.l scope="col" { "Day" } } }
-                tbody { @for a in left { tr {
+                tbody { @for a in &leaf.rows { tr {
                     td.l { a href={ "/log/new?job=" (a.key) } { b { (a.block) } } small { (a.material) ", " (a.pass.name().to_lowercase()) } @if let Some(near) = &a.near { small { b { (near.says()) } } } }
                     td { (words::lb(a.lb)) @if !a.spread.weight.is_zero() { small { (words::weighed(a.spread.weight)) " is on" } } }
                     td.l { @if let Some(day) = a.on { (day) } small { (a.state.name()) } }
                 } } }
             } }
+            (leaf.foot())
         }
     }
 }
 
-/// How an entry stands beside the others.
-pub(super) fn beside(all: &[Spread], s: &Spread) -> String {
-    let by = all.iter().find(|o| o.corrects == Some(s.id));
-    match (by, s.corrects) {
-        (Some(by), _) if by.takes_back() => format!("taken back by {}", by.id),
-        (Some(by), _) => format!("corrected by {}", by.id),
-        (None, Some(first)) if s.takes_back() => format!("takes back {first}"),
-        (None, Some(first)) => format!("{}, in place of {first}", s.how.name()),
-        (None, None) => s.how.name().to_owned(),
-    }
-}
-
-fn entries(all: &[Spread], names: &HashMap<Id, String>) -> Markup {
-    let stands = |s: &Spread| !all.iter().any(|o| o.corrects == Some(s.id));
-    html! {
-        @if all.is_empty() { p { "Nothing yet." } }
+fn entries(
+    book: &Book,
+    season: i64,
+    names: &HashMap<Id, String>,
+    f: &Fields,
+) -> Result<Markup, Page> {
+    let mut all = book.all_spreads_in(season)?;
+    all.reverse();
+    let none = all.is_empty();
+    let corrections = book.spread_corrections()?;
+    let stands = |s: &Spread| !corrections.contains_key(&s.id);
+    let list = List {
+        path: "/log",
+        key: "",
+        rows: "entries",
+        keep: KEEP,
+    };
+    let leaf = Leaf::of(list, f, all, |s| {
+        format!(
+            "{} {} {} {} {} {} {}",
+            s.day,
+            names.get(&s.block).map_or("", String::as_str),
+            material_name(&s.material),
+            s.lot,
+            s.person,
+            s.note,
+            s.id
+        )
+    });
+    Ok(html! {
+        @if none { p { "Nothing yet." } }
         @else {
+            (leaf.head())
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
                 thead { tr { th.l scope="col" { "Day" } th.l scope="col" { "Where" } th.l scope="col" { "What" } th scope="col" { "Amount" } th.l scope="col" { "Who, weather" } th.l scope="col" { "Entry" } } }
-                tbody { @for s in all.iter().rev() { tr {
+                tbody { @for s in &leaf.rows { tr {
                     td.l { (s.day) }
                     td.l { b { (names.get(&s.block).map_or("", String::as_str)) } @if !s.beds.is_empty() { small { "beds " (s.beds) } } }
                     td.l { (material_name(&s.material)) small {
@@ -164,11 +238,12 @@ fn entries(all: &[Spread], names: &HashMap<Id, String>) -> Markup {
                     } }
                     td { @if stands(s) { (words::weighed(s.weight)) } @else { del { (words::weighed(s.weight)) } } }
                     td.l { (s.person) small { (s.weather) } @if !s.note.is_empty() { small { (s.note) } } }
-                    td.l { "No. " (s.id) small { (beside(all, s)) }
+                    td.l { "No. " (s.id) small { (entry::how_it_stands(s, &corrections)) }
                         @if stands(s) && !s.takes_back() { a.noprint href={ "/log/new?entry=" (s.id) } aria-label={ "Correct entry " (s.id) } { "Correct" } }
                     }
                 } } }
             } }
+            (leaf.foot())
         }
-    }
+    })
 }

@@ -238,7 +238,7 @@ fn form(
 ) -> Result<Markup, Page> {
     let mut generic = m.analysis.clone();
     let suppliers = book.suppliers()?;
-    let recorded = farmwork::record::Record::of(book)?.moves(&m.id);
+    let recorded = farmwork::record::stock::Moves::of(book)?.of_material(&m.id);
     let body = html! {
         div {
             h1 { (m.name) }

@@ -3,15 +3,15 @@
 mod map;
 
 use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::page;
 use crate::state::App;
 use axum::extract::State;
 use axum::response::Redirect;
-use farmwork::glance::{self, Attention, Glance, One};
-use farmwork::{needs, words};
-use jiff::ZonedDateTime;
+use farmwork::glance::{Attention, Glance, One};
+use farmwork::words;
 use maud::{Markup, html};
 use quantity::plain;
 
@@ -35,8 +35,8 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
     app.with(move |book| {
         let farm = book.farm()?;
         let of = map::Value::from_key(Fields(query).text("map"));
-        let all = needs::all(book)?;
-        let glance = glance::of_needs(book, &all, ZonedDateTime::now().date())?;
+        let all = at_hand::needs(book)?;
+        let glance = at_hand::glance(book)?;
         let outlines = book.outlines()?;
         let body = html! {
             div {

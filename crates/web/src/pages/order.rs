@@ -1,24 +1,27 @@
 //! The order list.
 
 use crate::ask::{Asked, At, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page_with, print_button, said};
 use crate::pages::log::{material_name, today};
+use crate::parts::leaf::ROWS;
 use crate::parts::working::cautions;
 use crate::state::App;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use farmbook::{Book, new_mark};
-use farmwork::planning::{self, Made};
+use farmwork::planning::Made;
 use farmwork::record::ordering::{self, Standing, ToOrder};
 use farmwork::{order, words};
 use maud::{Markup, html};
 use quantity::plain;
+use std::sync::Arc;
 
-pub(super) fn plan_of(book: &Book) -> Result<Made, Page> {
-    planning::latest(book)?.ok_or_else(|| Page::Go("/plan".to_owned()))
+pub(super) fn plan_of(book: &Book) -> Result<Arc<Made>, Page> {
+    at_hand::plan(book)?.ok_or_else(|| Page::Go("/plan".to_owned()))
 }
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
@@ -30,8 +33,8 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
         };
         let farm = book.farm()?;
         let made = plan_of(book)?;
-        let list = order::of_plan(book, &made)?;
-        let wanted = ordering::to_order(book, &made, today())?;
+        let list = at_hand::order_list(book, &made)?;
+        let wanted = at_hand::to_order(book, &made)?;
         let placed = ordering::placed(book)?;
         let body = html! {
             div {
@@ -71,7 +74,11 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                                     td.l {
                                         a href={ "/materials/" (line.id) } { b { (line.name) } } small { (line.analysis) }
                                         small { (line.rule) }
-                                        details { summary { "For" } @for (block, lb) in &line.used_on { div { (block) " " (words::lb(*lb)) } } }
+                                        details {
+                                            summary { "For" }
+                                            @for (block, lb) in line.used_on.iter().take(ROWS) { div { (block) " " (words::lb(*lb)) } }
+                                            @if line.used_on.len() > ROWS { div { "and " (line.used_on.len() - ROWS) " more blocks: " a href="/plan" { "the plan" } " has them all" } }
+                                        }
                                     }
                                     td { (words::lb(line.need_lb)) }
                                     td { @if line.from_stock_lb > 0.0 { (words::lb(line.from_stock_lb)) } @else { "·" } }

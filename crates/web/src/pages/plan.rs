@@ -22,21 +22,25 @@ pub(crate) use search::make;
 pub(crate) use years::show as years;
 
 use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said};
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::extract::State;
 use farmbook::Book;
-use farmwork::block_sheet::{self, BlockSheet};
+use farmwork::block_sheet::BlockSheet;
 use farmwork::planning::{self, Column, Made};
-use farmwork::{order, words};
+use farmwork::words;
 use maud::{Markup, html};
 use quantity::plain;
+use std::sync::Arc;
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
-        let done = match Fields(query).text("done") {
+        let query = Fields(query);
+        let done = match query.text("done") {
             "made" => Some("The plan is made and kept.".to_owned()),
             "held" => Some(format!(
                 "The amount is held and the rest is fitted around it. {}",
@@ -48,7 +52,7 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
             "chosen" => Some("The plan is chosen and kept.".to_owned()),
             _ => None,
         };
-        whole(book, done.as_deref())
+        whole(book, done.as_deref(), &query)
     })
     .await
 }
@@ -56,11 +60,12 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
 /// How the newest plan differs from the one before it, in a sentence.
 fn against_before(book: &Book) -> Result<String, Page> {
     let farm = book.farm()?;
-    let plans = book.plans(farm.season)?;
-    let [new, old, ..] = plans.as_slice() else {
+    let plans = book.plans_made(farm.season)?;
+    let [(new, _), (old, _), ..] = plans.as_slice() else {
         return Ok(String::new());
     };
-    let (new, old) = (planning::plan_in(new)?, planning::plan_in(old)?);
+    let plan = |id: i64| -> Result<_, Page> { Ok(planning::plan_in(&book.plan(id)?)?) };
+    let (new, old) = (plan(*new)?, plan(*old)?);
     let money = new.cost - old.cost;
     let seconds = plain(new.seconds, 2);
     Ok(if money.abs() < 0.005 {
@@ -74,17 +79,21 @@ fn against_before(book: &Book) -> Result<String, Page> {
     })
 }
 
-fn whole(book: &Book, done: Option<&str>) -> Result<Markup, Page> {
+fn whole(book: &Book, done: Option<&str>, f: &Fields) -> Result<Markup, Page> {
     let farm = book.farm()?;
-    let question = planning::question(book)?;
-    let made = planning::latest(book)?;
-    let collide = farmwork::collisions::collisions(&question, &farm.currency)?;
+    let question = at_hand::question(book)?;
+    let made = at_hand::plan(book)?;
+    let sheets = match &made {
+        Some(made) => at_hand::sheets(book, made)?,
+        None => Arc::default(),
+    };
+    let collide = at_hand::collisions(book, &question)?;
     let body = html! {
         div {
             h1 { "Plan for " (farm.season) }
             @match &made {
                 None => (before_first(&question)),
-                Some(made) => (lede(book, made)?),
+                Some(made) => (lede(book, made, &sheets)?),
             }
             (said(done))
             (collisions::list(&collide))
@@ -124,7 +133,7 @@ fn whole(book: &Book, done: Option<&str>) -> Result<Markup, Page> {
             h3 { "What it may use" }
             p { a href="/materials" { (question.problem.materials.len()) " materials" } }
         }
-        @if let Some(made) = &made { div.span { (table(book, made)?) } }
+        @if let Some(made) = &made { div.span { (table(made, &sheets, f)) } }
     };
     Ok(page(&farm, "Plan", "Plan", &body))
 }
@@ -142,15 +151,14 @@ fn before_first(question: &planning::Question) -> Markup {
     }
 }
 
-fn lede(book: &Book, made: &Made) -> Result<Markup, Page> {
-    let list = order::of_plan(book, made)?;
+fn lede(book: &Book, made: &Made, sheets: &[BlockSheet]) -> Result<Markup, Page> {
+    let list = at_hand::order_list(book, made)?;
     let bags: u32 = list
         .lines
         .iter()
         .flat_map(|l| &l.buy)
         .map(|b| b.count)
         .sum();
-    let sheets = block_sheet::of_plan(book, made)?;
     let short = sheets
         .iter()
         .flat_map(|s| &s.balance)
@@ -174,17 +182,37 @@ fn lede(book: &Book, made: &Made) -> Result<Markup, Page> {
 }
 
 /// What goes where, pass by pass: one table for each pass, in the order of the season.
-fn table(book: &Book, made: &Made) -> Result<Markup, Page> {
-    let sheets = block_sheet::of_plan(book, made)?;
+fn table(made: &Made, sheets: &[BlockSheet], f: &Fields) -> Markup {
+    let list = List {
+        path: "/plan",
+        key: "",
+        rows: "blocks",
+        keep: &[],
+    };
+    let amounts = made.by_block();
+    let rows = made.problem.blocks.iter().zip(sheets).collect();
+    let leaf = Leaf::of(list, f, rows, |(block, sheet)| {
+        let crop = sheet.crop.as_deref().unwrap_or("");
+        format!("{} {crop} {}", block.name, note(sheet))
+    });
+    let lb = |block: &str, c: &Column<'_>| -> f64 {
+        let here = amounts.get(block).map_or(&[][..], Vec::as_slice);
+        here.iter()
+            .filter(|a| a.material == c.material.id && a.pass == c.pass)
+            .map(|a| a.lb)
+            .sum()
+    };
     let columns = made.columns();
     let mut passes: Vec<(&str, &str)> = columns.iter().map(|c| (c.pass, c.pass_name)).collect();
     passes.dedup();
-    Ok(html! {
+    html! {
         h2 { "What goes where" }
+        (leaf.head())
         p.meta { "lb on the whole block; underlined amounts are held by you" }
         @for (pass, name) in passes {
-            @let here: Vec<&Column<'_>> = columns.iter().filter(|c| c.pass == pass).collect();
-            @if !name.is_empty() { h3 { (name) } }
+            @let of_pass: Vec<&Column<'_>> = columns.iter().filter(|c| c.pass == pass).collect();
+            @let here: Vec<&Column<'_>> = of_pass.into_iter().filter(|c| leaf.rows.iter().any(|(b, _)| lb(&b.id, c) > 0.0)).collect();
+            @if !here.is_empty() { @if !name.is_empty() { h3 { (name) } }
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                 table.rows.num {
                     thead { tr {
@@ -192,14 +220,14 @@ fn table(book: &Book, made: &Made) -> Result<Markup, Page> {
                         @for c in &here { th scope="col" { (c.material.name) } }
                     } }
                     tbody {
-                        @for (block, sheet) in made.problem.blocks.iter().zip(&sheets) {
-                            @if here.iter().any(|c| made.lb(&block.id, c) > 0.0) { tr {
+                        @for (block, sheet) in &leaf.rows {
+                            @if here.iter().any(|c| lb(&block.id, c) > 0.0) { tr {
                                 td.l {
                                     a href={ "/plan/" (block.id) } { b { (block.name) } }
                                     small { (sheet.crop.as_deref().unwrap_or("")) " · " (plain(sheet.area_ft2, 4)) " ft²" }
                                 }
                                 @for c in &here {
-                                    @let lb = made.lb(&block.id, c);
+                                    @let lb = lb(&block.id, c);
                                     td {
                                         @if is_held(made, &block.id, c) { span.held { (plain(lb, 7)) } }
                                         @else if lb > 0.0 { (figure(lb)) } @else { "·" }
@@ -209,21 +237,22 @@ fn table(book: &Book, made: &Made) -> Result<Markup, Page> {
                         }
                     }
                 }
-            }
+            } }
         }
-        (standing(made, &sheets))
-    })
+        (standing(&leaf.rows))
+        (leaf.foot())
+    }
 }
 
 /// Every block once, with what it is short of: those that get nothing too.
-fn standing(made: &Made, sheets: &[BlockSheet]) -> Markup {
+fn standing(rows: &[(&planner::Block, &BlockSheet)]) -> Markup {
     html! {
         h2 { "How the blocks stand" }
         div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
             table.rows.num {
                 thead { tr { th.l scope="col" { "Block" } th scope="col" { "Materials" } th.l scope="col" { "Short of" } } }
                 tbody {
-                    @for (block, sheet) in made.problem.blocks.iter().zip(sheets) {
+                    @for (block, sheet) in rows {
                         tr {
                             td.l { a href={ "/plan/" (block.id) } { b { (block.name) } } small { (sheet.crop.as_deref().unwrap_or("")) } }
                             td { (sheet.lines.len()) }

@@ -1,8 +1,11 @@
 //! What the soil tests say.
 
-use crate::ask::At;
+use crate::ask::{Asked, At};
+use crate::at_hand;
 use crate::error::Page;
+use crate::fields::Fields;
 use crate::layout::page;
+use crate::parts::leaf::{Leaf, List};
 use crate::parts::scale;
 use crate::parts::taught;
 use crate::parts::working::{cautions, fold, steps};
@@ -29,10 +32,10 @@ pub(super) fn needs_of(book: &Book, id: i64) -> Result<BlockNeeds, Page> {
     }
 }
 
-pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
-    app.with(|book| {
+pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
+    app.with(move |book| {
         let farm = book.farm()?;
-        let all = needs::all(book)?;
+        let all = at_hand::needs(book)?;
         let tested = all.iter().filter(|n| n.reading.test.is_some()).count();
         let acid = all
             .iter()
@@ -42,6 +45,11 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
             .iter()
             .filter(|n| n.reading.reading(Analyte::P).is_some_and(|r| r.level.above_optimum()))
             .count();
+        let list = List { path: "/reading", key: "", rows: "blocks", keep: &[] };
+        let leaf = Leaf::of(list, &Fields(query), all.iter().collect(), |n| {
+            let crop = n.reading.crop.as_ref().map_or("", |c| c.name.as_str());
+            format!("{} {crop} {}", n.reading.block.name, first_thing(n))
+        });
         let body = html! {
             div {
                 h1 { "Reading" }
@@ -55,6 +63,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                         @if rich > 0 { (rich) " hold more phosphorus than a crop can use: nothing with phosphate should go there." }
                     }
                     p { a.btn href="/plan" { "To the plan" } }
+                    (leaf.head())
                     div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr {
@@ -67,10 +76,11 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                                 th.l scope="col" { "First thing to do" }
                             } }
                             tbody {
-                                @for n in &all { (row(n)) }
+                                @for n in &leaf.rows { (row(n)) }
                             }
                         }
                     }
+                    (leaf.foot())
                 }
             }
             aside {

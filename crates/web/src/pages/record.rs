@@ -3,18 +3,21 @@
 use super::log::today;
 use super::order::as_pdf;
 use crate::ask::{Asked, At};
+use crate::at_hand::{self, Record};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::files::download;
 use crate::layout::{page_with, print_button};
 use crate::parts::choose::date;
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::extract::State;
 use axum::response::Response;
 use farmbook::Book;
-use farmwork::record::inspection::{self, Inspection, Part};
+use farmwork::record::inspection::{self, Cell, Part};
 use jiff::civil::Date;
 use maud::{Markup, html};
+use std::sync::Arc;
 
 fn asked(f: &Fields) -> Result<(Date, Date), Page> {
     let (first, last) = inspection::five_years(today());
@@ -24,15 +27,19 @@ fn asked(f: &Fields) -> Result<(Date, Date), Page> {
     Ok((first, last))
 }
 
-fn of(book: &Book, f: &Fields) -> Result<Inspection, Page> {
+fn of(book: &Book, f: &Fields) -> Result<Arc<Record>, Page> {
     let (first, last) = asked(f)?;
-    Ok(inspection::of(book, first, last)?)
+    at_hand::record(book, first, last)
 }
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
-        let all = of(book, &Fields(query))?;
+        let query = Fields(query);
+        let record = of(book, &query)?;
+        let all = &record.all;
         let days = format!("from={}&to={}", all.first, all.last);
+        let list = List { path: "/record", key: "-doubts", rows: "things to look at", keep: KEEP };
+        let doubts = Leaf::of(list, &query, all.doubts.iter().collect(), |d| (*d).clone());
         let body = html! {
             div {
                 p.meta { a href="/log" { "Log" } }
@@ -47,9 +54,9 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                     a.btn.q href={ "/record/all.xlsx?" (days) } { "As a workbook" } " " (print_button())
                 }
                 @if !all.doubts.is_empty() {
-                    div.first { h2 { "To look at" } ul { @for d in &all.doubts { li { (d) } } } }
+                    div.first { h2 { "To look at" } (doubts.head()) ul { @for d in &doubts.rows { li { (d) } } } (doubts.foot()) }
                 }
-                @for part in all.parts() { (table(&part, &days)) }
+                @for part in &record.parts { (table(part, &days, &query)) }
                 form.noprint method="get" action="/record" {
                     div.row {
                         (date("from", "From", &all.first.to_string()))
@@ -70,19 +77,49 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
     .await
 }
 
-fn table(part: &Part, days: &str) -> Markup {
+/// The fields of the address that say which days are shown.
+const KEEP: &[&str] = &["from", "to"];
+
+/// Tells the tables of the page apart in addresses.
+fn leaf_key(part: &Part) -> &'static str {
+    match part.key {
+        "inputs" => "-inputs",
+        "spread" => "-spread",
+        "came" => "-came",
+        "balance" => "-balance",
+        _ => "-harvests",
+    }
+}
+
+fn table(part: &Part, days: &str, f: &Fields) -> Markup {
+    let list = List {
+        path: "/record",
+        key: leaf_key(part),
+        rows: "rows",
+        keep: KEEP,
+    };
+    let numbers: Vec<bool> = part
+        .rows
+        .first()
+        .map_or_else(Vec::new, |row| row.iter().map(Cell::is_number).collect());
+    let leaf = Leaf::of(list, f, part.rows.iter().collect(), |row| {
+        let cells: Vec<String> = row.iter().map(Cell::shown).collect();
+        cells.join(" ")
+    });
     html! {
         h2 { (part.title) }
-        @if part.rows.is_empty() { p { "Nothing in these days." } }
+        @if numbers.is_empty() { p { "Nothing in these days." } }
         @else {
+            (leaf.head())
             div.scroll tabindex="0" role="region" aria-label={ (part.title) ", a table that may scroll sideways" } { table.rows.num {
                 thead { tr { @for (i, head) in part.head.iter().enumerate() {
-                    @if part.rows[0][i].is_number() { th scope="col" { (head.trim_end_matches(", lb")) } } @else { th.l scope="col" { (head) } }
+                    @if numbers[i] { th scope="col" { (head.trim_end_matches(", lb")) } } @else { th.l scope="col" { (head) } }
                 } } }
-                tbody { @for row in &part.rows { tr { @for cell in row {
+                tbody { @for row in &leaf.rows { tr { @for cell in row.iter() {
                     @if cell.is_number() { td.tight { (cell.shown()) } } @else { @let text = short(&cell.shown()); td.l.tight[text.chars().count() <= 12] { (text) } }
                 } } } }
             } }
+            (leaf.foot())
             p.noprint { a href={ "/record/" (part.key) ".csv?" (days) } { (part.title) " as CSV" } }
         }
     }
@@ -107,20 +144,24 @@ pub(crate) async fn file(
     Asked(query): Asked,
 ) -> Result<Response, Page> {
     app.with(move |book| {
-        let all = of(book, &Fields(query))?;
+        let record = of(book, &Fields(query))?;
         if name == "all.xlsx" {
             let kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
-            return Ok(download("record.xlsx", kind, inspection::xlsx(&all)?));
+            return Ok(download(
+                "record.xlsx",
+                kind,
+                inspection::xlsx(&record.all)?,
+            ));
         }
-        let part = all
-            .parts()
-            .into_iter()
+        let part = record
+            .parts
+            .iter()
             .find(|p| name == format!("{}.csv", p.key))
             .ok_or_else(Page::nowhere)?;
         Ok(download(
             &name,
             "text/csv; charset=utf-8",
-            inspection::csv(&part)?,
+            inspection::csv(part)?,
         ))
     })
     .await
@@ -128,7 +169,7 @@ pub(crate) async fn file(
 
 pub(crate) async fn pdf(State(app): State<App>, Asked(query): Asked) -> Result<Response, Page> {
     let all = app.with(move |book| of(book, &Fields(query))).await?;
-    let bytes = tokio::task::spawn_blocking(move || sheets::record(&all))
+    let bytes = tokio::task::spawn_blocking(move || sheets::record(&all.all))
         .await
         .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??
         .bytes;

@@ -7,10 +7,12 @@ pub(crate) mod one_box;
 pub(crate) mod paper;
 
 use crate::ask::{Asked, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::number;
+use crate::parts::leaf::{Leaf, List};
 use crate::parts::working::mark;
 use crate::state::App;
 use agronomy::sampling::{Reason, TestKind};
@@ -22,6 +24,7 @@ use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use maud::{Markup, html};
 use quantity::plain;
+use std::collections::HashSet;
 
 pub(crate) fn today() -> Date {
     ZonedDateTime::now().date()
@@ -38,18 +41,24 @@ pub(crate) fn reasons(all: &[Reason]) -> Markup {
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
-        let done = match Fields(query).text("done") {
+        let query = Fields(query);
+        let done = match query.text("done") {
             "fees" => Some("The lab’s fees are kept."),
             _ => None,
         };
-        whole(book, done, None)
+        whole(book, &query, done, None)
     })
     .await
 }
 
-fn whole(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Markup, Page> {
+fn whole(
+    book: &Book,
+    f: &Fields,
+    done: Option<&str>,
+    problem: Option<&str>,
+) -> Result<Markup, Page> {
     let farm = book.farm()?;
-    let plan = sampling::of_farm(book, today())?;
+    let plan = at_hand::sampling(book)?;
     let body = html! {
         div {
             h1 { "Sampling" }
@@ -66,7 +75,7 @@ fn whole(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Marku
                         a href="/sampling/boxes" { "The boxes" }
                     }
                 }
-                (choose(&plan, &farm))
+                (choose(&plan, &farm, f))
             }
         }
         aside {
@@ -111,9 +120,22 @@ fn opening(plan: &Sampling) -> String {
 }
 
 /// The blocks to tick, what may share, and the button that makes the boxes.
-fn choose(plan: &Sampling, farm: &Farm) -> Markup {
-    let wanted: Vec<&BlockSampling> = plan.blocks.iter().filter(|b| b.wanted()).collect();
+fn choose(plan: &Sampling, farm: &Farm, f: &Fields) -> Markup {
+    let list = List {
+        path: "/sampling",
+        key: "",
+        rows: "blocks",
+        keep: &[],
+    };
+    let leaf = Leaf::of(list, f, plan.blocks.iter().collect(), |b| {
+        let crop = b.crop.as_ref().map_or("", |c| c.name.as_str());
+        format!("{} {crop} {}", b.block.name, b.due.name())
+    });
+    let wanted: Vec<&BlockSampling> = leaf.rows.iter().copied().filter(|b| b.wanted()).collect();
+    let here: HashSet<i64> = leaf.rows.iter().map(|b| b.block.id).collect();
     html! {
+        (leaf.head())
+        @if leaf.rows.len() < plan.blocks.len() { p { "The boxes are made for what is ticked here; the other blocks keep till their turn." } }
         form method="post" action="/sampling" {
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                 table.rows.stack {
@@ -122,11 +144,11 @@ fn choose(plan: &Sampling, farm: &Farm) -> Markup {
                         th scope="col" { "Depth " small { "in" } } th scope="col" { "Cores" }
                         th scope="col" { "Fee " small { (farm.currency) } }
                     } }
-                    tbody { @for b in &plan.blocks { (row(b, plan)) } }
+                    tbody { @for b in &leaf.rows { (row(b, plan)) } }
                 }
             }
             p { (cost(plan, &wanted, farm)) }
-            (sharing(plan))
+            (sharing(plan, &here))
             fieldset {
                 legend { "Boxes for" }
                 label.tick { input type="radio" name="purpose" value="standard" checked; " the year’s soil test" }
@@ -134,6 +156,7 @@ fn choose(plan: &Sampling, farm: &Farm) -> Markup {
             }
             p { button { "Make the boxes" } }
         }
+        (leaf.foot())
     }
 }
 
@@ -213,14 +236,27 @@ fn names(plan: &Sampling, ids: &[i64]) -> String {
     words::and(&all)
 }
 
-fn sharing(plan: &Sampling) -> Markup {
-    let sharing = &plan.sharing;
+/// What may share a box and what may not, as far as it concerns the blocks that are shown.
+fn sharing(plan: &Sampling, here: &HashSet<i64>) -> Markup {
+    let of_these = |blocks: &[i64]| blocks.iter().any(|id| here.contains(id));
+    let together: Vec<_> = plan
+        .sharing
+        .together
+        .iter()
+        .filter(|t| of_these(&t.blocks))
+        .collect();
+    let alone: Vec<_> = plan
+        .sharing
+        .alone
+        .iter()
+        .filter(|a| !a.why.is_empty() && here.contains(&a.block))
+        .collect();
     html! {
-        @if !sharing.together.is_empty() {
+        @if !together.is_empty() {
             h2 { "These may share a box" }
-            @if let Some(first) = sharing.together.first() { (reasons(std::slice::from_ref(&first.why))) }
+            @if let Some(first) = together.first() { (reasons(std::slice::from_ref(&first.why))) }
             p { "Tick a line to have one box for those of it that are ticked above." }
-            @for (i, t) in sharing.together.iter().enumerate() {
+            @for (i, t) in together.iter().enumerate() {
                 label.tick {
                     input type="checkbox" name="share" value=(i);
                     input type="hidden" name={ "group-" (i) } value=(t.blocks.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "));
@@ -228,11 +264,11 @@ fn sharing(plan: &Sampling) -> Markup {
                 }
             }
         }
-        @if sharing.alone.iter().any(|a| !a.why.is_empty()) {
+        @if !alone.is_empty() {
             details {
                 summary { "These must have a box each, and why" }
                 ul.plainly {
-                    @for a in sharing.alone.iter().filter(|a| !a.why.is_empty()) {
+                    @for a in &alone {
                         li {
                             b { (names(plan, &[a.block])) }
                             @if let Some(other) = a.nearest { ", even from " (names(plan, &[other])) }
@@ -282,7 +318,7 @@ pub(crate) async fn keep_fees(State(app): State<App>, Sent(fields): Sent) -> Res
         });
         match kept {
             Ok(()) => Err(Page::Go("/sampling?done=fees".to_owned())),
-            Err(why) => whole(book, None, Some(&why)),
+            Err(why) => whole(book, &Fields::default(), None, Some(&why)),
         }
     })
     .await
@@ -330,7 +366,7 @@ pub(crate) async fn make(State(app): State<App>, Sent(fields): Sent) -> Result<M
         });
         match made {
             Ok(_) => Err(Page::Go("/sampling/boxes?done=made".to_owned())),
-            Err(why) => whole(book, None, Some(&why)),
+            Err(why) => whole(book, &Fields::default(), None, Some(&why)),
         }
     })
     .await

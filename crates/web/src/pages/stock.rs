@@ -13,7 +13,8 @@ use axum::extract::State;
 use axum::response::Response;
 use farmbook::{Book, new_mark};
 use farmwork::record::delivery::{self, Typed};
-use farmwork::record::{Record, entry, ordering, stock};
+use farmwork::record::stock::{self, Moves};
+use farmwork::record::{entry, ordering};
 use farmwork::words;
 use maud::{Markup, html};
 
@@ -39,7 +40,7 @@ fn whole(
     problem: Option<&str>,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
-    let lots = stock::now(&book.materials()?, &Record::of(book)?);
+    let lots = stock::now(&book.materials()?, &Moves::of(book)?);
     let placed = ordering::placed(book)?;
     let open = placed.iter().filter(|s| s.is_open()).count();
     let body = html! {

@@ -3,30 +3,36 @@
 mod account;
 
 use super::order::as_pdf;
-use crate::ask::{At, Sent};
+use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::page;
+use crate::parts::leaf::{Leaf, List};
 use crate::parts::taught;
 use crate::parts::working::{cautions, fold};
 use crate::state::App;
 use agronomy::soil::{Analyte, Bound};
 use axum::extract::State;
 use axum::response::Response;
-use farmbook::{Book, Learnable};
-use farmwork::history::{self, Course, History, Run};
+use farmbook::{Book, Id, Learnable, TestSpan};
+use farmwork::history::{self, Course, History, Run, Years};
 use farmwork::learned::{self, Decision};
 use farmwork::{ledger, words};
 use jiff::ZonedDateTime;
 use maud::{Markup, PreEscaped, html};
+use std::collections::HashMap;
 
-pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
-    app.with(|book| {
+pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
+    app.with(move |book| {
         let farm = book.farm()?;
         let blocks = book.blocks()?;
-        let spans = book.test_spans()?;
-        let span = |id| spans.iter().find(|s| s.block == id);
+        let count = blocks.len();
+        let spans: HashMap<Id, TestSpan> =
+            book.test_spans()?.into_iter().map(|s| (s.block, s)).collect();
+        let span = |id| spans.get(&id);
         let many = blocks.iter().filter(|b| span(b.id).is_some_and(|s| s.reports > 1)).count();
+        let list = List { path: "/years", key: "", rows: "blocks", keep: &[] };
+        let leaf = Leaf::of(list, &Fields(query), blocks, |b| b.name.clone());
         let body = html! {
             div {
                 h1 { "The years" }
@@ -34,11 +40,12 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                     @if many == 0 {
                         "No block has two tests yet. From the second on, its page says whether the soil moved by more than noise."
                     } @else {
-                        (many) " of " (blocks.len()) " blocks have been tested more than once. Each block’s page says whether its soil moved by more than noise."
+                        (many) " of " (count) " blocks have been tested more than once. Each block’s page says whether its soil moved by more than noise."
                     }
                 }
-                @if blocks.is_empty() { p { a.btn href="/ground/new" { "Add a block" } } }
+                @if count == 0 { p { a.btn href="/ground/new" { "Add a block" } } }
                 @else {
+                    (leaf.head())
                     div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                         table.rows.num {
                             thead { tr {
@@ -48,7 +55,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                                 th scope="col" { "Last" }
                             } }
                             tbody {
-                                @for block in &blocks {
+                                @for block in &leaf.rows {
                                     tr {
                                         td.l { a href={ "/years/" (block.id) } { b { (block.name) } } }
                                         @match span(block.id) {
@@ -64,6 +71,7 @@ pub(crate) async fn list(State(app): State<App>) -> Result<Markup, Page> {
                             }
                         }
                     }
+                    (leaf.foot())
                 }
             }
             aside {
@@ -95,18 +103,28 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 p.meta { a href="/years" { "The years" } }
                 h1 { (history.block.name) }
                 p.lede { (history.opening()) }
-                @for course in &history.courses { (one(course)) }
+                @if let Some(years) = history.years() {
+                    @if !history.events.is_empty() {
+                        figure.course {
+                            (PreEscaped(history::strip(&history)))
+                            figcaption.meta { "What happened, on the years of the pictures below. " a href="#happened" { "Each with its amount" } "." }
+                        }
+                    }
+                    @for course in &history.courses { (one(course, years)) }
+                }
                 (taught::of_block(id, &ledger.taught))
             }
             aside {
                 p.noprint { a.btn href={ "/years/" (id) "/sheet.pdf" } { "As a PDF" } " " a.btn.q href={ "/reading/" (id) } { "Its reading" } }
                 h3 { "How to read a picture" }
                 p { "A mark is a test. The bar through it is where the true mean of the ground lies in four of five cases. Tests of one lab by one method share a mark and are joined; others are not." }
+                h3 { "What happened" }
+                p { "A bar is a crop from planting to harvest; dashed where a day is not known. A square is lime, a triangle what was spread, an arrow a harvest, a dot a test. A line through a mark: only the year is known." }
                 (cautions(history.courses.iter().flat_map(|c| &c.cautions)))
             }
             div.span {
                 (account::seasons(&ledger))
-                h2 { "What happened" }
+                h2 id="happened" { "What happened" }
                 @if history.events.is_empty() { p { "Nothing is written down for this block yet." } }
                 @else { (line_of_time(&history)) }
             }
@@ -140,16 +158,17 @@ pub(crate) async fn decide(
     .await
 }
 
-fn one(course: &Course) -> Markup {
+fn one(course: &Course, years: Years) -> Markup {
     html! {
         section.matter {
             h2 { (course.analyte.name()) @if !course.unit.is_empty() { " " small.meta { (course.unit) } } }
             @for run in &course.runs { (says(run, course.runs.len() > 1)) }
-            figure.course { (PreEscaped(history::chart(course))) }
+            figure.course { (PreEscaped(history::chart(course, years))) }
             @for why in &course.apart { p.meta { (why) } }
             details {
                 summary { "The values" }
                 (values(course))
+                @for said in &course.estimated { p.meta { (said) } }
             }
             (fold("Where it comes from", &course.working()))
         }
@@ -185,6 +204,8 @@ fn values(course: &Course) -> Markup {
                                 td {
                                     @match p.bound { Bound::Below => "< ", Bound::Above => "> ", Bound::Exact => "" }
                                     (words::measured(course.analyte, p.value))
+                                    @let about = p.about();
+                                    @if !about.is_empty() { small { (about) ", an estimate" } }
                                 }
                                 td { @match p.likely { Some((l, h)) => { (ends(course.analyte, l)) " to " (ends(course.analyte, h)) }, None => "·" } }
                                 td.l { (words::capital(&run.name())) }

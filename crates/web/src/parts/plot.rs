@@ -4,6 +4,9 @@ use ground::Frame;
 use maud::{Markup, html};
 use quantity::{Length, plain, round_at_most};
 
+/// Up to so many shapes have their number or value written on them; more would lie on each other.
+pub(crate) const MOST_LETTERED: usize = 200;
+
 /// Signs of a viewport this wide stand for the map's width.
 const WIDE: f64 = 640.0;
 const TALLEST: f64 = 900.0;

@@ -49,7 +49,8 @@ impl Answer {
 }
 
 impl Served {
-    fn new(make: impl FnOnce(&std::path::Path) -> Book) -> Self {
+    /// The pages over the book that `make` makes at a path.
+    pub fn of(make: impl FnOnce(&std::path::Path) -> Book) -> Self {
         let folder = TempDir::new().unwrap();
         let book = make(&folder.path().join("farm.book"));
         Self {
@@ -77,11 +78,11 @@ impl Served {
     }
 
     pub fn empty() -> Self {
-        Self::new(|path| Book::create(path, &Farm::new("Plover Bank", 2027)).unwrap())
+        Self::of(|path| Book::create(path, &Farm::new("Plover Bank", 2027)).unwrap())
     }
 
     pub fn demo() -> Self {
-        Self::new(|path| farmwork::demo::create(path, 2027).unwrap())
+        Self::of(|path| farmwork::demo::create(path, 2027).unwrap())
     }
 
     /// The demo with its plan.

@@ -1,15 +1,14 @@
 //! What an inspector would ask about, found first.
 
-use super::super::Record;
-use super::super::stock::LotBalance;
+use super::super::stock::{LotBalance, Moves};
 use crate::Result;
 use crate::raw_manure::Wait;
 use crate::words::weighed;
 use agronomy::material;
-use farmbook::{Book, Farm, Id, Spread};
+use farmbook::{Book, Correction, Farm, Harvest, Id, Spread};
 use jiff::civil::Date;
 use quantity::Weight;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 fn name(key: &str) -> String {
     material::find(key).map_or_else(|| key.to_owned(), |m| m.name.clone())
@@ -23,14 +22,13 @@ fn lot_of(b: &LotBalance) -> String {
     }
 }
 
-pub(super) fn all(
-    book: &Book,
+/// What does not add up lot by lot, and deliveries without a paper.
+pub(super) fn of_the_shed(
     farm: &Farm,
-    record: &Record,
     balance: &[LotBalance],
-    blocks: &HashMap<Id, String>,
+    moves: &Moves,
     (first, last): (Date, Date),
-) -> Result<Vec<String>> {
+) -> Vec<String> {
     let mut out = Vec::new();
     for b in balance {
         if b.end < Weight::ZERO || b.short_from.is_some_and(|d| d >= first) {
@@ -69,7 +67,7 @@ pub(super) fn all(
         }
     }
     let within = |day: Date| (first..=last).contains(&day);
-    for a in record.arrivals.iter().filter(|a| within(a.day)) {
+    for a in moves.arrivals.iter().filter(|a| within(a.day)) {
         if a.paper.is_none() {
             out.push(format!(
                 "{} of {}: no paper is kept with the delivery.",
@@ -78,12 +76,36 @@ pub(super) fn all(
             ));
         }
     }
-    for s in record.spreads.iter().filter(|s| within(s.day)) {
-        let block = blocks.get(&s.block).map_or("", String::as_str);
-        let lots = balance
-            .iter()
-            .any(|b| b.material == s.material && !b.lot.is_empty());
-        if s.lot.is_empty() && lots {
+    out
+}
+
+/// The entries that are looked at, with what is beside them.
+pub(super) struct Entries<'a> {
+    pub(super) spreads: &'a [Spread],
+    pub(super) corrections: &'a HashMap<Id, Correction>,
+    /// From the first day on, by day.
+    pub(super) harvests: &'a [Harvest],
+    pub(super) balance: &'a [LotBalance],
+    pub(super) blocks: &'a HashMap<Id, String>,
+}
+
+/// What an entry that stands does not say, and raw manure that did not wait.
+pub(super) fn of_entries(book: &Book, all: &Entries<'_>) -> Result<Vec<String>> {
+    let in_lots: HashSet<&str> = all
+        .balance
+        .iter()
+        .filter(|b| !b.lot.is_empty())
+        .map(|b| b.material.as_str())
+        .collect();
+    let mut picked: HashMap<Id, Vec<&Harvest>> = HashMap::new();
+    for h in all.harvests {
+        picked.entry(h.block).or_default().push(h);
+    }
+    let mut out = Vec::new();
+    let standing = |s: &&Spread| !s.takes_back() && !all.corrections.contains_key(&s.id);
+    for s in all.spreads.iter().filter(standing) {
+        let block = all.blocks.get(&s.block).map_or("", String::as_str);
+        if s.lot.is_empty() && in_lots.contains(s.material.as_str()) {
             out.push(format!(
                 "Entry {}, {} on {block}: the lot is not named though lots are kept.",
                 s.id,
@@ -93,22 +115,18 @@ pub(super) fn all(
         if s.person.is_empty() {
             out.push(format!("Entry {} on {block}: nobody is named.", s.id));
         }
-        out.extend(manure(book, record, s, block)?);
+        let after = picked.get(&s.block).map_or(&[][..], Vec::as_slice);
+        out.extend(manure(book, after, s, block)?);
     }
     Ok(out)
 }
 
-/// Raw manure that did not wait for the harvest, by the harvests written down.
-fn manure(book: &Book, record: &Record, s: &Spread, block: &str) -> Result<Option<String>> {
+/// Raw manure that did not wait for the harvest, by the block’s harvests, by day.
+fn manure(book: &Book, picked: &[&Harvest], s: &Spread, block: &str) -> Result<Option<String>> {
     if material::find(&s.material).is_none_or(|m| !m.raw_manure) {
         return Ok(None);
     }
-    let harvest = record
-        .harvests
-        .iter()
-        .filter(|h| h.block == s.block && h.day >= s.day)
-        .min_by_key(|h| h.day);
-    let Some(harvest) = harvest else {
+    let Some(harvest) = picked.iter().find(|h| h.day >= s.day) else {
         return Ok(None);
     };
     let crop = if harvest.crop.is_empty() {

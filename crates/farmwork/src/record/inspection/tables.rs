@@ -1,6 +1,7 @@
 //! The record as tables: the same on the page, on paper and in files for other programs.
 
 use super::Inspection;
+use crate::record::entry;
 use crate::words;
 use agronomy::material::{self, Pass};
 use quantity::Weight;
@@ -101,7 +102,7 @@ impl Inspection {
 
     fn applications(&self) -> Part {
         let mut all: Vec<_> = self.spreads.iter().collect();
-        all.sort_by_key(|s| (self.block(s.block), s.day, s.id));
+        all.sort_by_cached_key(|s| (self.block(s.block), s.day, s.id));
         Part {
             key: "spread",
             title: "What went on, by field and date",
@@ -121,14 +122,7 @@ impl Inspection {
             rows: all
                 .iter()
                 .map(|s| {
-                    let by = self.spreads.iter().find(|o| o.corrects == Some(s.id));
-                    let stands = match (by, s.corrects) {
-                        (Some(by), _) if by.takes_back() => format!("taken back by {}", by.id),
-                        (Some(by), _) => format!("corrected by {}", by.id),
-                        (None, Some(first)) if s.takes_back() => format!("takes back {first}"),
-                        (None, Some(first)) => format!("in place of {first}"),
-                        (None, None) => String::new(),
-                    };
+                    let stands = entry::beside(s, &self.corrections);
                     let place = if s.beds.is_empty() {
                         self.block(s.block)
                     } else {

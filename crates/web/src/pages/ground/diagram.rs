@@ -1,12 +1,14 @@
 //! Where the blocks lie: a map to scale, the areas beside it, and a file of outlines to bring in.
 
 use crate::ask::{Asked, At, Parcel};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::files::download;
 use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field, tick};
-use crate::parts::plot::{Plot, one_frame};
+use crate::parts::leaf::{Leaf, List};
+use crate::parts::plot::{MOST_LETTERED, Plot, one_frame};
 use crate::state::{App, LookedAt};
 use axum::extract::State;
 use farmbook::{Book, Shape};
@@ -25,24 +27,30 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
             "dropped" => Some("The outline was taken out. “Changes and undo” at the foot of the page brings it back."),
             _ => None,
         };
-        whole(book, done, None)
+        whole(book, &query, done, None)
     })
     .await
 }
 
-fn whole(book: &Book, done: Option<&str>, problem: Option<&str>) -> Result<Markup, Page> {
-    whole_of(book, done, problem, None)
+fn whole(
+    book: &Book,
+    query: &Fields,
+    done: Option<&str>,
+    problem: Option<&str>,
+) -> Result<Markup, Page> {
+    whole_of(book, query, done, problem, None)
 }
 
 /// The page, with the file that was looked at, what was asked of it and its name.
 fn whole_of(
     book: &Book,
+    query: &Fields,
     done: Option<&str>,
     problem: Option<&str>,
     seen: Option<(&Proposal, &Fields, &str)>,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
-    let all = outlines::all(book)?;
+    let all = at_hand::outlines(book)?;
     let without = book.blocks()?.len() - all.len();
     let differ = all.iter().filter(|g| !g.agrees()).count();
     let body = html! {
@@ -64,7 +72,7 @@ fn whole_of(
             p.noprint { a.btn.q href="/ground/draw" { "Draw on it" } @if !all.is_empty() { " " a.btn.q href="/ground/map.pdf" { "The map as PDF, to scale" } " " a.btn.q href="/ground/outlines.geojson" { "As a file for other maps" } }
                 " " a.btn.q href="/ground/setbacks" { "How far from water" } }
             (map(&all))
-            @if !all.is_empty() { (areas(&all)) }
+            @if !all.is_empty() { (areas(&all, query)) }
             @if seen.is_none() { (form(&Fields::default(), None)) }
             (picture(book)?)
         }
@@ -98,21 +106,26 @@ fn map(all: &[Ground]) -> Markup {
         return html! {};
     };
     let names: Vec<&str> = drawn.iter().map(|(g, _)| g.block.name.as_str()).collect();
+    let lettered = drawn.len() <= MOST_LETTERED;
     let picture = html! {
-        @for (at, (g, shape)) in drawn.iter().enumerate() {
-            a href={ "/ground/walk/" (g.block.id) } {
-                path d=(plot.path(shape)) fill="#eee9dd" fill-rule="evenodd" stroke="#5f4a25" stroke-width="1.5" {
-                    title { (g.block.name) }
-                }
-                @if let Some(place) = geo::InteriorPoint::interior_point(shape) {
-                    text.v x=(format!("{:.1}", plot.x(place.into()))) y=(format!("{:.1}", plot.y(place.into()) + 4.0)) text-anchor="middle" {
-                        (at + 1)
-                    }
+        g fill="#eee9dd" fill-rule="evenodd" stroke="#5f4a25" stroke-width=(if lettered { "1.5" } else { "0.7" }) {
+            @for (g, shape) in &drawn {
+                a href={ "/ground/walk/" (g.block.id) } { path d=(plot.path(shape)) { title { (g.block.name) } } }
+            }
+        }
+        @for (at, (_, shape)) in drawn.iter().enumerate().filter(|_| lettered) {
+            @if let Some(place) = geo::InteriorPoint::interior_point(shape) {
+                text.v pointer-events="none" x=(format!("{:.1}", plot.x(place.into()))) y=(format!("{:.1}", plot.y(place.into()) + 4.0)) text-anchor="middle" {
+                    (at + 1)
                 }
             }
         }
     };
-    let label = format!("Map of {}", names.join(", "));
+    let label = if lettered {
+        format!("Map of {}", names.join(", "))
+    } else {
+        format!("Map of {} blocks; the table below names each", names.len())
+    };
     html! {
         (plot.picture(&label, &picture))
         @if drawn.len() < all.len() {
@@ -121,9 +134,19 @@ fn map(all: &[Ground]) -> Markup {
     }
 }
 
-fn areas(all: &[Ground]) -> Markup {
+fn areas(all: &[Ground], f: &Fields) -> Markup {
+    let list = List {
+        path: "/ground/diagram",
+        key: "",
+        rows: "blocks",
+        keep: &[],
+    };
+    let leaf = Leaf::of(list, f, (1..).zip(all).collect(), |(_, g)| {
+        g.block.name.clone()
+    });
     html! {
         h2 { "Areas" }
+        (leaf.head())
         div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
             table.rows.num.stack {
                 thead { tr {
@@ -134,9 +157,9 @@ fn areas(all: &[Ground]) -> Markup {
                     th.l scope="col" { "" }
                 } }
                 tbody {
-                    @for (at, g) in all.iter().enumerate() {
+                    @for (at, g) in &leaf.rows {
                         tr {
-                            td.l { (at + 1) " " a href={ "/ground/walk/" (g.block.id) } { b { (g.block.name) } } }
+                            td.l { (at) " " a href={ "/ground/walk/" (g.block.id) } { b { (g.block.name) } } }
                             td data-label="Outline, ft²" { (plain(g.gross.to_square_feet(), 5)) small { (plain(g.gross.to_acres(), 3)) " acre" } }
                             td data-label="Bed tops, ft²" {
                                 @match (&g.beds, &g.block.shape) {
@@ -159,6 +182,7 @@ fn areas(all: &[Ground]) -> Markup {
                 }
             }
         }
+        (leaf.foot())
     }
 }
 
@@ -339,29 +363,35 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
             (held.name == fields.text("looked_at")).then(|| (held.name.clone(), held.bytes.clone()))
         };
         let Some((name, bytes)) = chosen.or_else(again) else {
-            return whole(book, None, Some("No file was chosen."));
+            return whole(book, &Fields::default(), None, Some("No file was chosen."));
         };
         let ask = match asked(&fields) {
             Ok(ask) => ask,
-            Err(why) => return whole(book, None, Some(&why)),
+            Err(why) => return whole(book, &Fields::default(), None, Some(&why)),
         };
         let seen = match outlines::propose(book, &name, &bytes, &ask) {
             Ok(seen) => seen,
-            Err(why) => return whole(book, None, Some(&why.to_string())),
+            Err(why) => return whole(book, &Fields::default(), None, Some(&why.to_string())),
         };
         if fields.text("do") != "keep" || !seen.stops().is_empty() {
             *shelf = Some(LookedAt {
                 name: name.clone(),
                 bytes,
             });
-            return whole_of(book, None, None, Some((&seen, &fields, &name)));
+            return whole_of(
+                book,
+                &Fields::default(),
+                None,
+                None,
+                Some((&seen, &fields, &name)),
+            );
         }
         match outlines::keep(book, &seen) {
             Ok(_) => {
                 *shelf = None;
                 Err(Page::Go("/ground/diagram?done=kept".to_owned()))
             }
-            Err(why) => whole(book, None, Some(&why.to_string())),
+            Err(why) => whole(book, &Fields::default(), None, Some(&why.to_string())),
         }
     })
     .await
@@ -391,7 +421,7 @@ pub(crate) async fn area(State(app): State<App>, At(id): At<i64>) -> Result<Mark
         super::the(book, id)?;
         match outlines::take_area(book, id) {
             Ok(_) => Err(Page::Go("/ground/diagram?done=area".to_owned())),
-            Err(why) => whole(book, None, Some(&why.to_string())),
+            Err(why) => whole(book, &Fields::default(), None, Some(&why.to_string())),
         }
     })
     .await

@@ -1,10 +1,12 @@
 //! The sheet on which blocks are drawn: the page, what it loads and what it sends back.
 
 use crate::ask::{Asked, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page_with, said, wrong};
 use crate::parts::choose::{choice, field, number, tick};
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::body::Bytes;
 use axum::extract::State;
@@ -25,18 +27,17 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
             "placed" => Some("The farm has its place on the earth. “Changes and undo” at the foot of the page takes it back."),
             _ => None,
         };
-        let find = query.text("find").to_owned();
-        whole(book, done, None, &Fields::default(), &find)
+        whole(book, &query, done, None, &Fields::default())
     })
     .await
 }
 
 fn whole(
     book: &Book,
+    query: &Fields,
     done: Option<&str>,
     problem: Option<&str>,
     typed: &Fields,
-    find: &str,
 ) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let sheet = drawing::sheet(book)?;
@@ -56,7 +57,7 @@ fn whole(
             (board(farm.season, sheet.picture.is_some()))
             (by_hand(typed))
             (on_earth(&sheet, typed))
-            @if !sheet.blocks.is_empty() { (listed(book, find)?) }
+            @if !sheet.blocks.is_empty() { (listed(book, query)?) }
         }
         aside {
             h3 { "Where things lie" }
@@ -246,44 +247,33 @@ fn by_hand(f: &Fields) -> Markup {
     }
 }
 
-/// More blocks than this are searched, not listed.
-const MOST_LISTED: usize = 30;
-
-fn listed(book: &Book, find: &str) -> Result<Markup, Page> {
-    let outlines = book.outlines()?;
-    let blocks = book.blocks()?;
-    let wanted = find.to_lowercase();
-    let found: Vec<_> = outlines
-        .iter()
-        .filter_map(|o| Some((o, blocks.iter().find(|b| b.id == o.block)?)))
-        .filter(|(_, b)| b.name.to_lowercase().contains(&wanted))
-        .collect();
+fn listed(book: &Book, f: &Fields) -> Result<Markup, Page> {
+    let list = List {
+        path: "/ground/draw",
+        key: "",
+        rows: "blocks",
+        keep: &[],
+    };
+    let all = at_hand::outlines(book)?;
+    let leaf = Leaf::of(list, f, all.iter().collect(), |g| g.block.name.clone());
     Ok(html! {
         h2 #listed { "On the sheet" }
-        @if outlines.len() > MOST_LISTED {
-            form.noprint method="get" action="/ground/draw#listed" {
-                div.row { (field("find", "A block’s name", find, "")) button.q { "Find" } }
-            }
-        }
-        @if found.is_empty() { p { "No block on the sheet is called “" (find) "”." } }
-        @else {
-            div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
-                table.rows.num {
-                    thead { tr { th.l scope="col" { "Block" } th scope="col" { "ft²" } th.l scope="col" { "" } } }
-                    tbody {
-                        @for (o, block) in found.iter().take(MOST_LISTED) {
-                            @let gross = ground::area(&o.outline);
-                            tr {
-                                td.l { a href={ "/ground/" (block.id) } { (block.name) } }
-                                td.tight { (plain(gross.to_square_feet(), 4)) small { (plain(gross.to_acres(), 3)) " acre" } }
-                                td.l { a href={ "/ground/parcel/" (block.id) } { "Beds, spots, split" } }
-                            }
+        (leaf.head())
+        div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
+            table.rows.num {
+                thead { tr { th.l scope="col" { "Block" } th scope="col" { "ft²" } th.l scope="col" { "" } } }
+                tbody {
+                    @for g in &leaf.rows {
+                        tr {
+                            td.l { a href={ "/ground/" (g.block.id) } { (g.block.name) } }
+                            td.tight { (plain(g.gross.to_square_feet(), 4)) small { (plain(g.gross.to_acres(), 3)) " acre" } }
+                            td.l { a href={ "/ground/parcel/" (g.block.id) } { "Beds, spots, split" } }
                         }
                     }
                 }
             }
-            @if found.len() > MOST_LISTED { p.meta { "And " (found.len() - MOST_LISTED) " more; find them by their names, or " a href="/ground/diagram" { "see all" } "." } }
         }
+        (leaf.foot())
     })
 }
 
@@ -344,15 +334,15 @@ pub(crate) async fn place(State(app): State<App>, Sent(fields): Sent) -> Result<
         let mut f = Fields(fields);
         let asked = match placing(&f) {
             Ok(asked) => asked,
-            Err(why) => return whole(book, None, Some(&why), &f, ""),
+            Err(why) => return whole(book, &Fields::default(), None, Some(&why), &f),
         };
         if let Some(doubt) = placing::doubt(&asked).filter(|_| !f.ticked("sure")) {
             f.0.push(("doubted".to_owned(), "yes".to_owned()));
-            return whole(book, None, Some(&doubt), &f, "");
+            return whole(book, &Fields::default(), None, Some(&doubt), &f);
         }
         match placing::place(book, &asked) {
             Ok(_) => Err(Page::Go("/ground/draw?done=placed".to_owned())),
-            Err(why) => whole(book, None, Some(&why.to_string()), &f, ""),
+            Err(why) => whole(book, &Fields::default(), None, Some(&why.to_string()), &f),
         }
     })
     .await
@@ -364,11 +354,11 @@ pub(crate) async fn add(State(app): State<App>, Sent(fields): Sent) -> Result<Ma
         let f = Fields(fields);
         let drawn = match typed(book, &f)? {
             Ok(drawn) => drawn,
-            Err(why) => return whole(book, None, Some(&why), &f, ""),
+            Err(why) => return whole(book, &Fields::default(), None, Some(&why), &f),
         };
         match drawing::keep(book, &drawn) {
             Ok(_) => Err(Page::Go("/ground/draw?done=added".to_owned())),
-            Err(why) => whole(book, None, Some(&why.to_string()), &f, ""),
+            Err(why) => whole(book, &Fields::default(), None, Some(&why.to_string()), &f),
         }
     })
     .await

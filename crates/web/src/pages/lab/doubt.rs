@@ -218,7 +218,7 @@ pub(crate) async fn settle(
         };
         match outcome {
             Ok(()) => Err(Page::Go(format!("/lab/{id}?done=settled"))),
-            Err(why) => super::matched(book, &taken, None, Some(&why)),
+            Err(why) => super::matched(book, &taken, &Fields::default(), None, Some(&why)),
         }
     })
     .await

@@ -1,7 +1,8 @@
 //! The form for one job, to be filled with a thumb; and what comes of it.
 
-use super::{jobs, material_name, today};
+use super::{calendar, jobs, material_name, today};
 use crate::ask::{Asked, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page_with, wrong};
@@ -11,14 +12,14 @@ use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use farmbook::{Book, Done, new_mark};
+use farmbook::{Book, Done, Spread, new_mark};
 use farmwork::calendar::Application;
-use farmwork::record::Record;
 use farmwork::record::entry::{self, Typed};
-use farmwork::record::stock;
+use farmwork::record::stock::{self, Moves};
 use farmwork::setback::Near;
 use farmwork::{job_sheet, planning, spreaders, words};
 use maud::{Markup, html};
+use std::collections::BTreeSet;
 
 /// An empty form, that of a job of the plan (`job`), or that which corrects an entry (`entry`).
 pub(crate) async fn blank(Shared(app): Shared<App>, Asked(query): Asked) -> Result<Markup, Page> {
@@ -26,15 +27,16 @@ pub(crate) async fn blank(Shared(app): Shared<App>, Asked(query): Asked) -> Resu
         let asked = Fields(query);
         let mut f = vec![("mark", new_mark())];
         if let Some(key) = asked.maybe("job") {
-            let job = jobs(book)?
-                .into_iter()
+            let calendar = calendar(book)?;
+            let job = jobs(calendar.as_deref())
+                .iter()
                 .find(|a| a.key == key)
                 .ok_or_else(|| {
                     Page::Missing(
                         "The plan has no such job; the Log page lists those it has.".to_owned(),
                     )
                 })?;
-            f.extend(of_job(book, &job)?);
+            f.extend(of_job(book, job)?);
         } else if let Some(id) = asked.maybe("entry") {
             f.extend(of_entry(book, id)?);
         }
@@ -71,11 +73,7 @@ fn of_job(book: &Book, job: &Application) -> Result<Vec<(&'static str, String)>,
 
 /// Who wrote the last entry: most often the same person again.
 fn last_person(book: &Book) -> Result<String, Page> {
-    let all = book.all_spreads()?;
-    Ok(all
-        .into_iter()
-        .max_by_key(|s| s.id)
-        .map_or_else(String::new, |s| s.person))
+    Ok(book.last_spread()?.map_or_else(String::new, |s| s.person))
 }
 
 fn of_entry(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Page> {
@@ -101,12 +99,24 @@ fn of_entry(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Page> 
 /// The lots of a material that there is some of, in the order of their use.
 fn lots(book: &Book, material: &str) -> Result<Vec<String>, Page> {
     let choices: Vec<_> = book.material(material)?.into_iter().collect();
-    let record = Record::of(book)?;
-    Ok(stock::now(&choices, &record)
+    Ok(stock::now(&choices, &Moves::of(book)?)
         .into_iter()
         .filter(|b| b.material == material && !b.lot.is_empty() && b.end > quantity::Weight::ZERO)
         .map(|b| b.lot)
         .collect())
+}
+
+/// The words of the last two seasons that have entries, to choose from: who, weather, spreader.
+fn lately(book: &Book) -> Result<[Vec<String>; 3], Page> {
+    let seasons = book.spread_seasons()?;
+    let from = seasons.iter().take(2).min().copied().unwrap_or_default();
+    let mut known: [BTreeSet<String>; 3] = Default::default();
+    for words in book.spread_words(from)? {
+        for (known, word) in known.iter_mut().zip(words) {
+            known.insert(word);
+        }
+    }
+    Ok(known.map(|words| words.into_iter().filter(|w| !w.is_empty()).collect()))
 }
 
 /// A field of one’s own width, with words that were written before to choose from.
@@ -126,14 +136,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
     let correcting = f.maybe("corrects").is_some();
     let of_plan = f.maybe("job").is_some();
     let blocks = book.blocks()?;
-    let known = |of: fn(&farmbook::Spread) -> &String| -> Result<Vec<String>, Page> {
-        let mut all: Vec<String> = book.all_spreads()?.iter().map(|s| of(s).clone()).collect();
-        all.retain(|w| !w.is_empty());
-        all.sort();
-        all.dedup();
-        Ok(all)
-    };
-    let mut tools = known(|s| &s.spreader)?;
+    let [people, weathers, mut tools] = lately(book)?;
     tools.extend(book.walks()?.into_iter().map(|w| w.spreader));
     tools.sort();
     tools.dedup();
@@ -178,8 +181,8 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
                 (choice("how", "How it went", Done::ALL.map(|d| (d.key(), words::capital(d.name()))), if f.text("how").is_empty() { Done::Extra.key() } else { f.text("how") }))
                 (field("amount", "How much went on", f.text("amount"), "with its unit: 24 lb, 8 oz, 11 kg"))
                 (date("day", "Day", f.text("day")))
-                (words_field("person", "Who", f.text("person"), &known(|s| &s.person)?))
-                (words_field("weather", "Weather", f.text("weather"), &known(|s| &s.weather)?))
+                (words_field("person", "Who", f.text("person"), &people))
+                (words_field("weather", "Weather", f.text("weather"), &weathers))
                 (words_field("lot", "Lot", f.text("lot"), &lots(book, f.text("material"))?))
                 (words_field("spreader", "Spreader or tool", f.text("spreader"), &tools))
                 @if of_plan {
@@ -230,7 +233,7 @@ fn how(book: &Book, key: &str) -> Result<Markup, Page> {
 }
 
 /// The entry that the form asks for.
-fn entry_of(book: &Book, f: &Fields) -> Result<farmbook::Spread, String> {
+fn entry_of(book: &Book, f: &Fields) -> Result<Spread, String> {
     let corrects = f.maybe_of("corrects", "the number of an entry")?;
     let said = |e: farmwork::WorkError| e.to_string();
     if let (Some(id), true) = (corrects, f.ticked("back")) {
@@ -242,7 +245,9 @@ fn entry_of(book: &Book, f: &Fields) -> Result<farmbook::Spread, String> {
     }
     let plan = match f.maybe("job") {
         None => None,
-        Some(_) => planning::latest(book).map_err(said)?.map(|m| m.stored.id),
+        Some(_) => at_hand::plan(book)
+            .map_err(Page::says)?
+            .map(|m| m.stored.id),
     };
     let text = |key: &str| f.text(key).to_owned();
     let typed = Typed {

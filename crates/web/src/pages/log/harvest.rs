@@ -5,6 +5,7 @@ use crate::ask::Sent;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::parts::choose::{choice, date, field, number};
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::extract::State;
 use farmbook::{Book, Id, new_mark};
@@ -15,8 +16,29 @@ use quantity::plain;
 use std::collections::HashMap;
 
 /// The part of the page that is about harvests.
-pub(super) fn part(book: &Book, names: &HashMap<Id, String>, f: &Fields) -> Result<Markup, Page> {
-    let all = book.harvests()?;
+pub(super) fn part(
+    book: &Book,
+    season: i64,
+    names: &HashMap<Id, String>,
+    f: &Fields,
+) -> Result<Markup, Page> {
+    let mut all = book.harvests_in(season)?;
+    all.reverse();
+    let none = all.is_empty();
+    let list = List {
+        path: "/log",
+        key: "-harvests",
+        rows: "harvests",
+        keep: super::KEEP,
+    };
+    let leaf = Leaf::of(list, f, all, |h| {
+        format!(
+            "{} {} {}",
+            h.day,
+            names.get(&h.block).map_or("", String::as_str),
+            h.crop.replace('_', " ")
+        )
+    });
     let blocks = book.blocks()?;
     let mark = f.maybe("mark").map_or_else(new_mark, str::to_owned);
     let day = f
@@ -24,16 +46,18 @@ pub(super) fn part(book: &Book, names: &HashMap<Id, String>, f: &Fields) -> Resu
         .map_or_else(|| today().to_string(), str::to_owned);
     Ok(html! {
         h2 { "Harvests" }
-        @if !all.is_empty() {
+        @if !none {
+            (leaf.head())
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
                 thead { tr { th.l scope="col" { "Day" } th.l scope="col" { "Block" } th scope="col" { "Counted" } th scope="col" { "Weight" } } }
-                tbody { @for h in all.iter().rev() { tr {
+                tbody { @for h in &leaf.rows { tr {
                     td.l { (h.day) }
                     td.l { b { (names.get(&h.block).map_or("", String::as_str)) } small { (h.crop.replace('_', " ")) } }
                     td { (plain(h.count, 4)) " " (h.unit) }
                     td { (words::weighed(h.weight)) }
                 } } }
             } }
+            (leaf.foot())
         }
         @if !blocks.is_empty() {
             form.noprint method="post" action="/log/harvest" {

@@ -1,7 +1,7 @@
 //! A map of one value over the farm. Read without colour: a pattern for each class, the value on each
 //! block, and the classes in words.
 
-use crate::parts::plot::{Plot, one_frame};
+use crate::parts::plot::{MOST_LETTERED, Plot, one_frame};
 use agronomy::reading::Level;
 use agronomy::soil::{Analyte, Bound};
 use farmbook::BlockOutline;
@@ -9,6 +9,7 @@ use farmwork::needs::BlockNeeds;
 use farmwork::readings::BlockReading;
 use farmwork::words;
 use maud::{Markup, html};
+use std::collections::HashMap;
 
 /// What a map shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -161,16 +162,14 @@ fn picture(all: &[BlockNeeds], outlines: &[BlockOutline], of: Analyte) -> Markup
         };
     };
     let degrees = matches!(frame, ground::Frame::Earth { .. });
+    let of_block: HashMap<i64, &BlockReading> = all
+        .iter()
+        .map(|n| (n.reading.block.id, &n.reading))
+        .collect();
     let placed: Vec<(&BlockReading, geo::MultiPolygon)> = outlines
         .iter()
         .filter(|o| (o.outline.coordinates == ground::Coordinates::Degrees) == degrees)
-        .filter_map(|o| {
-            let r = all
-                .iter()
-                .map(|n| &n.reading)
-                .find(|r| r.block.id == o.block)?;
-            Some((r, frame.shape(&o.outline)))
-        })
+        .filter_map(|o| Some((*of_block.get(&o.block)?, frame.shape(&o.outline))))
         .collect();
     let corners = placed
         .iter()
@@ -178,25 +177,38 @@ fn picture(all: &[BlockNeeds], outlines: &[BlockOutline], of: Analyte) -> Markup
     let Some(plot) = Plot::around(corners) else {
         return html! {};
     };
-    let said: Vec<String> = placed
-        .iter()
-        .map(|(r, _)| format!("{} {}", r.block.name, value(r, of)))
-        .collect();
+    let lettered = placed.len() <= MOST_LETTERED;
     let drawn = html! {
-        @for (r, shape) in &placed {
-            g {
-                path d=(plot.path(shape)) fill=(class(r, of).fill()) fill-rule="evenodd" stroke="#5f4a25" stroke-width="1.5" {
-                    title { (r.block.name) ": " (value(r, of)) ", " (class(r, of).words(of)) }
-                }
-                @if let Some(place) = geo::InteriorPoint::interior_point(shape) {
-                    text.v.halo x=(format!("{:.1}", plot.x(place.into()))) y=(format!("{:.1}", plot.y(place.into()) + 4.0)) text-anchor="middle" {
-                        (value(r, of))
+        g fill-rule="evenodd" stroke="#5f4a25" stroke-width=(if lettered { "1.5" } else { "0.7" }) {
+            @for c in Class::ALL {
+                g fill=(c.fill()) {
+                    @for (r, shape) in placed.iter().filter(|(r, _)| class(r, of) == c) {
+                        path d=(plot.path(shape)) { title { (r.block.name) ": " (value(r, of)) ", " (c.words(of)) } }
                     }
                 }
             }
         }
+        @for (r, shape) in placed.iter().filter(|_| lettered) {
+            @if let Some(place) = geo::InteriorPoint::interior_point(shape) {
+                text.v.halo pointer-events="none" x=(format!("{:.1}", plot.x(place.into()))) y=(format!("{:.1}", plot.y(place.into()) + 4.0)) text-anchor="middle" {
+                    (value(r, of))
+                }
+            }
+        }
     };
-    plot.picture(&format!("Map of {}: {}", name(of), said.join(", ")), &drawn)
+    let said = if lettered {
+        let all: Vec<String> = placed
+            .iter()
+            .map(|(r, _)| format!("{} {}", r.block.name, value(r, of)))
+            .collect();
+        all.join(", ")
+    } else {
+        format!("{} blocks; the readings list each", placed.len())
+    };
+    html! {
+        (plot.picture(&format!("Map of {}: {said}", name(of)), &drawn))
+        @if !lettered { p.meta { "So many blocks have no room for their values: each tells its own when it is pointed at, and " a href="/reading" { "the readings" } " list them all." } }
+    }
 }
 
 /// Every class that occurs with its pattern, its words and its blocks.

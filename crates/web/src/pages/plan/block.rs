@@ -2,6 +2,7 @@
 
 use super::super::reading::{needs_of, needs_table};
 use crate::ask::{At, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, wrong};
@@ -16,7 +17,7 @@ use farmbook::{Book, Lock};
 use farmwork::block_sheet::{self, BalanceLine, BlockSheet};
 use farmwork::needs::BlockNeeds;
 use farmwork::season::{self, Days};
-use farmwork::{nitrogen_weeks, planning, supply, words};
+use farmwork::{nitrogen_weeks, supply, words};
 use maud::{Markup, html};
 use quantity::plain;
 
@@ -28,18 +29,16 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
     let farm = book.farm()?;
     let n = needs_of(book, id)?;
     let block = &n.reading.block;
-    let made = planning::latest(book)?;
+    let made = at_hand::plan(book)?;
     let sheet = match &made {
-        Some(made) => block_sheet::of_plan(book, made)?
-            .into_iter()
-            .find(|s| s.block == block.name),
+        Some(made) => block_sheet::of_block(book, made, id)?,
         None => None,
     };
     let by_week = match &made {
-        Some(made) => nitrogen_weeks::of_block(&n, made, &supply::chosen(book)?),
+        Some(made) => nitrogen_weeks::of_block(&n, made, &at_hand::choices(book)?),
         None => None,
     };
-    let question = planning::question(book)?;
+    let question = at_hand::question(book)?;
     let passes = season::made(&book.wish(farm.season)?.passes_left_out);
     let body = html! {
         div {
@@ -95,7 +94,7 @@ fn hold_form(
             .find(|l| l.material == material && l.pass == pass)
             .map(|l| plain(l.lb, 5).replace(',', ""))
     };
-    let choices = supply::chosen(book)?;
+    let choices = at_hand::choices(book)?;
     Ok(html! {
         details open[!here.is_empty()] {
             summary { "Hold an amount by hand" }

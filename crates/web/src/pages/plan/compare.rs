@@ -1,14 +1,14 @@
 //! Two plans of the season side by side.
 
 use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::page;
 use crate::parts::choose::choice;
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::extract::State;
-use farmbook::StoredPlan;
-use farmwork::planning;
 use farmwork::side_by_side::{self, Row};
 use farmwork::words;
 use maud::{Markup, html};
@@ -16,13 +16,14 @@ use maud::{Markup, html};
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
         let farm = book.farm()?;
-        let plans = book.plans(farm.season)?;
+        let plans = book.plans_made(farm.season)?;
         let f = Fields(query);
-        let wanted = |key: &str, usual: usize| -> Option<&StoredPlan> {
-            match f.maybe(key) {
-                Some(id) => plans.iter().find(|p| p.id.to_string() == id),
+        let wanted = |key: &str, usual: usize| -> Option<i64> {
+            let made = match f.maybe(key) {
+                Some(id) => plans.iter().find(|p| p.0.to_string() == id),
                 None => plans.get(usual),
-            }
+            };
+            made.map(|(id, _)| *id)
         };
         let pair = wanted("new", 0).zip(wanted("old", 1));
         let body = html! {
@@ -33,22 +34,22 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                 @else {
                     form method="get" action="/plan/compare" {
                         div.row {
-                            (choice("new", "This plan", options(&plans), &pair.map(|p| p.0.id.to_string()).unwrap_or_default()))
-                            (choice("old", "against", options(&plans), &pair.map(|p| p.1.id.to_string()).unwrap_or_default()))
+                            (choice("new", "This plan", options(&plans), &pair.map(|p| p.0.to_string()).unwrap_or_default()))
+                            (choice("old", "against", options(&plans), &pair.map(|p| p.1.to_string()).unwrap_or_default()))
                             div.field { button.q { "Compare" } }
                         }
                     }
                 }
             }
             @if let Some((new, old)) = pair {
-                @let (new, old) = (planning::numbered(book, new.id)?, planning::numbered(book, old.id)?);
+                @let (new, old) = (at_hand::numbered(book, new)?, at_hand::numbered(book, old)?);
                 @let found = side_by_side::compare(&new, &old);
                 div.span {
                     h2 { "What each comes to" }
                     (facts(&found.facts))
                     h2 { "Amounts that differ" }
                     @if found.rows.is_empty() { p { "Every amount is the same." } }
-                    @else { (rows(&found.rows)) }
+                    @else { (rows(found.rows, &f)) }
                 }
             }
         };
@@ -57,12 +58,12 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
     .await
 }
 
-fn options(plans: &[StoredPlan]) -> Vec<(String, String)> {
+fn options(plans: &[(i64, String)]) -> Vec<(String, String)> {
     plans
         .iter()
-        .map(|p| {
-            let at = p.made_at.get(..16).unwrap_or(&p.made_at).replace('T', " ");
-            (p.id.to_string(), format!("No. {}, made {at}", p.id))
+        .map(|(id, made_at)| {
+            let at = made_at.get(..16).unwrap_or(made_at).replace('T', " ");
+            (id.to_string(), format!("No. {id}, made {at}"))
         })
         .collect()
 }
@@ -76,15 +77,25 @@ fn facts(all: &[(String, String, String)]) -> Markup {
     }
 }
 
-fn rows(all: &[Row]) -> Markup {
+fn rows(all: Vec<Row>, f: &Fields) -> Markup {
+    let list = List {
+        path: "/plan/compare",
+        key: "",
+        rows: "amounts",
+        keep: &["new", "old"],
+    };
+    let leaf = Leaf::of(list, f, all, |r| {
+        format!("{} {} {}", r.block, r.material, r.pass)
+    });
     html! {
+        (leaf.head())
         div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
             table.rows.num {
                 thead { tr {
                     th.l scope="col" { "Block" } th.l scope="col" { "Material" } th.l scope="col" { "Pass" }
                     th scope="col" { "this" } th scope="col" { "against" } th scope="col" { "difference" }
                 } }
-                tbody { @for row in all {
+                tbody { @for row in &leaf.rows {
                     tr {
                         td.l { (row.block) } td.l { (row.material) } td.l { (row.pass) }
                         td { (words::lb(row.new_lb)) } td { (words::lb(row.old_lb)) }
@@ -93,5 +104,6 @@ fn rows(all: &[Row]) -> Markup {
                 } }
             }
         }
+        (leaf.foot())
     }
 }

@@ -1,19 +1,25 @@
 //! Three years on: where each block is heading.
 
 use super::super::order::plan_of;
+use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
+use crate::fields::Fields;
 use crate::layout::page;
+use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::extract::State;
-use farmwork::years::{self, Course, Reach, YEARS};
+use farmwork::years::{Course, Reach, YEARS};
 use maud::{Markup, html};
 use quantity::plain;
 
-pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
-    app.with(|book| {
+pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
+    app.with(move |book| {
         let farm = book.farm()?;
         let made = plan_of(book)?;
-        let all = years::look_ahead(book, &made)?;
+        let all = at_hand::look_ahead(book, &made)?;
+        let list = List { path: "/plan/years", key: "", rows: "blocks", keep: &[] };
+        let leaf = Leaf::of(list, &Fields(query), all.iter().collect(), |b| format!("{} {}", b.block, b.crop));
         let body = html! {
             div {
                 p.meta { a href="/plan" { "Plan for " (farm.season) } }
@@ -25,7 +31,8 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
                 p { "A guide, not a forecast. The smaller figures are the ends between which a value likely lies: they carry the doubt of the test and what is published of how far a pound moves it. Let the next test say." }
             }
             div.span {
-                @for block in &all {
+                (leaf.head())
+                @for block in &leaf.rows {
                     h2 { a href={ "/plan/" (block.id) } { (block.block) } }
                     p.meta { (block.crop) }
                     div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
@@ -40,6 +47,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
                         }
                     }
                 }
+                (leaf.foot())
             }
         };
         Ok(page(&farm, "Plan", "Three years on", &body))

@@ -1,7 +1,8 @@
 //! One block’s sampling with every reason, what cores buy, and what the grower knows of its ground.
 
-use super::{buys, reasons, today};
+use super::{buys, reasons};
 use crate::ask::{Asked, At, Sent};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
@@ -10,7 +11,7 @@ use crate::parts::working::mark;
 use crate::state::App;
 use axum::extract::State;
 use farmbook::{Book, GroundNote};
-use farmwork::sampling::{self, BlockSampling};
+use farmwork::sampling::BlockSampling;
 use farmwork::words;
 use jiff::civil::Date;
 use maud::{Markup, html};
@@ -37,7 +38,7 @@ fn whole(
 ) -> Result<Markup, Page> {
     crate::pages::ground::the(book, id)?;
     let farm = book.farm()?;
-    let plan = sampling::of_farm(book, today())?;
+    let plan = at_hand::sampling(book)?;
     let Some(b) = plan.block(id) else {
         return Err(Page::Missing("That block is out of use.".to_owned()));
     };

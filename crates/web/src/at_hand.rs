@@ -1,0 +1,149 @@
+//! What many pages of a large farm ask for, worked out once while nothing in the book changes.
+
+use crate::error::Page;
+use crate::pages::log::today;
+use farmbook::Book;
+use farmwork::block_sheet::{self, BlockSheet};
+use farmwork::calendar::{self, Calendar};
+use farmwork::collisions::{self, Collision};
+use farmwork::glance::{self, Glance};
+use farmwork::lab::{self, Taken};
+use farmwork::needs::{self, BlockNeeds};
+use farmwork::order::{self, OrderList};
+use farmwork::outlines::{self, Ground};
+use farmwork::planning::{self, Made, Question};
+use farmwork::record::inspection::{self, Inspection, Part};
+use farmwork::record::ordering::{self, ToOrder};
+use farmwork::sampling::{self, Sampling};
+use farmwork::supply::{self, Choice};
+use farmwork::years::{self, BlockYears};
+use jiff::civil::Date;
+use std::sync::Arc;
+
+/// The needs of every block in use, in the order of the book, without the working behind them, which a
+/// block’s own page works out for itself.
+pub(crate) fn needs(book: &Book) -> Result<Arc<Vec<BlockNeeds>>, Page> {
+    book.remembered("needs", || {
+        let mut all = needs::bare(book)?;
+        // Lists and maps show the class and not the table that it stands in.
+        for line in all.iter_mut().flat_map(|n| &mut n.reading.lines) {
+            if let Some(reading) = &mut line.reading {
+                reading.bands = Vec::new();
+            }
+        }
+        all.shrink_to_fit();
+        Ok(all)
+    })
+}
+
+/// The materials the grower ticked, with what is on hand.
+pub(crate) fn choices(book: &Book) -> Result<Arc<Vec<Choice>>, Page> {
+    book.remembered("choices", || Ok(supply::chosen(book)?))
+}
+
+/// The planner’s question from the book as it stands.
+pub(crate) fn question(book: &Book) -> Result<Arc<Question>, Page> {
+    book.remembered("question", || Ok(planning::question(book)?))
+}
+
+/// The newest plan of the season; none before the first.
+pub(crate) fn plan(book: &Book) -> Result<Option<Arc<Made>>, Page> {
+    let made = book.plans_made(book.farm()?.season)?;
+    made.first().map(|(id, _)| numbered(book, *id)).transpose()
+}
+
+/// A plan by its number.
+pub(crate) fn numbered(book: &Book, id: i64) -> Result<Arc<Made>, Page> {
+    book.remembered(&format!("plan {id}"), || Ok(planning::numbered(book, id)?))
+}
+
+/// The sheet of each block of a plan, in the plan’s order, without the working behind them.
+pub(crate) fn sheets(book: &Book, made: &Made) -> Result<Arc<Vec<BlockSheet>>, Page> {
+    book.remembered(&format!("sheets {}", made.stored.id), || {
+        Ok(block_sheet::bare(book, made)?)
+    })
+}
+
+/// A lab’s report as it was read.
+pub(crate) fn taken(book: &Book, id: i64) -> Result<Arc<Taken>, Page> {
+    book.remembered(&format!("taken {id}"), || Ok(lab::taken(book, id)?))
+}
+
+/// The order list of a plan.
+pub(crate) fn order_list(book: &Book, made: &Made) -> Result<Arc<OrderList>, Page> {
+    book.remembered(&format!("order {}", made.stored.id), || {
+        Ok(order::of_plan(book, made)?)
+    })
+}
+
+/// What is still to be ordered as of today.
+pub(crate) fn to_order(book: &Book, made: &Made) -> Result<Arc<Vec<ToOrder>>, Page> {
+    let key = format!("to order {} {}", made.stored.id, today());
+    book.remembered(&key, || {
+        Ok(ordering::to_order(book, made, &*calendar(book, made)?)?)
+    })
+}
+
+/// The wishes that cannot all be kept.
+pub(crate) fn collisions(book: &Book, question: &Question) -> Result<Arc<Vec<Collision>>, Page> {
+    let currency = book.farm()?.currency;
+    book.remembered("collisions", || {
+        Ok(collisions::collisions(question, &currency)?)
+    })
+}
+
+/// Where each planned block is heading, without the working.
+pub(crate) fn look_ahead(book: &Book, made: &Made) -> Result<Arc<Vec<BlockYears>>, Page> {
+    book.remembered(&format!("look ahead {}", made.stored.id), || {
+        let mut all = years::look_ahead(book, made)?;
+        for course in all.iter_mut().flat_map(|b| &mut b.courses) {
+            course.working = Vec::new();
+        }
+        Ok(all)
+    })
+}
+
+/// The calendar of a plan as of today.
+pub(crate) fn calendar(book: &Book, made: &Made) -> Result<Arc<Calendar>, Page> {
+    let today = today();
+    book.remembered(&format!("calendar {} {today}", made.stored.id), || {
+        Ok(calendar::of_plan(book, made, today)?)
+    })
+}
+
+/// What is to be sampled as of today.
+pub(crate) fn sampling(book: &Book) -> Result<Arc<Sampling>, Page> {
+    let today = today();
+    book.remembered(&format!("sampling {today}"), || {
+        Ok(sampling::of_farm(book, today)?)
+    })
+}
+
+/// Where every block lies, with its areas.
+pub(crate) fn outlines(book: &Book) -> Result<Arc<Vec<Ground>>, Page> {
+    book.remembered("outlines", || Ok(outlines::all(book)?))
+}
+
+/// The record from one day to another, and its tables.
+pub(crate) struct Record {
+    pub(crate) all: Inspection,
+    pub(crate) parts: Vec<Part>,
+}
+
+pub(crate) fn record(book: &Book, first: Date, last: Date) -> Result<Arc<Record>, Page> {
+    book.remembered(&format!("record {first} {last}"), || {
+        let all = inspection::of(book, first, last)?;
+        Ok(Record {
+            parts: all.parts(),
+            all,
+        })
+    })
+}
+
+/// What needs attention today.
+pub(crate) fn glance(book: &Book) -> Result<Arc<Glance>, Page> {
+    let today = today();
+    book.remembered(&format!("glance {today}"), || {
+        Ok(glance::of_needs(book, &needs(book)?, today)?)
+    })
+}
