@@ -57,6 +57,23 @@ pub struct Application {
 }
 
 impl Application {
+    /// How far it is by the record, in a sentence; empty where nothing of it went on.
+    pub fn how_far(&self) -> String {
+        let Some(day) = self.spread.last_on else {
+            return String::new();
+        };
+        let on = words::weighed(self.spread.so_far);
+        if self.state == State::Done {
+            return format!("{on} went on, the last on {day}: done.");
+        }
+        let all = self.spread.so_far.to_pounds() + self.lb;
+        format!(
+            "{on} of {} went on, the last on {day}; {} left.",
+            words::lb(all),
+            words::lb(self.lb)
+        )
+    }
+
     /// The day under which it stands in a list: when to do it, else when it should have been done.
     pub fn listed(&self) -> Option<Date> {
         self.on.or_else(|| {
@@ -108,6 +125,8 @@ struct OnBlock<'a> {
     made: &'a Made,
     /// What was written down since.
     since: &'a [Spread],
+    /// And in all of the season.
+    all: &'a [Spread],
     choices: &'a [Choice],
     needs: &'a BlockNeeds,
     anchors: Anchors,
@@ -123,6 +142,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let choices = supply::chosen(book)?;
     let all_needs = needs::all(book)?;
     let since = jobs::since_plan(book, made)?;
+    let all = jobs::of_season(book, made)?;
     let before: HashMap<Id, Date> = book
         .plantings(farm.season - 1)?
         .into_iter()
@@ -140,6 +160,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
         let on_block = OnBlock {
             made,
             since: &since,
+            all: &all,
             choices: &choices,
             needs,
             anchors: Anchors::of(needs, farm.season, last_harvest),
@@ -195,7 +216,12 @@ fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
                 material: of.name.clone(),
                 pass,
                 lb: amount.lb,
-                spread: of_job(on.since, id, &amount.material, &amount.pass, amount.lb),
+                spread: of_job(
+                    on.since,
+                    on.all,
+                    (id, &amount.material, &amount.pass),
+                    amount.lb,
+                ),
                 window: None,
                 missing: Vec::new(),
                 state: State::Missing,
@@ -228,6 +254,9 @@ fn of_block(on: &OnBlock<'_>, id: &str, season: i64) -> Vec<Application> {
                     }
                     a.window = Some(window);
                 }
+            }
+            if a.spread.last_on.is_some() {
+                a.says = format!("{} {}", a.how_far(), a.says);
             }
             if block.kind != BlockKind::Tunnel {
                 a.conditions

@@ -105,6 +105,11 @@ fn here(problem: &Problem, block: &Block) -> Result<(), PlanError> {
         pass_known(problem, &most.pass, place)?;
         at_least_zero(most.lb_per_acre, || format!("{} in lb per acre", place()))?;
     }
+    for s in &block.spread_here {
+        at_least_zero(s.lb_per_acre, || {
+            format!("what went on {name} of {} in lb per acre", s.material)
+        })?;
+    }
     for here in &block.supplies_here {
         let place = || {
             format!(

@@ -59,7 +59,8 @@ pub use material::{Incompatible, Lot, Material, Pack, PassSupply, PriceBreak, Su
 pub use nutrient::Nutrient;
 pub use plan::{Amount, Balance, Binding, Delivery, Leftover, Plan, Purchase, Status, StockUse};
 pub use problem::{
-    Band, Block, Budget, Lock, MostHere, Need, Options, Pass, Preference, Problem, Shut, SupplyHere,
+    Band, Block, Budget, Lock, MostHere, Need, Options, Pass, Preference, Problem, Shut,
+    SpreadHere, SupplyHere,
 };
 pub use season::{mad, season};
 pub use solve::{solve, solve_warm, solve_whole};

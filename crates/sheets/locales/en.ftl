@@ -19,6 +19,7 @@ grade-unconfirmed = { $grade }, unconfirmed: see the label
 
 amount-block = { $lb } on the block
 amount-beds = { $each } on each of { $n } beds: { $lb } in all
+so-far = { $on } of { $all } went on, the last on { $day }. This sheet is for the { $left } left.
 about-buckets = about { $buckets } { $unit }
 bucket-one = bucket
 bucket-many = buckets

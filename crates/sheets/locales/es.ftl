@@ -19,6 +19,7 @@ grade-unconfirmed = { $grade }, sin confirmar: vea la etiqueta
 
 amount-block = { $lb } en toda la parcela
 amount-beds = { $each } en cada una de las { $n } camas: { $lb } en total
+so-far = Ya se pusieron { $on } de { $all }, la última vez el { $day }. Esta hoja es para { $left } que faltan.
 about-buckets = unas { $buckets } { $unit }
 bucket-one = cubeta
 bucket-many = cubetas

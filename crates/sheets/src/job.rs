@@ -38,6 +38,8 @@ struct JobView {
     facts: Vec<String>,
     says: String,
     say_size: f64,
+    /// What of it is done already; empty where nothing is.
+    so_far: String,
     amount_head: String,
     amounts: Vec<Pair>,
     beds_done: String,
@@ -130,6 +132,7 @@ fn sheet(job: &JobSheet, words: &Words, size: f64, (page, pages): (usize, usize)
         facts: facts(job, words),
         say_size: size * fitted(&says, &[(46, 2.0), (80, 1.7)], 1.45),
         says,
+        so_far: so_far(job, words),
         amount_head: w("head-amount"),
         amounts: amounts(job, words),
         beds_done: w("beds-done"),
@@ -253,6 +256,22 @@ fn says(job: &JobSheet, words: &Words) -> String {
         None => words.say("amount-block", &[("lb", &lb)]),
     };
     format!("{amount}.")
+}
+
+/// How much of a job done in part is on, and what this sheet is for.
+fn so_far(job: &JobSheet, words: &Words) -> String {
+    let Some(done) = &job.so_far else {
+        return String::new();
+    };
+    words.say(
+        "so-far",
+        &[
+            ("on", &weighed(done.lb)),
+            ("all", &weighed(done.of_lb)),
+            ("day", &day(done.last_on, words)),
+            ("left", &weighed(job.lb)),
+        ],
+    )
 }
 
 fn amounts(job: &JobSheet, words: &Words) -> Vec<Pair> {

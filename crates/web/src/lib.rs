@@ -34,13 +34,15 @@ const FILE_LIMIT: usize = 20 * 1024 * 1024 + 64 * 1024;
 /// Every page and form.
 pub fn routes(app: App) -> Router {
     use pages::{
-        calendar, changes, compare, farm, ground, jobs, lab, log, materials, now, order, plan,
-        reading, record, sampling, stock, suppliers, typing, wait, years,
+        adviser, calendar, changes, compare, farm, ground, jobs, lab, log, materials, now,
+        nutrient_plan, order, plan, reading, record, sampling, stock, suppliers, typing, wait,
+        years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .route("/ground/diagram", post(ground::diagram::load))
         .route("/stock", post(stock::came))
+        .route("/stock/delivery/{id}", post(stock::correct_delivery))
         .route("/ground/picture", post(ground::picture::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     let drawing = Router::new()
@@ -136,6 +138,11 @@ pub fn routes(app: App) -> Router {
         .route("/order/close/{id}", post(order::close))
         .route("/stock", get(stock::show))
         .route("/stock/count", post(stock::count))
+        .route("/stock/delivery/{id}", get(stock::one_delivery))
+        .route(
+            "/stock/counted/{id}",
+            get(stock::one_count).post(stock::correct_count),
+        )
         .route("/stock/paper/{id}", get(stock::paper))
         .route("/wait", get(wait::show))
         .route("/wait/end", post(wait::end))
@@ -152,6 +159,15 @@ pub fn routes(app: App) -> Router {
         .route("/log", get(log::list).post(log::keep))
         .route("/log/new", get(log::blank))
         .route("/log/harvest", post(log::keep_harvest))
+        .route(
+            "/log/harvest/{id}",
+            get(log::one_harvest).post(log::correct_harvest),
+        )
+        .route("/adviser", get(adviser::list))
+        .route("/adviser/{id}", get(adviser::show))
+        .route("/adviser.pdf", get(adviser::pdf))
+        .route("/nutrient-plan", get(nutrient_plan::show))
+        .route("/nutrient-plan.pdf", get(nutrient_plan::pdf))
         .route("/record", get(record::show))
         .route("/record/{name}", get(record::file))
         .route("/record.pdf", get(record::pdf))

@@ -1,5 +1,6 @@
 //! One file a page.
 
+pub(crate) mod adviser;
 pub(crate) mod calendar;
 pub(crate) mod changes;
 pub(crate) mod compare;
@@ -10,6 +11,7 @@ pub(crate) mod lab;
 pub(crate) mod log;
 pub(crate) mod materials;
 pub(crate) mod now;
+pub(crate) mod nutrient_plan;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod reading;

@@ -276,7 +276,7 @@ fn demo() -> std::sync::MutexGuard<'static, Served> {
 }
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 50] = [
+const FORMS: [(&str, &[&str]); 53] = [
     (
         "/stock",
         &[
@@ -284,6 +284,18 @@ const FORMS: [(&str, &[&str]); 50] = [
         ],
     ),
     ("/stock/count", &["mark", "which", "there", "on"]),
+    (
+        "/stock/delivery/{}",
+        &[
+            "mark", "material", "amount", "lot", "day", "order", "from", "paid", "paper", "why",
+            "back",
+        ],
+    ),
+    ("/stock/counted/{}", &["mark", "there", "lot", "on", "why"]),
+    (
+        "/log/harvest/{}",
+        &["mark", "of", "on", "count", "unit", "each", "why", "back"],
+    ),
     ("/order/place", &["mark", "from"]),
     ("/order/close/{}", &["id"]),
     (

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 65] = [
+const PAGES: [(&str, &str); 73] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -78,6 +78,14 @@ const PAGES: [(&str, &str); 65] = [
     ("/record", "/record?from=2026-01-01"),
     ("/record/{name}", "/record/balance.csv"),
     ("/record.pdf", "/record.pdf"),
+    ("/stock/delivery/{id}", "/stock/delivery/1"),
+    ("/stock/counted/{id}", "/stock/counted/1"),
+    ("/log/harvest/{id}", "/log/harvest/1"),
+    ("/adviser", "/adviser"),
+    ("/adviser/{id}", "/adviser/1"),
+    ("/adviser.pdf", "/adviser.pdf?block=1"),
+    ("/nutrient-plan", "/nutrient-plan"),
+    ("/nutrient-plan.pdf", "/nutrient-plan.pdf"),
     ("/changes", "/changes"),
     ("/worker.js", "/worker.js"),
     ("/static/{name}", "/static/look.css"),
@@ -93,8 +101,15 @@ fn every_page_answers_on_the_demo() {
             "/" | "/wait" => StatusCode::SEE_OTHER,
             "/lab/boxes" => StatusCode::PERMANENT_REDIRECT,
             // The demo’s report is no picture, and it has no boxes.
-            "/sampling/box/{id}" | "/stock/paper/{id}" | "fallback" | "/ground/picture"
-            | "/lab/{id}/cut" | "/suppliers/{id}" => StatusCode::NOT_FOUND,
+            "/sampling/box/{id}"
+            | "/stock/paper/{id}"
+            | "/stock/delivery/{id}"
+            | "/stock/counted/{id}"
+            | "/log/harvest/{id}"
+            | "fallback"
+            | "/ground/picture"
+            | "/lab/{id}/cut"
+            | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
         assert_eq!(answer.status, wanted, "{path}");
@@ -135,6 +150,7 @@ fn every_page_of_every_block_and_material_answers() {
             "plan",
             "jobs",
             "years",
+            "adviser",
         ] {
             let path = format!("/{place}/{id}");
             assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
@@ -173,8 +189,13 @@ fn an_empty_book_leads_on() {
             | "/reading/{id}/compare"
             | "/suppliers/{id}"
             | "/stock/paper/{id}"
+            | "/stock/delivery/{id}"
+            | "/stock/counted/{id}"
+            | "/log/harvest/{id}"
             | "/years/{id}"
             | "/years/{id}/sheet.pdf"
+            | "/adviser/{id}"
+            | "/adviser.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             // There is no map without an outline, and it is said.
             "/ground/map.pdf" => StatusCode::UNPROCESSABLE_ENTITY,

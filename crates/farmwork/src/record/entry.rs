@@ -1,5 +1,6 @@
 //! What a person typed, made into an entry of the record: the same on the page and the command line.
 
+use super::delivery::{not_to_come, reason};
 use crate::{Result, WorkError};
 use agronomy::material::{self, Pass};
 use farmbook::{Book, Done, Harvest, Id, Spread, new_mark};
@@ -193,6 +194,47 @@ pub fn take_back(book: &Book, id: Id, why: &str) -> Result<Spread> {
     entry.mark = new_mark();
     entry.weight = Weight::ZERO;
     why.trim().clone_into(&mut entry.note);
+    Ok(entry)
+}
+
+/// A harvest in another’s place: `new` as it should have been, with the reason.
+///
+/// # Errors
+/// No such harvest, no reason, or a day that is still to come.
+pub fn correct_harvest(
+    book: &Book,
+    id: Id,
+    new: Harvest,
+    why: &str,
+    today: Date,
+) -> Result<Harvest> {
+    let first = book.harvest(id)?;
+    Ok(Harvest {
+        season: first.season,
+        day: not_to_come(new.day, today)?,
+        // The same ground grew what it grew.
+        crop: if new.block == first.block {
+            first.crop
+        } else {
+            new.crop.clone()
+        },
+        person: first.person,
+        note: reason(why)?,
+        corrects: Some(id),
+        ..new
+    })
+}
+
+/// A harvest that takes another back.
+///
+/// # Errors
+/// No such harvest, or no reason.
+pub fn take_back_harvest(book: &Book, id: Id, why: &str) -> Result<Harvest> {
+    let mut entry = book.harvest(id)?;
+    entry.corrects = Some(id);
+    entry.mark = new_mark();
+    entry.weight = Weight::ZERO;
+    entry.note = reason(why)?;
     Ok(entry)
 }
 

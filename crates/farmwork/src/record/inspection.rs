@@ -9,10 +9,11 @@ pub use tables::{Cell, Part};
 pub use workbook::{csv, xlsx};
 
 use super::Record;
+use super::beside::{self, Entry};
 use super::stock::{self, LotBalance};
 use crate::{Result, WorkError};
 use agronomy::material;
-use farmbook::{Arrival, Book, Farm, Harvest, Id, Paper, Spread};
+use farmbook::{Arrival, Book, Farm, Harvest, Id, Paper, Spread, StockCount};
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::{BTreeSet, HashMap};
@@ -42,12 +43,30 @@ pub struct Inspection {
     pub spreads: Vec<Spread>,
     pub arrivals: Vec<Arrival>,
     pub harvests: Vec<Harvest>,
+    pub counts: Vec<StockCount>,
+    /// How each of them stands beside the others, in that order.
+    pub stands: Stands,
     pub balance: Vec<LotBalance>,
     pub papers: Vec<Paper>,
     /// What does not add up, is missing or breaks a rule, a sentence each.
     pub doubts: Vec<String>,
     /// Names of the blocks, those taken out included.
     pub blocks: HashMap<Id, String>,
+}
+
+/// How entries stand, in words: one for each entry of [`Inspection`], in its order.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Stands {
+    pub spreads: Vec<String>,
+    pub arrivals: Vec<String>,
+    pub harvests: Vec<String>,
+    pub counts: Vec<String>,
+}
+
+/// The entries of some days, and how each stands beside all others, those of other days too.
+fn within<E: Entry>(all: Vec<E>, day: impl Fn(&E) -> bool) -> (Vec<E>, Vec<String>) {
+    let stands: Vec<String> = all.iter().map(|e| beside::stands(&all, e)).collect();
+    all.into_iter().zip(stands).filter(|(e, _)| day(e)).unzip()
 }
 
 /// The record of a stretch of days, both included.
@@ -64,7 +83,7 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
     let record = Record::of(book)?;
     let choices = book.materials()?;
     let papers = book.papers()?;
-    let within = |day: Date| (first..=last).contains(&day);
+    let days = first..=last;
     let balance: Vec<LotBalance> = stock::balance(&choices, &record, first, last)
         .into_iter()
         .filter(|b| {
@@ -72,12 +91,10 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
             !(still && b.came.is_zero() && b.used.is_zero() && b.counted.is_zero())
         })
         .collect();
-    let mut arrivals = book.all_arrivals()?;
-    arrivals.retain(|a| within(a.day));
-    let mut spreads = book.all_spreads()?;
-    spreads.retain(|s| within(s.day));
-    let mut harvests = book.harvests()?;
-    harvests.retain(|h| within(h.day));
+    let (arrivals, of_arrivals) = within(book.all_arrivals()?, |a| days.contains(&a.day));
+    let (spreads, of_spreads) = within(book.all_spreads()?, |s| days.contains(&s.day));
+    let (harvests, of_harvests) = within(book.all_harvests()?, |h| days.contains(&h.day));
+    let (counts, of_counts) = within(book.all_counts()?, |c| days.contains(&c.day));
     let keys: BTreeSet<String> = balance.iter().map(|b| b.material.clone()).collect();
     let inputs = keys
         .into_iter()
@@ -97,6 +114,13 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
         spreads,
         arrivals,
         harvests,
+        counts,
+        stands: Stands {
+            spreads: of_spreads,
+            arrivals: of_arrivals,
+            harvests: of_harvests,
+            counts: of_counts,
+        },
         balance,
         papers,
         doubts,

@@ -100,6 +100,15 @@ fn show(all: &Calendar, why: bool) -> anyhow::Result<()> {
             }
         }
     }
+    for a in &all.applications {
+        let told = matches!(
+            a.state,
+            State::Shut | State::Late | State::Missing | State::Done
+        );
+        if !told && a.spread.last_on.is_some() {
+            text::line(format!("\n{} on {}: {}", a.material, a.block, a.how_far()))?;
+        }
+    }
     if why {
         for a in &all.applications {
             reasons(a)?;

@@ -4,7 +4,7 @@ mod form;
 mod harvest;
 
 pub(crate) use form::{blank, keep};
-pub(crate) use harvest::keep as keep_harvest;
+pub(crate) use harvest::{correct as correct_harvest, keep as keep_harvest, one as one_harvest};
 
 use crate::ask::Asked;
 use crate::error::Page;
@@ -15,6 +15,7 @@ use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
 use farmbook::{Book, Id, Spread};
 use farmwork::calendar::{self, Application, State};
+use farmwork::record::beside;
 use farmwork::{planning, words};
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -31,6 +32,9 @@ pub(crate) async fn list(Shared(app): Shared<App>, Asked(query): Asked) -> Resul
             "kept" => Some("Written down."),
             "corrected" => Some("The correction stands beside the entry, and both are kept."),
             "harvest" => Some("The harvest is written down."),
+            "harvest-corrected" => {
+                Some("The correction stands beside the harvest, and both are kept.")
+            }
             _ => None,
         };
         whole(book, done, &Fields::default(), None)
@@ -125,7 +129,7 @@ fn to_do(jobs: &[Application]) -> Markup {
                 thead { tr { th.l scope="col" { "Job" } th scope="col" { "Amount" } th.l scope="col" { "Day" } } }
                 tbody { @for a in left { tr {
                     td.l { a href={ "/log/new?job=" (a.key) } { b { (a.block) } } small { (a.material) ", " (a.pass.name().to_lowercase()) } }
-                    td { (words::lb(a.lb)) @if !a.spread.weight.is_zero() { small { (words::weighed(a.spread.weight)) " is on" } } }
+                    td { (words::lb(a.lb)) @if a.spread.last_on.is_some() { small { (a.how_far()) } } }
                     td.l { @if let Some(day) = a.on { (day) } small { (a.state.name()) } }
                 } } }
             } }
@@ -133,20 +137,8 @@ fn to_do(jobs: &[Application]) -> Markup {
     }
 }
 
-/// How an entry stands beside the others.
-pub(super) fn beside(all: &[Spread], s: &Spread) -> String {
-    let by = all.iter().find(|o| o.corrects == Some(s.id));
-    match (by, s.corrects) {
-        (Some(by), _) if by.takes_back() => format!("taken back by {}", by.id),
-        (Some(by), _) => format!("corrected by {}", by.id),
-        (None, Some(first)) if s.takes_back() => format!("takes back {first}"),
-        (None, Some(first)) => format!("{}, in place of {first}", s.how.name()),
-        (None, None) => s.how.name().to_owned(),
-    }
-}
-
 fn entries(all: &[Spread], names: &HashMap<Id, String>) -> Markup {
-    let stands = |s: &Spread| !all.iter().any(|o| o.corrects == Some(s.id));
+    let stands = |s: &Spread| beside::successor(all, s).is_none();
     html! {
         @if all.is_empty() { p { "Nothing yet." } }
         @else {
@@ -162,7 +154,7 @@ fn entries(all: &[Spread], names: &HashMap<Id, String>) -> Markup {
                     } }
                     td { @if stands(s) { (words::weighed(s.weight)) } @else { del { (words::weighed(s.weight)) } } }
                     td.l { (s.person) small { (s.weather) } @if !s.note.is_empty() { small { (s.note) } } }
-                    td.l { "No. " (s.id) small { (beside(all, s)) }
+                    td.l { "No. " (s.id) small { (beside::how(all, s)) }
                         @if stands(s) && !s.takes_back() { a.noprint href={ "/log/new?entry=" (s.id) } aria-label={ "Correct entry " (s.id) } { "Correct" } }
                     }
                 } } }

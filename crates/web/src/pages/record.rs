@@ -44,7 +44,8 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                 }
                 p.noprint {
                     a.btn href={ "/record.pdf?" (days) } { "As a PDF" } " "
-                    a.btn.q href={ "/record/all.xlsx?" (days) } { "As a workbook" } " " (print_button())
+                    a.btn.q href={ "/record/all.xlsx?" (days) } { "As a workbook" } " "
+                    a.btn.q href="/adviser" { "For the adviser" } " " (print_button())
                 }
                 @if !all.doubts.is_empty() {
                     div.first { h2 { "To look at" } ul { @for d in &all.doubts { li { (d) } } } }

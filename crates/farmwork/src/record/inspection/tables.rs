@@ -74,6 +74,7 @@ impl Inspection {
             self.applications(),
             self.deliveries(),
             self.balance_part(),
+            self.counts_part(),
             self.harvests_part(),
         ]
     }
@@ -100,8 +101,8 @@ impl Inspection {
     }
 
     fn applications(&self) -> Part {
-        let mut all: Vec<_> = self.spreads.iter().collect();
-        all.sort_by_key(|s| (self.block(s.block), s.day, s.id));
+        let mut all: Vec<_> = self.spreads.iter().zip(&self.stands.spreads).collect();
+        all.sort_by_key(|(s, _)| (self.block(s.block), s.day, s.id));
         Part {
             key: "spread",
             title: "What went on, by field and date",
@@ -120,15 +121,7 @@ impl Inspection {
             ],
             rows: all
                 .iter()
-                .map(|s| {
-                    let by = self.spreads.iter().find(|o| o.corrects == Some(s.id));
-                    let stands = match (by, s.corrects) {
-                        (Some(by), _) if by.takes_back() => format!("taken back by {}", by.id),
-                        (Some(by), _) => format!("corrected by {}", by.id),
-                        (None, Some(first)) if s.takes_back() => format!("takes back {first}"),
-                        (None, Some(first)) => format!("in place of {first}"),
-                        (None, None) => String::new(),
-                    };
+                .map(|(s, stands)| {
                     let place = if s.beds.is_empty() {
                         self.block(s.block)
                     } else {
@@ -145,7 +138,7 @@ impl Inspection {
                         text(&s.weather),
                         text(&s.spreader),
                         text(s.id.to_string()),
-                        text(stands),
+                        text(stands.as_str()),
                     ]
                 })
                 .collect(),
@@ -166,16 +159,17 @@ impl Inspection {
                 "Paid",
                 "Paper",
                 "Mark of the paper (SHA-256)",
+                "Entry",
                 "How it stands",
             ],
             rows: self
                 .arrivals
                 .iter()
-                .map(|a| {
+                .zip(&self.stands.arrivals)
+                .map(|(a, stands)| {
                     let paper = a
                         .paper
                         .and_then(|id| self.papers.iter().find(|p| p.id == id));
-                    let by = self.arrivals.iter().find(|o| o.corrects == Some(a.id));
                     vec![
                         text(a.day.to_string()),
                         text(name(&a.material)),
@@ -186,7 +180,8 @@ impl Inspection {
                         a.paid.map_or_else(|| text(""), Cell::Money),
                         text(paper.map_or("", |p| p.file_name.as_str())),
                         text(paper.map_or("", |p| p.sha256.as_str())),
-                        text(by.map_or_else(String::new, |b| format!("corrected by {}", b.id))),
+                        text(a.id.to_string()),
+                        text(stands.as_str()),
                     ]
                 })
                 .collect(),
@@ -224,15 +219,55 @@ impl Inspection {
         }
     }
 
+    fn counts_part(&self) -> Part {
+        Part {
+            key: "counts",
+            title: "Counted in the shed",
+            head: vec![
+                "Date",
+                "Material",
+                "Lot",
+                "There, lb",
+                "Entry",
+                "How it stands",
+            ],
+            rows: self
+                .counts
+                .iter()
+                .zip(&self.stands.counts)
+                .map(|(c, stands)| {
+                    vec![
+                        text(c.day.to_string()),
+                        text(name(&c.material)),
+                        text(&c.lot),
+                        Cell::Weight(c.weight),
+                        text(c.id.to_string()),
+                        text(stands.as_str()),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
     fn harvests_part(&self) -> Part {
         Part {
             key: "harvests",
             title: "Harvests",
-            head: vec!["Field", "Date", "Crop", "Counted", "Unit", "Weight, lb"],
+            head: vec![
+                "Field",
+                "Date",
+                "Crop",
+                "Counted",
+                "Unit",
+                "Weight, lb",
+                "Entry",
+                "How it stands",
+            ],
             rows: self
                 .harvests
                 .iter()
-                .map(|h| {
+                .zip(&self.stands.harvests)
+                .map(|(h, stands)| {
                     vec![
                         text(self.block(h.block)),
                         text(h.day.to_string()),
@@ -240,6 +275,8 @@ impl Inspection {
                         Cell::Number(h.count),
                         text(&h.unit),
                         Cell::Weight(h.weight),
+                        text(h.id.to_string()),
+                        text(stands.as_str()),
                     ]
                 })
                 .collect(),
