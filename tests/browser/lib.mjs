@@ -229,6 +229,9 @@ export const kinds = (waiting) => [
   ['log-new', '/log/new'],
   ['stock', '/stock'],
   ['record', '/record'],
+  ['adviser', '/adviser'],
+  ['adviser-block', '/adviser/2'],
+  ['nutrient-plan', '/nutrient-plan'],
   ['changes', '/changes'],
   ['not-here', '/no-such-page'],
 ];

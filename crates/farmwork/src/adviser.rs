@@ -15,9 +15,11 @@ use crate::needs::{self, BlockNeeds, Line};
 use crate::order::day;
 use crate::planning::{self, Made};
 use crate::record::{Record, what_is_done};
-use crate::{Result, history, supply, words};
+use crate::supply::{self, Choice};
+use crate::{Result, history, words};
+use agronomy::material::Material;
 use agronomy::working::{Caution, Evidence, Figure, Source};
-use farmbook::{Book, Id, Planting};
+use farmbook::{Book, Id, Planting, Spread};
 use jiff::civil::Date;
 use planner::Nutrient;
 use quantity::plain;
@@ -112,6 +114,22 @@ pub struct Formula {
     pub source: Source,
 }
 
+/// What every block of a farm shares beside [`OnFarm`].
+struct Moved<'a> {
+    /// What went on this season, with the grower’s own analyses.
+    done: Vec<(&'a Spread, Material)>,
+    choices: Vec<Choice>,
+}
+
+impl<'a> Moved<'a> {
+    fn of(book: &Book, on: &'a OnFarm) -> Result<Self> {
+        Ok(Self {
+            done: what_is_done(book, &on.record.spreads, on.farm.season)?,
+            choices: supply::chosen(book)?,
+        })
+    }
+}
+
 /// What every block of a farm shares.
 struct OnFarm {
     farm: farmbook::Farm,
@@ -147,9 +165,10 @@ impl OnFarm {
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<Vec<AdviserSheet>> {
     let on_farm = OnFarm::of(book, today)?;
+    let moved = Moved::of(book, &on_farm)?;
     needs::all(book)?
         .iter()
-        .map(|n| of_needs(book, n, &on_farm))
+        .map(|n| of_needs(book, n, &on_farm, &moved))
         .collect()
 }
 
@@ -158,16 +177,17 @@ pub fn of_farm(book: &Book, today: Date) -> Result<Vec<AdviserSheet>> {
 /// # Errors
 /// No such block, or the book’s own.
 pub fn of_block(book: &Book, id: Id, today: Date) -> Result<AdviserSheet> {
-    of_needs(book, &needs::one(book, id)?, &OnFarm::of(book, today)?)
+    let on_farm = OnFarm::of(book, today)?;
+    let moved = Moved::of(book, &on_farm)?;
+    of_needs(book, &needs::one(book, id)?, &on_farm, &moved)
 }
 
-fn of_needs(book: &Book, n: &BlockNeeds, on: &OnFarm) -> Result<AdviserSheet> {
+fn of_needs(book: &Book, n: &BlockNeeds, on: &OnFarm, moved: &Moved<'_>) -> Result<AdviserSheet> {
     let block = &n.reading.block;
     let letter = letter::of(n);
     let sheet = on.sheets.iter().find(|s| s.block == block.name);
-    let done = what_is_done(book, &on.record.spreads, on.farm.season)?;
-    let here: Vec<_> = done.iter().filter(|(s, _)| s.block == block.id).collect();
-    let choices = supply::chosen(book)?;
+    let went_on = moved.done.iter();
+    let here: Vec<_> = went_on.filter(|(s, _)| s.block == block.id).collect();
     let (goal, yield_source) = yield_goal(n);
     let jobs: Vec<&Application> = on.jobs.iter().filter(|a| a.block_id == block.id).collect();
     Ok(AdviserSheet {
@@ -204,7 +224,7 @@ fn of_needs(book: &Book, n: &BlockNeeds, on: &OnFarm) -> Result<AdviserSheet> {
                 format!("{}: {} of {of}{lot}", s.day, words::weighed(s.weight))
             })
             .collect(),
-        account: account::of(n, sheet, &here, &jobs, &choices),
+        account: account::of(n, sheet, &here, &jobs, &moved.choices),
         lime: letter
             .points
             .iter()

@@ -186,6 +186,10 @@ fn limited(part: f64) -> (TempDir, Book, planner::Amount, f64) {
         .acres;
     let most = 8_000.0 * acres;
     assert!(lime.lb < most, "{} of {most}", lime.lb);
+    // What it takes was bought, so what is left of it is in the shed.
+    let mut choice = book.material(&lime.material).unwrap().unwrap();
+    choice.stock_lb = lime.lb;
+    book.set_material(&choice).unwrap();
     log(&mut book, &lime, lime.lb * part, Done::Partly);
     (folder, book, lime, most)
 }

@@ -112,7 +112,7 @@ fn what_is_held_is_refused_above_the_rest() {
     let mut wrong = farm(&[(1.0, false)]);
     wrong.blocks[0].spread_here[0].lb_per_acre = -1.0;
     let said = solve(&wrong).unwrap_err().to_string();
-    assert!(said.contains("what went on Barn"), "{said}");
+    assert!(said.contains("What went on Barn"), "{said}");
 }
 
 #[test]

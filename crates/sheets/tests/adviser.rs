@@ -64,7 +64,7 @@ fn each_block_of_the_demo_has_one_page_with_every_part() {
             "Not sure",
             "The working in short",
             "Follow the label, local rules and a licensed adviser",
-            "yield goal",
+            "Yield goal",
             "Mehlich-3",
         ] {
             assert!(page.contains(part), "“{part}” is not on the page:\n{page}");

@@ -3,6 +3,7 @@
 
 use crate::order::day;
 use farmbook::{Arrival, Harvest, Id, Spread, StockCount};
+use std::collections::HashMap;
 
 /// An entry that can be corrected beside itself.
 pub trait Entry {
@@ -53,10 +54,25 @@ pub fn successor<'a, E: Entry>(all: &'a [E], e: &E) -> Option<&'a E> {
     all.iter().find(|o| o.corrects() == Some(e.id()))
 }
 
+/// How each of the entries stands, in their order, as [`stands`] says it.
+pub fn all_stand<E: Entry>(all: &[E]) -> Vec<String> {
+    let by: HashMap<Id, &E> = all
+        .iter()
+        .filter_map(|e| Some((e.corrects()?, e)))
+        .collect();
+    all.iter()
+        .map(|e| in_words(by.get(&e.id()).copied(), e))
+        .collect()
+}
+
 /// How an entry stands, with the day and the reason where another took its place; empty for one that
 /// stands by itself.
 pub fn stands<E: Entry>(all: &[E], e: &E) -> String {
-    match (successor(all, e), e.corrects()) {
+    in_words(successor(all, e), e)
+}
+
+fn in_words<E: Entry>(successor: Option<&E>, e: &E) -> String {
+    match (successor, e.corrects()) {
         (Some(by), _) => {
             let how = if by.takes_back() {
                 "taken back"

@@ -212,11 +212,12 @@ pub fn correct_harvest(
     Ok(Harvest {
         season: first.season,
         day: not_to_come(new.day, today)?,
-        // The same ground grew what it grew.
+        // The same ground grew what it grew; other ground what grew there in that season.
         crop: if new.block == first.block {
             first.crop
         } else {
-            new.crop.clone()
+            book.planting(new.block, first.season)?
+                .map_or_else(String::new, |p| p.crop)
         },
         person: first.person,
         note: reason(why)?,
@@ -250,7 +251,21 @@ pub fn harvest(
     unit: &str,
     each: Option<Weight>,
 ) -> Result<Harvest> {
-    let block = block(book, name)?;
+    harvest_of(book, block(book, name)?.id, on, count, unit, each)
+}
+
+/// The same of a block by its number, in use or put away.
+///
+/// # Errors
+/// As [`harvest`].
+pub fn harvest_of(
+    book: &Book,
+    block: Id,
+    on: Date,
+    count: f64,
+    unit: &str,
+    each: Option<Weight>,
+) -> Result<Harvest> {
     let season = book.farm()?.season;
     let unit = unit.trim();
     let each_lb = match (unit, each) {
@@ -270,11 +285,11 @@ pub fn harvest(
     } else {
         Weight::pounds(count * each_lb)
     };
-    let mut entry = Harvest::new(season, on, block.id, weight);
+    let mut entry = Harvest::new(season, on, block, weight);
     entry.count = count;
     unit.clone_into(&mut entry.unit);
     entry.crop = book
-        .planting(block.id, season)?
+        .planting(block, season)?
         .map_or_else(String::new, |p| p.crop);
     Ok(entry)
 }

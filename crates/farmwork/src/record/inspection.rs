@@ -65,7 +65,7 @@ pub struct Stands {
 
 /// The entries of some days, and how each stands beside all others, those of other days too.
 fn within<E: Entry>(all: Vec<E>, day: impl Fn(&E) -> bool) -> (Vec<E>, Vec<String>) {
-    let stands: Vec<String> = all.iter().map(|e| beside::stands(&all, e)).collect();
+    let stands = beside::all_stand(&all);
     all.into_iter().zip(stands).filter(|(e, _)| day(e)).unzip()
 }
 

@@ -21,7 +21,7 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
             div.span {
                 p.meta { a href="/adviser" { "For the adviser" } }
                 h1 { "Nutrient management plan" }
-                p.wrong { b { (draft::DRAFT) } }
+                div.first { p { b { (draft::DRAFT) } } }
                 p.lede {
                     "Laid out by the headings of the federal conservation practice standard for nutrient management (code 590): "
                     (plan.fields.len()) " fields with " (plain(plan.acres, 3)) " acres, season of " (plan.season) ". What the book does not hold is a line to fill on the printed plan."

@@ -62,21 +62,20 @@ fn asks(blocks: &[Block], f: &Fields, day: &str) -> Markup {
     }
 }
 
-/// The harvest that the form tells of.
-fn told(book: &Book, f: &Fields) -> Result<Harvest, String> {
+/// The harvest that the form tells of; `same` is the block of the one that it corrects, which may have
+/// been put away since.
+fn told(book: &Book, f: &Fields, same: Option<&Block>) -> Result<Harvest, String> {
     let said = |e: farmwork::WorkError| e.to_string();
     let day = entry::day(f.text("on")).map_err(said)?;
     let count = f.positive("count", "The count of the harvest")?;
     let each = f.maybe("each").map(entry::weight).transpose();
-    let mut new = entry::harvest(
-        book,
-        f.text("of"),
-        day,
-        count,
-        f.text("unit"),
-        each.map_err(said)?,
-    )
-    .map_err(said)?;
+    let each = each.map_err(said)?;
+    let (name, unit) = (f.text("of"), f.text("unit"));
+    let new = match same.filter(|b| b.name == name) {
+        Some(block) => entry::harvest_of(book, block.id, day, count, unit, each),
+        None => entry::harvest(book, name, day, count, unit, each),
+    };
+    let mut new = new.map_err(said)?;
     if let Some(mark) = f.maybe("mark") {
         mark.clone_into(&mut new.mark);
     }
@@ -138,7 +137,7 @@ pub(crate) async fn correct(
 ) -> Result<Markup, Page> {
     app.with(move |book| {
         let f = Fields(fields);
-        book.harvest(id).map_err(gone)?;
+        let same = book.block(book.harvest(id).map_err(gone)?.block)?;
         let new = || -> Result<Harvest, String> {
             let said = |e: farmwork::WorkError| e.to_string();
             if f.ticked("back") {
@@ -148,7 +147,7 @@ pub(crate) async fn correct(
                 }
                 return Ok(back);
             }
-            let new = told(book, &f)?;
+            let new = told(book, &f, Some(&same))?;
             entry::correct_harvest(book, id, new, f.text("why"), today()).map_err(said)
         }();
         match new.and_then(|h| book.log_harvest(&h).map_err(|e| e.to_string())) {
@@ -162,7 +161,7 @@ pub(crate) async fn correct(
 pub(crate) async fn keep(State(app): State<App>, Sent(fields): Sent) -> Result<Markup, Page> {
     app.with(move |book| {
         let f = Fields(fields);
-        let new = told(book, &f);
+        let new = told(book, &f, None);
         match new.and_then(|h| book.log_harvest(&h).map_err(|e| e.to_string())) {
             Ok(_) => Err(Page::Go("/log?done=harvest".to_owned())),
             Err(why) => whole(book, None, &f, Some(&why)),

@@ -63,10 +63,12 @@ pub(crate) async fn one_delivery(State(app): State<App>, At(id): At<i64>) -> Res
 
 /// What came in as it is typed: so many packs, or a weight.
 fn amount(packs: &str, weight: quantity::Weight) -> String {
-    if packs.is_empty() {
-        format!("{} lb", weight.to_pounds())
-    } else {
-        packs.replace('×', "x").replace(',', "")
+    let count = packs
+        .split_once('×')
+        .and_then(|(n, _)| n.trim().parse::<u32>().ok());
+    match count.filter(|n| *n > 1) {
+        Some(n) => format!("{n} x {} lb", weight.to_pounds() / f64::from(n)),
+        None => format!("{} lb", weight.to_pounds()),
     }
 }
 
