@@ -191,9 +191,11 @@ pub(crate) fn from(sources: &[Source]) -> String {
 
 fn need(n: &NeedLine) -> Vec<String> {
     let asked = n.asked.map_or("no rate".to_owned(), account);
-    let range = n.range.map_or_else(String::new, |(low, high)| {
-        format!("{} to {}", account(low), account(high))
-    });
+    let range = n
+        .range
+        .map(|(low, high)| (account(low), account(high)))
+        .filter(|(low, high)| low != high)
+        .map_or_else(String::new, |(low, high)| format!("{low} to {high}"));
     let basis = match n.later.as_str() {
         "" => text(&n.basis),
         later => format!("{}; later {}", text(&n.basis), text(later)),

@@ -3,6 +3,7 @@
 
 use crate::order::day;
 use farmbook::{Arrival, Harvest, Id, Spread, StockCount};
+use serde::Serialize;
 use std::collections::HashMap;
 
 /// An entry that can be corrected beside itself.
@@ -54,14 +55,29 @@ pub fn successor<'a, E: Entry>(all: &'a [E], e: &E) -> Option<&'a E> {
     all.iter().find(|o| o.corrects() == Some(e.id()))
 }
 
-/// How each of the entries stands, in their order, as [`stands`] says it.
-pub fn all_stand<E: Entry>(all: &[E]) -> Vec<String> {
+/// How one entry stands.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Beside {
+    /// As [`stands`] says it.
+    pub words: String,
+    /// Whether another took its place, or it only takes another back: it counts for nothing.
+    pub struck: bool,
+}
+
+/// How each of the entries stands, in their order.
+pub fn all_stand<E: Entry>(all: &[E]) -> Vec<Beside> {
     let by: HashMap<Id, &E> = all
         .iter()
         .filter_map(|e| Some((e.corrects()?, e)))
         .collect();
     all.iter()
-        .map(|e| in_words(by.get(&e.id()).copied(), e))
+        .map(|e| {
+            let successor = by.get(&e.id()).copied();
+            Beside {
+                words: in_words(successor, e),
+                struck: successor.is_some() || e.takes_back(),
+            }
+        })
         .collect()
 }
 

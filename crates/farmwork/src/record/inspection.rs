@@ -9,7 +9,7 @@ pub use tables::{Cell, Part};
 pub use workbook::{csv, xlsx};
 
 use super::Record;
-use super::beside::{self, Entry};
+use super::beside::{self, Beside, Entry};
 use super::stock::{self, LotBalance};
 use crate::{Result, WorkError};
 use agronomy::material;
@@ -54,17 +54,17 @@ pub struct Inspection {
     pub blocks: HashMap<Id, String>,
 }
 
-/// How entries stand, in words: one for each entry of [`Inspection`], in its order.
+/// How entries stand: one for each entry of [`Inspection`], in its order.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Stands {
-    pub spreads: Vec<String>,
-    pub arrivals: Vec<String>,
-    pub harvests: Vec<String>,
-    pub counts: Vec<String>,
+    pub spreads: Vec<Beside>,
+    pub arrivals: Vec<Beside>,
+    pub harvests: Vec<Beside>,
+    pub counts: Vec<Beside>,
 }
 
 /// The entries of some days, and how each stands beside all others, those of other days too.
-fn within<E: Entry>(all: Vec<E>, day: impl Fn(&E) -> bool) -> (Vec<E>, Vec<String>) {
+fn within<E: Entry>(all: Vec<E>, day: impl Fn(&E) -> bool) -> (Vec<E>, Vec<Beside>) {
     let stands = beside::all_stand(&all);
     all.into_iter().zip(stands).filter(|(e, _)| day(e)).unzip()
 }

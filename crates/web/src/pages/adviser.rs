@@ -138,7 +138,7 @@ fn needs(all: &[NeedLine]) -> Markup {
                     td { @match n.asked { Some(lb) => (amount(lb)), None => "no rate" } }
                     td.l { @if n.credits.is_empty() { "·" } @for (what, lb) in &n.credits { div { (what) " " (amount(*lb)) } } }
                     td { @if n.asked.is_some() { b { (amount(n.need)) } } @else { "·" } }
-                    td { @match n.range { Some((low, high)) => { (amount(low)) " to " (amount(high)) }, None => "·" } }
+                    td { @match n.range.filter(|(low, high)| amount(*low) != amount(*high)) { Some((low, high)) => { (amount(low)) " to " (amount(high)) }, None => "·" } }
                     td.l {
                         (n.basis)
                         @if !n.later.is_empty() { "; later " (n.later) }

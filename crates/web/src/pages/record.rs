@@ -80,8 +80,8 @@ fn table(part: &Part, days: &str) -> Markup {
                 thead { tr { @for (i, head) in part.head.iter().enumerate() {
                     @if part.rows[0][i].is_number() { th scope="col" { (head.trim_end_matches(", lb")) } } @else { th.l scope="col" { (head) } }
                 } } }
-                tbody { @for row in &part.rows { tr { @for cell in row {
-                    @if cell.is_number() { td.tight { (cell.shown()) } } @else { @let text = short(&cell.shown()); td.l.tight[text.chars().count() <= 12] { (text) } }
+                tbody { @for (n, row) in part.rows.iter().enumerate() { tr { @for cell in row {
+                    @if cell.is_number() { td.tight { @if part.is_struck(n) { del { (cell.shown()) } } @else { (cell.shown()) } } } @else { @let text = short(&cell.shown()); td.l.tight[text.chars().count() <= 12] { (text) } }
                 } } } }
             } }
             p.noprint { a href={ "/record/" (part.key) ".csv?" (days) } { (part.title) " as CSV" } }

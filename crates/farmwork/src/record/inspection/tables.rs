@@ -1,6 +1,7 @@
 //! The record as tables: the same on the page, on paper and in files for other programs.
 
 use super::Inspection;
+use crate::record::beside::Beside;
 use crate::words;
 use agronomy::material::{self, Pass};
 use quantity::Weight;
@@ -52,6 +53,19 @@ pub struct Part {
     pub title: &'static str,
     pub head: Vec<&'static str>,
     pub rows: Vec<Vec<Cell>>,
+    /// Whether a row counts for nothing, because another took its place; one for each row, or none where
+    /// no row can be.
+    pub struck: Vec<bool>,
+}
+
+impl Part {
+    pub fn is_struck(&self, row: usize) -> bool {
+        self.struck.get(row).copied().unwrap_or_default()
+    }
+}
+
+fn struck<'a>(all: impl IntoIterator<Item = &'a Beside>) -> Vec<bool> {
+    all.into_iter().map(|b| b.struck).collect()
 }
 
 fn text(value: impl Into<String>) -> Cell {
@@ -81,6 +95,7 @@ impl Inspection {
 
     fn inputs_part(&self) -> Part {
         Part {
+            struck: Vec::new(),
             key: "inputs",
             title: "Inputs",
             head: vec!["Material", "Rule", "From", "Lots", "Papers"],
@@ -104,6 +119,7 @@ impl Inspection {
         let mut all: Vec<_> = self.spreads.iter().zip(&self.stands.spreads).collect();
         all.sort_by_key(|(s, _)| (self.block(s.block), s.day, s.id));
         Part {
+            struck: struck(all.iter().map(|(_, b)| *b)),
             key: "spread",
             title: "What went on, by field and date",
             head: vec![
@@ -138,7 +154,7 @@ impl Inspection {
                         text(&s.weather),
                         text(&s.spreader),
                         text(s.id.to_string()),
-                        text(stands.as_str()),
+                        text(stands.words.as_str()),
                     ]
                 })
                 .collect(),
@@ -147,6 +163,7 @@ impl Inspection {
 
     fn deliveries(&self) -> Part {
         Part {
+            struck: struck(&self.stands.arrivals),
             key: "came",
             title: "What came in",
             head: vec![
@@ -181,7 +198,7 @@ impl Inspection {
                         text(paper.map_or("", |p| p.file_name.as_str())),
                         text(paper.map_or("", |p| p.sha256.as_str())),
                         text(a.id.to_string()),
-                        text(stands.as_str()),
+                        text(stands.words.as_str()),
                     ]
                 })
                 .collect(),
@@ -190,6 +207,7 @@ impl Inspection {
 
     fn balance_part(&self) -> Part {
         Part {
+            struck: Vec::new(),
             key: "balance",
             title: "Purchase, use and stock",
             head: vec![
@@ -221,6 +239,7 @@ impl Inspection {
 
     fn counts_part(&self) -> Part {
         Part {
+            struck: struck(&self.stands.counts),
             key: "counts",
             title: "Counted in the shed",
             head: vec![
@@ -242,7 +261,7 @@ impl Inspection {
                         text(&c.lot),
                         Cell::Weight(c.weight),
                         text(c.id.to_string()),
-                        text(stands.as_str()),
+                        text(stands.words.as_str()),
                     ]
                 })
                 .collect(),
@@ -251,6 +270,7 @@ impl Inspection {
 
     fn harvests_part(&self) -> Part {
         Part {
+            struck: struck(&self.stands.harvests),
             key: "harvests",
             title: "Harvests",
             head: vec![
@@ -276,7 +296,7 @@ impl Inspection {
                         text(&h.unit),
                         Cell::Weight(h.weight),
                         text(h.id.to_string()),
-                        text(stands.as_str()),
+                        text(stands.words.as_str()),
                     ]
                 })
                 .collect(),
