@@ -113,6 +113,8 @@ fn a_delivery_is_corrected_beside_itself_and_keeps_its_paper() {
     book.undo_last().unwrap();
     assert_eq!(lots(&book), [("FM 12".to_owned(), 600.0)]);
     assert_eq!(packet(&book, "came", YEAR)[0].last().unwrap(), "");
+    let all = inspection::of(&book, YEAR.0, YEAR.1).unwrap();
+    assert!(all.parts().iter().all(|p| !p.is_struck(0)));
 }
 
 #[test]
@@ -161,6 +163,10 @@ fn a_delivery_taken_back_leaves_the_shed() {
     book.log_arrival(&back).unwrap();
     assert_eq!(lots(&book), []);
     let rows = packet(&book, "came", YEAR);
+    // Neither counts for anything, and both are struck.
+    let all = inspection::of(&book, YEAR.0, YEAR.1).unwrap();
+    let part = all.parts().into_iter().find(|p| p.key == "came").unwrap();
+    assert_eq!(part.struck, [true, true]);
     let stands: Vec<&str> = rows.iter().map(|r| r.last().unwrap().as_str()).collect();
     assert_eq!(
         stands,

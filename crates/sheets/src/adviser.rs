@@ -2,7 +2,7 @@
 
 use crate::block::{CautionView, Foot, cautions};
 use crate::words::{account, area, count, day, number, plain, text};
-use agronomy::working::Source;
+use agronomy::working::{Evidence, Source};
 use farmwork::adviser::{AccountLine, AdviserSheet, NeedLine, PlanLine, TestColumn, TestTable};
 use serde::Serialize;
 
@@ -23,7 +23,7 @@ struct SheetView {
     yield_from: String,
     opening: String,
     tests: Tests,
-    needs: Vec<Vec<String>>,
+    needs: Vec<NeedView>,
     plan_of: String,
     plan: Vec<Vec<String>>,
     spread: Vec<String>,
@@ -32,6 +32,14 @@ struct SheetView {
     doubts: Vec<String>,
     cautions: Vec<CautionView>,
     working: Vec<[String; 2]>,
+}
+
+#[derive(Serialize)]
+struct NeedView {
+    /// Nutrient, asked, credits, need, range, basis.
+    cells: [String; 6],
+    /// Where it is printed, the nearest to the rate first.
+    sources: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -189,7 +197,7 @@ pub(crate) fn from(sources: &[Source]) -> String {
     all.join("; ")
 }
 
-fn need(n: &NeedLine) -> Vec<String> {
+fn need(n: &NeedLine) -> NeedView {
     let asked = n.asked.map_or("no rate".to_owned(), account);
     let range = n
         .range
@@ -200,15 +208,23 @@ fn need(n: &NeedLine) -> Vec<String> {
         "" => text(&n.basis),
         later => format!("{}; later {}", text(&n.basis), text(later)),
     };
-    vec![
-        text(&n.nutrient),
-        asked,
-        parts(&n.credits),
-        n.asked.map_or("–".to_owned(), |_| account(n.need)),
-        range,
-        basis,
-        from(&n.sources),
-    ]
+    // What is only usual or the farm's own stands behind what was printed.
+    let mut sources: Vec<&Source> = n.sources.iter().collect();
+    sources.sort_by_key(|s| matches!(s.evidence, Evidence::Local | Evidence::CommonPractice));
+    NeedView {
+        cells: [
+            text(&n.nutrient),
+            asked,
+            parts(&n.credits),
+            n.asked.map_or("–".to_owned(), |_| account(n.need)),
+            range,
+            basis,
+        ],
+        sources: sources
+            .into_iter()
+            .map(|s| from(std::slice::from_ref(s)))
+            .collect(),
+    }
 }
 
 /// A material with its analysis.

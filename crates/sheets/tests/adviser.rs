@@ -72,6 +72,8 @@ fn each_block_of_the_demo_has_one_page_with_every_part() {
         for l in &s.plan {
             assert!(page.contains(&l.material), "{}:\n{page}", l.material);
         }
+        // No caution of a usual farm is left away.
+        assert!(!page.contains("more cautions"), "{page}");
     }
 }
 

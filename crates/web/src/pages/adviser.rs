@@ -90,7 +90,7 @@ fn tests(t: &TestTable) -> Markup {
         h2 { "Soil tests" }
         @if t.columns.is_empty() { p { "No soil test is matched to this block." } p.noprint { a href="/lab" { "Load a report" } } }
         @else {
-            (wide("Soil tests", &html! { table.rows.num {
+            (wide("Soil tests", &html! { table.rows.num.stack {
                 thead { tr {
                     th.l scope="col" { "" }
                     th.l scope="col" { "Method" }
@@ -103,10 +103,10 @@ fn tests(t: &TestTable) -> Markup {
                 } }
                 tbody { @for r in &t.rows { tr {
                     td.l { (r.name) @if !r.unit.is_empty() { small { (r.unit) } } }
-                    td.l { small { (r.method) } }
-                    @for v in &r.values { td { @if v.is_empty() { "·" } @else { (v) } } }
-                    td.l { (r.means) }
-                    td { (r.chance) }
+                    td.l data-label="Method" { small { (r.method) } }
+                    @for (v, c) in r.values.iter().zip(&t.columns) { td data-label=(c.day) { @if v.is_empty() { "·" } @else { (v) } } }
+                    td.l data-label="It means" { (r.means) }
+                    td data-label="Chance" { (r.chance) }
                 } } }
             } }))
             @if t.older > 0 { p.meta { (t.older) " older, on the page of its years." } }
@@ -124,7 +124,7 @@ fn needs(all: &[NeedLine]) -> Markup {
         h2 { "What the crop and the soil ask for" }
         @if all.is_empty() { p { "Nothing can be said before a crop is set." } }
         @else {
-            (wide("Needs", &html! { table.rows.num {
+            (wide("Needs", &html! { table.rows.num.stack {
                 thead { tr {
                     th.l scope="col" { "Nutrient" small { "lb/acre" } }
                     th scope="col" { "Asked" }
@@ -135,11 +135,11 @@ fn needs(all: &[NeedLine]) -> Markup {
                 } }
                 tbody { @for n in all { tr {
                     td.l { b { (n.nutrient) } }
-                    td { @match n.asked { Some(lb) => (amount(lb)), None => "no rate" } }
-                    td.l { @if n.credits.is_empty() { "·" } @for (what, lb) in &n.credits { div { (what) " " (amount(*lb)) } } }
-                    td { @if n.asked.is_some() { b { (amount(n.need)) } } @else { "·" } }
-                    td { @match n.range.filter(|(low, high)| amount(*low) != amount(*high)) { Some((low, high)) => { (amount(low)) " to " (amount(high)) }, None => "·" } }
-                    td.l {
+                    td data-label="Asked" { @match n.asked { Some(lb) => (amount(lb)), None => "no rate" } }
+                    td.l data-label="Less credits" { @if n.credits.is_empty() { "·" } @for (what, lb) in &n.credits { div { (what) " " (amount(*lb)) } } }
+                    td data-label="Need" { @if n.asked.is_some() { b { (amount(n.need)) } } @else { "·" } }
+                    td data-label="Likely" { @match n.range.filter(|(low, high)| amount(*low) != amount(*high)) { Some((low, high)) => { (amount(low)) " to " (amount(high)) }, None => "·" } }
+                    td.l data-label="Rests on" {
                         (n.basis)
                         @if !n.later.is_empty() { "; later " (n.later) }
                         @for s in &n.sources { small { (s.text) " " (mark(s)) } }
@@ -156,7 +156,7 @@ fn plan(s: &AdviserSheet) -> Markup {
         @if s.plan_of.is_empty() { p { "There is no plan for this season yet." } }
         @else if s.plan.is_empty() { p { "Nothing goes on this block by the plan of " (s.plan_of) "." } }
         @else {
-            (wide("Plan", &html! { table.rows.num {
+            (wide("Plan", &html! { table.rows.num.stack {
                 thead { tr {
                     th.l scope="col" { "Material" }
                     th.l scope="col" { "When and how" }
@@ -175,18 +175,18 @@ fn plan(s: &AdviserSheet) -> Markup {
 fn plan_line(l: &PlanLine) -> Markup {
     html! { tr {
         td.l { b { (l.material) } small { (l.analysis) } }
-        td.l { (l.when) small { (l.how) } }
-        td { b { (plain(l.lb, 3)) } }
-        td { (plain(l.lb_per_acre, 3)) }
-        td { (plain(l.lb_per_1000_ft2, 3)) }
-        td.l { @if !l.done.is_empty() { (l.done) } @else if let Some(day) = l.on { "To do on " (day) } @else { "·" } }
+        td.l data-label="When and how" { (l.when) small { (l.how) } }
+        td data-label="lb" { b { (plain(l.lb, 3)) } }
+        td data-label="lb/acre" { (plain(l.lb_per_acre, 3)) }
+        td data-label="lb/1,000 ft²" { (plain(l.lb_per_1000_ft2, 3)) }
+        td.l data-label="How it stands" { @if !l.done.is_empty() { (l.done) } @else if let Some(day) = l.on { "To do on " (day) } @else { "·" } }
     } }
 }
 
 fn account(all: &[AccountLine]) -> Markup {
     html! {
         h2 { "The account" }
-        (wide("The account", &html! { table.rows.num {
+        (wide("The account", &html! { table.rows.num.stack {
             thead { tr {
                 th.l scope="col" { "Nutrient" small { "lb/acre" } }
                 th scope="col" { "Asked" }
@@ -199,13 +199,13 @@ fn account(all: &[AccountLine]) -> Markup {
             } }
             tbody { @for a in all { tr {
                 td.l { b { (a.nutrient) } }
-                td { @if a.known { (amount(a.asked)) } @else { "no rate" } }
-                td { (amount(a.credits)) }
-                td { b { (amount(a.need)) } }
-                td { (amount(a.spread)) }
-                td { (amount(a.planned)) }
-                td { @if a.met() { "met" } @else if a.left < 0.0 { (amount(-a.left)) " short" } @else { (amount(a.left)) " over" } }
-                td.l { (a.why) }
+                td data-label="Asked" { @if a.known { (amount(a.asked)) } @else { "no rate" } }
+                td data-label="Credits" { (amount(a.credits)) }
+                td data-label="Need" { b { (amount(a.need)) } }
+                td data-label="Went on" { (amount(a.spread)) }
+                td data-label="Still planned" { (amount(a.planned)) }
+                td data-label="Left" { @if a.met() { "met" } @else if a.left < 0.0 { (amount(-a.left)) " short" } @else { (amount(a.left)) " over" } }
+                td.l data-label="Why" { (a.why) }
             } } }
         } }))
     }
