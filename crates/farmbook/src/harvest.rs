@@ -152,6 +152,16 @@ impl Book {
         self.seasons_of(Table::Harvest)
     }
 
+    /// Every entry of a season, those corrected included, and what took their place in others, by day and
+    /// number.
+    pub fn all_harvests_in(&self, season: i64) -> Result<Vec<Harvest>> {
+        let sql = select!(
+            "WHERE season = ?1 OR corrects IN (SELECT id FROM harvest WHERE season = ?1)
+             ORDER BY day, id"
+        );
+        self.list(sql, [season], read)
+    }
+
     /// What stands of a season, by day.
     pub fn harvests_in(&self, season: i64) -> Result<Vec<Harvest>> {
         let sql = select!(

@@ -177,11 +177,15 @@ pub struct Used {
 }
 
 /// The entry that took another’s place.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Correction {
     pub by: Id,
     /// It only takes the other back.
     pub takes_back: bool,
+    /// When it was written down, RFC 3339.
+    pub at: String,
+    /// Why, in words; may be empty.
+    pub note: String,
 }
 
 /// The columns in the order in which [`read`] takes them.
@@ -277,11 +281,13 @@ impl Book {
 
     /// By which entry each corrected one was corrected, and whether that one only takes it back.
     pub fn spread_corrections(&self) -> Result<HashMap<Id, Correction>> {
-        let sql = "SELECT corrects, id, weight FROM spread WHERE corrects IS NOT NULL";
+        let sql = "SELECT corrects, id, weight, at, note FROM spread WHERE corrects IS NOT NULL";
         let all = self.list(sql, [], |row| {
             let by = Correction {
                 by: get(row, "id")?,
                 takes_back: weight_of(row, "weight")?.is_zero(),
+                at: get(row, "at")?,
+                note: get(row, "note")?,
             };
             Ok((get(row, "corrects")?, by))
         })?;

@@ -1,12 +1,15 @@
 use crate::change::Table;
 use crate::mark::{day, mark, new_mark, same_entry, standing, weight, weight_of};
 use crate::row::get;
-use crate::{Book, Id, Result, valid};
+use crate::{Book, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
+
+/// What an entry is called in a sentence.
+const NAME: &str = "count with number";
 
 /// What was in the shed when somebody weighed it, at the end of that day: one lot of one material.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -82,19 +85,19 @@ impl Book {
     pub fn log_count(&mut self, count: &StockCount) -> Result<Id> {
         let fields = count.fields()?;
         if let Some(id) = self.marked(Table::Count, &count.mark)? {
-            let sql = "SELECT * FROM stock_count WHERE id = ?1";
-            let first = self.first(sql, [id], read)?;
-            let same = first.map(|f| f.fields()).transpose()?;
-            return same_entry(same.as_ref() == Some(&fields), id);
+            return same_entry(fields == self.count(id)?.fields()?, id);
         }
-        let what = format!("Counted what there is of {}", count.material.trim());
-        self.write_down(
-            Table::Count,
-            "count with number",
-            &what,
-            fields,
-            count.corrects,
-        )
+        let material = count.material.trim();
+        let what = match count.corrects {
+            Some(n) => format!("Corrected count {n} of {material}"),
+            None => format!("Counted what there is of {material}"),
+        };
+        self.write_down(Table::Count, NAME, &what, fields, count.corrects)
+    }
+
+    pub fn count(&self, id: Id) -> Result<StockCount> {
+        self.first("SELECT * FROM stock_count WHERE id = ?1", [id], read)?
+            .ok_or_else(|| Error::not_found(NAME, id))
     }
 
     /// Every count, those corrected included, by day and number.

@@ -578,7 +578,8 @@ fn balance(
         .collect()
 }
 
-fn nutrient_name(nutrient: Nutrient) -> String {
+/// A nutrient as sheets name it.
+pub(crate) fn nutrient_name(nutrient: Nutrient) -> String {
     match nutrient {
         Nutrient::N => "Nitrogen (N)".to_owned(),
         Nutrient::P2o5 => "Phosphate (P2O5)".to_owned(),

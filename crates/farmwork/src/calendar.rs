@@ -61,6 +61,23 @@ pub struct Application {
 }
 
 impl Application {
+    /// How far it is by the record, in a sentence; empty where nothing of it went on.
+    pub fn how_far(&self) -> String {
+        let Some(day) = self.spread.last_on else {
+            return String::new();
+        };
+        let on = words::weighed(self.spread.so_far);
+        if self.state == State::Done {
+            return format!("{on} went on, the last on {day}: done.");
+        }
+        let all = self.spread.so_far.to_pounds() + self.lb;
+        format!(
+            "{on} of {} went on, the last on {day}; {} left.",
+            words::lb(all),
+            words::lb(self.lb)
+        )
+    }
+
     /// The day under which it stands in a list: when to do it, else when it should have been done.
     pub fn listed(&self) -> Option<Date> {
         self.on.or_else(|| {
@@ -114,6 +131,8 @@ struct OnBlock<'a> {
     amounts: &'a [&'a Amount],
     /// What was written down since.
     since: &'a [Spread],
+    /// And in all of the season.
+    all: &'a [Spread],
     choices: &'a [Choice],
     setbacks: &'a Setbacks,
     needs: &'a BlockNeeds,
@@ -133,6 +152,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let needs_of = needs::by_plan_id(&all_needs);
     let amounts = made.by_block();
     let since = jobs::since_plan(book, made)?;
+    let all = jobs::of_season(book, made)?;
     let before: HashMap<Id, Date> = book
         .plantings(farm.season - 1)?
         .into_iter()
@@ -148,6 +168,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
             made,
             amounts: amounts.get(asked.id.as_str()).map_or(&[], Vec::as_slice),
             since: &since,
+            all: &all,
             choices: &choices,
             setbacks: &setbacks,
             needs,
@@ -204,7 +225,7 @@ fn of_block(on: &OnBlock<'_>, asked: &planner::Block, season: i64) -> Vec<Applic
                 material: of.name.clone(),
                 pass,
                 lb,
-                spread: of_job(on.since, id, &amount.material, &amount.pass, lb),
+                spread: of_job(on.since, on.all, (id, &amount.material, &amount.pass), lb),
                 near,
                 window: None,
                 missing: Vec::new(),
@@ -238,6 +259,9 @@ fn of_block(on: &OnBlock<'_>, asked: &planner::Block, season: i64) -> Vec<Applic
                     }
                     a.window = Some(window);
                 }
+            }
+            if a.spread.last_on.is_some() {
+                a.says = format!("{} {}", a.how_far(), a.says);
             }
             if block.kind != BlockKind::Tunnel {
                 a.conditions

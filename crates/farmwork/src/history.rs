@@ -7,6 +7,7 @@ mod strip;
 
 pub use axis::Years;
 pub use chart::chart;
+pub(crate) use course::method;
 pub use course::{Course, Moved, Point, Run};
 pub use strip::strip;
 
@@ -154,10 +155,15 @@ pub fn of_block(book: &Book, id: Id) -> Result<History> {
         key(b).cmp(&key(a))
     });
     Ok(History {
-        courses: course::all(&reading, &tested),
+        courses: courses(&reading, &tested),
         block: reading.block,
         events,
     })
+}
+
+/// What each measured thing did through the tests of a block.
+pub(crate) fn courses(reading: &readings::BlockReading, tested: &[Tested]) -> Vec<Course> {
+    course::all(reading, tested)
 }
 
 /// Every test of a block, oldest first, several boxes of one report as their mean.

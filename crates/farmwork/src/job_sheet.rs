@@ -102,6 +102,16 @@ pub struct Days {
     pub stop: Option<Date>,
 }
 
+/// What went on of a job whose rest is to do.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SoFar {
+    pub lb: f64,
+    /// With what is left.
+    pub of_lb: f64,
+    /// The last day on which any of it went on.
+    pub last_on: Date,
+}
+
 /// The beds of a block.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Beds {
@@ -137,8 +147,10 @@ pub struct JobSheet {
     pub acres: f64,
     /// None where the block is one piece.
     pub beds: Option<Beds>,
-    /// lb on the whole block
+    /// lb on the whole block still to go on
     pub lb: f64,
+    /// None where nothing of it went on yet.
+    pub so_far: Option<SoFar>,
     /// lb on a bed that gets it from end to end; on the block where it is one piece.
     pub lb_each: f64,
     pub lb_per_1000_ft2: f64,
@@ -276,6 +288,14 @@ fn job(
         acres: area.to_acres(),
         beds,
         lb: a.lb,
+        so_far: a.spread.last_on.map(|last_on| {
+            let lb = a.spread.so_far.to_pounds();
+            SoFar {
+                lb,
+                of_lb: lb + a.lb,
+                last_on,
+            }
+        }),
         lb_each: each,
         lb_per_1000_ft2: a.lb / (area.to_square_feet() * kept / 1_000.0),
         bucket_gallons,

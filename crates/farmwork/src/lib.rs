@@ -7,6 +7,7 @@
 //! Each step is a function of the book and of the step before it; only [`planning::make`] and
 //! [`demo`] write.
 
+pub mod adviser;
 pub mod block_sheet;
 mod boxes;
 pub mod calendar;
@@ -31,6 +32,7 @@ pub mod map_picture;
 pub mod map_sheet;
 pub mod needs;
 pub mod nitrogen_weeks;
+pub mod nutrient_plan;
 pub mod offers;
 pub mod order;
 pub mod outlines;

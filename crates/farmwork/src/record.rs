@@ -1,6 +1,7 @@
 //! The record of the farm: what came in, went on, was carried off and was counted, as it stands or as it
 //! stood when a plan was made.
 
+pub mod beside;
 pub mod costs;
 pub mod delivery;
 pub mod entry;
@@ -10,7 +11,9 @@ pub mod standing;
 pub mod stock;
 mod taken_off;
 
-pub(crate) use taken_off::{left_of, take_off, what_is_done};
+pub(crate) use taken_off::{
+    DoneOn, brings_here, left_of, take_off, what_is_done, within_the_season,
+};
 
 use crate::Result;
 use farmbook::{Book, Id, Spread};

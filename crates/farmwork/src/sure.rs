@@ -84,6 +84,13 @@ pub(crate) fn range(
     Some(((low, high), figure))
 }
 
+/// The chance (0 to 1) that the class of a test is the true one; none where no scatter is held.
+pub(crate) fn chance(reading: &BlockReading, read: &Reading) -> Option<f64> {
+    let (chances, _) = doubt::chances(read, &of(reading, read.analyte)?);
+    let own = chances.iter().find(|c| c.category == read.category)?;
+    Some(own.chance)
+}
+
 /// How sure the class of a test is, in a sentence, with the sum behind it.
 pub(crate) fn class(reading: &BlockReading, read: &Reading) -> Option<(String, Figure)> {
     let doubt = of(reading, read.analyte)?;

@@ -162,3 +162,125 @@ fn stock_falls_by_what_is_written_down() {
     book.log_spread(&back).unwrap();
     assert_eq!(on_hand(&book).on_hand(), 150.0);
 }
+
+/// A material with a season's limit, held at an amount on a block that asks for lime, and the plan made.
+///
+/// Lime may go on at up to 4 short tons an acre (`materials/rate_limits.csv`).
+fn limited(part: f64) -> (TempDir, Book, planner::Amount, f64) {
+    let (folder, mut book) = book();
+    let made = latest(&book);
+    let lime = made
+        .plan
+        .amounts
+        .iter()
+        .filter(|a| a.material.starts_with("lime_"))
+        .max_by(|a, b| a.lb.total_cmp(&b.lb))
+        .unwrap()
+        .clone();
+    let acres = made
+        .problem
+        .blocks
+        .iter()
+        .find(|b| b.id == lime.block)
+        .unwrap()
+        .acres;
+    let most = 8_000.0 * acres;
+    assert!(lime.lb < most, "{} of {most}", lime.lb);
+    // What it takes was bought, so what is left of it is in the shed.
+    let mut choice = book.material(&lime.material).unwrap().unwrap();
+    choice.stock_lb = lime.lb;
+    book.set_material(&choice).unwrap();
+    log(&mut book, &lime, lime.lb * part, Done::Partly);
+    (folder, book, lime, most)
+}
+
+fn again(book: &mut Book, job: &planner::Amount) -> (Made, f64) {
+    let made = planning::make(book).unwrap();
+    assert_eq!(
+        planner::verify(&made.problem, &made.plan),
+        Vec::<String>::new()
+    );
+    let lb = made
+        .plan
+        .amounts
+        .iter()
+        .filter(|a| (&a.block, &a.material) == (&job.block, &job.material))
+        .map(|a| a.lb)
+        .sum();
+    (made, lb)
+}
+
+#[test]
+fn of_a_limited_material_the_rest_of_a_job_is_planned_again() {
+    let (_folder, mut book, job, _) = limited(0.5);
+    let (made, rest) = again(&mut book, &job);
+    assert!(
+        (rest - job.lb * 0.5).abs() < job.lb * 0.1 + 1.0,
+        "{rest} of {} is planned after half of it went on",
+        job.lb
+    );
+    // The job tells how far it is, though the plan is new.
+    let all = calendar::of_plan(&book, &made, date(2026, 11, 25)).unwrap();
+    let a = all
+        .applications
+        .iter()
+        .find(|a| a.block_id.to_string() == job.block && a.material_id == job.material)
+        .unwrap();
+    let far = a.how_far();
+    assert!(
+        far.contains("went on, the last on 2026-11-24") && far.contains("left"),
+        "{far}"
+    );
+    assert!(a.says.starts_with(&far), "{}", a.says);
+    let sheets = farmwork::job_sheet::of_plan(&book, &made, date(2026, 11, 25), 5.0).unwrap();
+    let sheet = sheets.iter().find(|j| j.key == a.key).unwrap();
+    let so_far = sheet.so_far.as_ref().unwrap();
+    assert!((so_far.lb - job.lb * 0.5).abs() < 0.01);
+    assert!((so_far.of_lb - so_far.lb - sheet.lb).abs() < 1e-9);
+}
+
+#[test]
+fn what_went_on_counts_in_the_limit_of_the_season() {
+    let (_folder, mut book, job, most) = limited(0.5);
+    let spread = job.lb * 0.5;
+    // Held by hand at all that is left, it is kept; and a pound more is held down to it.
+    for wanted in [most - spread, most] {
+        book.set_lock(&farmbook::Lock {
+            block: job.block.parse().unwrap(),
+            season: 2027,
+            material: job.material.clone(),
+            pass: job.pass.clone(),
+            lb: wanted + spread,
+        })
+        .unwrap();
+        let (_, lb) = again(&mut book, &job);
+        assert!(
+            lb + spread <= most + 0.01,
+            "{lb} lb and {spread} lb that are on pass {most} lb"
+        );
+        assert!((lb + spread - most).abs() < 0.01, "{lb}");
+    }
+}
+
+#[test]
+fn at_the_limit_and_above_it_nothing_more_is_planned() {
+    for times in [1.0, 1.2] {
+        let (_folder, mut book, job, most) = limited(0.5);
+        let rest = most * times - job.lb * 0.5;
+        log(&mut book, &job, rest, Done::Partly);
+        let (_, lb) = again(&mut book, &job);
+        assert_eq!(lb, 0.0, "{times} of the limit is on");
+    }
+}
+
+#[test]
+fn a_pass_that_is_left_out_later_does_not_stop_the_plan() {
+    let (_folder, mut book) = book();
+    let job = largest(&latest(&book));
+    log(&mut book, &job, job.lb, Done::AsPlanned);
+    let mut wish = book.wish(2027).unwrap();
+    wish.passes_left_out.push(job.pass.clone());
+    book.set_wish(2027, &wish).unwrap();
+    let (made, _) = again(&mut book, &job);
+    assert!(made.problem.passes.iter().all(|p| p.id != job.pass));
+}

@@ -109,6 +109,11 @@ fn here(problem: &Problem, block: &Block) -> Result<(), PlanError> {
         let place = || format!("the share of {name} that {} goes on", part.material);
         above_zero(part.share, place)?;
     }
+    for s in &block.spread_here {
+        at_least_zero(s.lb_per_acre, || {
+            format!("what went on {name} of {} in lb per acre", s.material)
+        })?;
+    }
     for here in &block.supplies_here {
         let place = || {
             format!(

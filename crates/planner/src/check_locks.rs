@@ -159,18 +159,22 @@ fn alone(held: &Held) -> Result<(), PlanError> {
             why: shut.why.clone(),
         });
     }
-    if let Some(most) = material.most_in_a_pass() {
-        let most_lb = most * block.acres;
-        if lb > most_lb * (1.0 + SLACK) {
-            return Err(PlanError::LockOverMost {
-                block: block_name,
-                material: material_name,
-                lb,
-                most_lb,
-            });
-        }
+    let of_year = material
+        .most_lb_per_acre
+        .map(|most| block.left_of(&material.id, most));
+    let each = material
+        .most_lb_per_acre_each_pass
+        .map(|most| most * block.acres);
+    let most = [of_year, each].into_iter().flatten().reduce(f64::min);
+    match most.filter(|most| lb > most * (1.0 + SLACK)) {
+        None => Ok(()),
+        Some(most_lb) => Err(PlanError::LockOverMost {
+            block: block_name,
+            material: material_name,
+            lb,
+            most_lb,
+        }),
     }
-    Ok(())
 }
 
 /// What the last of a block's held amounts breaks together with those before it.
@@ -185,7 +189,7 @@ fn together(problem: &Problem, held: &[Held]) -> Result<(), PlanError> {
             .filter(|h| h.material.id == material.id)
             .map(|h| h.lock.lb)
             .sum();
-        let most_lb = most * block.acres;
+        let most_lb = block.left_of(&material.id, most);
         if all > most_lb * (1.0 + SLACK) {
             return Err(PlanError::LockOverMost {
                 block: block.name.clone(),

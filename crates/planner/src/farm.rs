@@ -252,12 +252,26 @@ impl<'a> Farm<'a> {
 
     /// The most lb of the material that may go on the block in the pass.
     pub fn most_in(&self, block: usize, material: usize, pass: usize) -> f64 {
-        let anywhere = self.stuff[material].most_pass;
-        let acres = self.ground[block].acres;
         let here = self.mosts.get(&self.place(block, material, pass));
-        anywhere
-            .map_or(f64::INFINITY, |most| most * acres)
+        self.most_each(block, material)
             .min(here.copied().unwrap_or(f64::INFINITY))
+    }
+
+    /// The most lb of the material that may go on the block in any one pass.
+    fn most_each(&self, block: usize, material: usize) -> f64 {
+        let each = self.stuff[material].most_pass;
+        let acres = self.problem.blocks[block].acres;
+        each.map_or(f64::INFINITY, |most| most * acres)
+            .min(self.most_of_year(block, material).unwrap_or(f64::INFINITY))
+    }
+
+    /// The most lb of the material that may still go on the block in all passes together; none where
+    /// nothing limits it.
+    pub fn most_of_year(&self, block: usize, material: usize) -> Option<f64> {
+        let most = self.stuff[material].most?;
+        let ground = &self.problem.blocks[block];
+        let id = &self.problem.materials[material].id;
+        Some(ground.left_of(id, most))
     }
 
     /// Finds the ways of one block and makes its pairs.
@@ -384,16 +398,17 @@ impl<'a> Farm<'a> {
     pub fn least(&self, block: usize, material: usize) -> f64 {
         let stuff = &self.stuff[material];
         let step = self.step(block, material);
-        let acres = self.ground[block].acres;
-        let even = stuff.least_even * acres;
+        let ground = &self.problem.blocks[block];
+        let id = &self.problem.materials[material].id;
+        let even = ground.least_left_of(id, stuff.least_even) * ground.acres;
         let least = scale::up(even, step).max(step);
         // Where no multiple of the step lies between it and the most per acre, the multiple next
         // below the most will do.
-        match stuff.most_pass.map(|most| most * acres) {
-            Some(most) if above(least, most) && !above(even, most) => {
-                scale::down(most, step).max(step)
-            }
-            _ => least,
+        let most = self.most_each(block, material);
+        if above(least, most) && !above(even, most) {
+            scale::down(most, step).max(step)
+        } else {
+            least
         }
     }
 
@@ -430,7 +445,7 @@ impl<'a> Farm<'a> {
 
     /// The lb that one material may still take on the block before its yearly most.
     pub fn year_room(&self, block: usize, material: usize, amounts: &[f64]) -> f64 {
-        let Some(most) = self.stuff[material].most else {
+        let Some(most) = self.most_of_year(block, material) else {
             return f64::INFINITY;
         };
         let there: f64 = self.of_block[block]
@@ -438,7 +453,7 @@ impl<'a> Farm<'a> {
             .filter(|i| self.pairs[*i].material == material)
             .map(|i| amounts[i])
             .sum();
-        (most * self.ground[block].acres - there).max(0.0)
+        (most - there).max(0.0)
     }
 
     /// How many lb of the pair could be taken off the block before anything it brings and the

@@ -60,7 +60,7 @@ pub use nutrient::Nutrient;
 pub use plan::{Amount, Balance, Binding, Delivery, Leftover, Plan, Purchase, Status, StockUse};
 pub use problem::{
     Band, Block, Budget, Lock, MostHere, Need, Options, Pass, Preference, Problem, ShareHere, Shut,
-    SupplyHere,
+    SpreadHere, SupplyHere,
 };
 pub use season::{mad, season};
 pub use solve::{solve, solve_warm, solve_whole};

@@ -269,8 +269,7 @@ fn passes(farm: &Farm, b: usize, rows: &mut RowProblem, cols: &mut Columns) {
         let end = (first..range.end)
             .find(|i| farm.pairs[*i].material != m)
             .unwrap_or(range.end);
-        if let Some(most) = farm.stuff[m].most {
-            let limit = most * farm.ground[b].acres;
+        if let Some(limit) = farm.most_of_year(b, m) {
             let all: f64 = (first..end).map(|i| farm.pairs[i].high).sum();
             if end - first > 1 && above(all, limit) {
                 let terms: Vec<(Col, f64)> = (first..end)

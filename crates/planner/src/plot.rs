@@ -146,7 +146,7 @@ impl Plot {
 
     fn count_years(&mut self, farm: &Farm, b: usize, fixed: &[usize]) {
         for m in 0..farm.stuff.len() {
-            let Some(most) = farm.stuff[m].most else {
+            let Some(most) = farm.most_of_year(b, m) else {
                 continue;
             };
             let cells: Vec<(usize, f64)> = self
@@ -161,7 +161,7 @@ impl Plot {
                 .filter(|i| farm.pairs[**i].material == m)
                 .map(|i| farm.pairs[*i].low)
                 .sum();
-            let limit = (most * farm.ground[b].acres - taken).max(0.0);
+            let limit = (most - taken).max(0.0);
             let all: f64 = cells.iter().map(|c| c.1).sum();
             if cells.len() > 1 && all > limit {
                 // In units of the limit, so that rows are alike in size.

@@ -62,10 +62,14 @@ pub struct Block {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub most_here: Vec<MostHere>,
     /// Materials that go on a part of the block alone, as where a strip beside water is left out. What
-    /// stands in `supplies_here` and `most_here` for them speaks of the ground that gets them, and so
-    /// does what the plan says they bring; amounts are what goes on in all.
+    /// stands in `supplies_here`, `most_here` and `spread_here` for them speaks of the ground that gets
+    /// them, and so does what the plan says they bring; amounts are what goes on in all.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub share_here: Vec<ShareHere>,
+    /// What went on here already this season: it counts in what a material may bring in all passes
+    /// together. Ids that the problem does not have are ignored.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub spread_here: Vec<SpreadHere>,
 }
 
 impl Block {
@@ -73,6 +77,27 @@ impl Block {
     pub fn share_of(&self, material: &str) -> f64 {
         let here = self.share_here.iter().find(|s| s.material == material);
         here.map_or(1.0, |s| s.share)
+    }
+
+    /// lb per acre of a material that went on here already.
+    pub fn spread(&self, material: &str) -> f64 {
+        let mine = self.spread_here.iter().filter(|s| s.material == material);
+        mine.map(|s| s.lb_per_acre).sum()
+    }
+
+    /// lb that may still go on of a material with so much as the most of a season, on the ground that
+    /// gets it.
+    pub fn left_of(&self, material: &str, most_lb_per_acre: f64) -> f64 {
+        let left = (most_lb_per_acre - self.spread(material)).max(0.0);
+        left * self.acres * self.share_of(material)
+    }
+
+    /// The least lb per acre of a material that can be spread evenly as the rest of a job: what a part
+    /// of it brought counts.
+    pub fn least_left_of(&self, material: &str, least_lb_per_acre: f64) -> f64 {
+        let parts = self.spread_here.iter();
+        let mine = parts.filter(|s| s.material == material && s.rest_to_come);
+        (least_lb_per_acre - mine.map(|s| s.lb_per_acre).sum::<f64>()).max(0.0)
     }
 }
 
@@ -84,6 +109,18 @@ pub struct ShareHere {
     pub material: String,
     /// Share of the block's ground, above 0 to 1.
     pub share: f64,
+}
+
+/// What went on a block of a material before the plan.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SpreadHere {
+    /// Id of the material.
+    pub material: String,
+    /// lb of material per acre; zero or more.
+    pub lb_per_acre: f64,
+    /// Whether it was a part of a job whose rest is still to do.
+    pub rest_to_come: bool,
 }
 
 /// The most of a material that goes on a block in one pass.

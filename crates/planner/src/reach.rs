@@ -101,9 +101,8 @@ impl Reach {
     }
 
     fn year(&self, farm: &Farm, m: usize) -> f64 {
-        farm.stuff[m].most.map_or(f64::INFINITY, |most| {
-            (most * farm.ground[self.block].acres - self.taken[m]).max(0.0)
-        })
+        farm.most_of_year(self.block, m)
+            .map_or(f64::INFINITY, |most| (most - self.taken[m]).max(0.0))
     }
 
     /// The most lb that rules leave for the material alone.

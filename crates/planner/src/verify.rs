@@ -201,25 +201,30 @@ impl<'a> Audit<'a> {
                 .iter()
                 .filter(|h| h.material == m && h.pass == t && self.lock(b, m, t).is_none())
                 .map(|h| h.lb_per_acre);
-            let most_then = [
-                material.most_lb_per_acre,
-                material.most_lb_per_acre_each_pass,
-            ]
-            .into_iter()
-            .flatten()
-            .chain(parts)
-            .fold(f64::INFINITY, f64::min)
+            // What went on before the plan counts in the most of the season.
+            let mut before = 0.0;
+            let mut part = 0.0;
+            for s in block.spread_here.iter().filter(|s| s.material == m) {
+                before += s.lb_per_acre;
+                part += if s.rest_to_come { s.lb_per_acre } else { 0.0 };
+            }
+            let of_year = material
+                .most_lb_per_acre
+                .map(|most| f64::max(most - before, 0.0) * block.share_of(m));
+            let most_then = [of_year, material.most_lb_per_acre_each_pass]
+                .into_iter()
+                .flatten()
+                .chain(parts)
+                .fold(f64::INFINITY, f64::min)
                 * block.acres;
             if exceeds(lb, most_then)
-                || material
-                    .most_lb_per_acre
-                    .is_some_and(|most| exceeds(*year, most * block.acres))
+                || of_year.is_some_and(|most| exceeds(*year, most * block.acres))
             {
                 wrong.push(format!("{lb} lb of {m} on {b} is more than may go there."));
             }
             if self.lock(b, m, t).is_none() {
                 let step = step(material, block);
-                let even = material.least_even_lb_per_acre * block.acres;
+                let even = f64::max(material.least_even_lb_per_acre - part, 0.0) * block.acres;
                 // The last amount under the most per acre will do when it only just misses.
                 let last = step > 0.0 && !exceeds(even, most_then) && exceeds(lb + step, most_then);
                 if exceeds(even, lb) && !last {

@@ -224,9 +224,8 @@ fn sound(farm: &Farm, b: usize, amounts: &[f64]) -> bool {
             .filter(|i| farm.pairs[**i].material == *m)
             .map(|i| amounts[*i])
             .sum();
-        farm.stuff[*m]
-            .most
-            .is_none_or(|most| !crate::farm::above(all, most * farm.ground[b].acres))
+        farm.most_of_year(b, *m)
+            .is_none_or(|most| !crate::farm::above(all, most))
     });
     let few = farm
         .problem

@@ -38,6 +38,7 @@ mark-fence = the fence
 mark-building = the building
 mark-tree = the tree
 mark-other = what is marked on the map
+so-far = { $on } of { $all } went on, the last on { $day }. This sheet is for the { $left } left.
 about-buckets = about { $buckets } { $unit }
 bucket-one = bucket
 bucket-many = buckets

@@ -38,6 +38,7 @@ mark-fence = de la cerca
 mark-building = del edificio
 mark-tree = del árbol
 mark-other = de lo marcado en el mapa
+so-far = Ya se pusieron { $on } de { $all }, la última vez el { $day }. Esta hoja es para { $left } que faltan.
 about-buckets = unas { $buckets } { $unit }
 bucket-one = cubeta
 bucket-many = cubetas

@@ -43,6 +43,8 @@ struct JobView {
     say_size: f64,
     /// The ground that gets none; empty where all of it gets some.
     strip: String,
+    /// What of it is done already; empty where nothing is.
+    so_far: String,
     amount_head: String,
     amounts: Vec<Pair>,
     beds_done: String,
@@ -139,6 +141,7 @@ fn sheet(job: &JobSheet, words: &Words, size: f64, (page, pages): (usize, usize)
             .near
             .as_ref()
             .map_or_else(String::new, |n| strip(n, words)),
+        so_far: so_far(job, words),
         amount_head: w("head-amount"),
         amounts: amounts(job, words),
         beds_done: w("beds-done"),
@@ -270,6 +273,22 @@ fn says(job: &JobSheet, words: &Words) -> String {
         None => words.say("amount-block", &[("lb", &lb)]),
     };
     format!("{amount}.")
+}
+
+/// How much of a job done in part is on, and what this sheet is for.
+fn so_far(job: &JobSheet, words: &Words) -> String {
+    let Some(done) = &job.so_far else {
+        return String::new();
+    };
+    words.say(
+        "so-far",
+        &[
+            ("on", &weighed(done.lb)),
+            ("all", &weighed(done.of_lb)),
+            ("day", &day(done.last_on, words)),
+            ("left", &weighed(job.lb)),
+        ],
+    )
 }
 
 fn amounts(job: &JobSheet, words: &Words) -> Vec<Pair> {

@@ -4,6 +4,7 @@
 //! virtual file, so a name such as `#eval("1")` is printed as it stands and never run. The same
 //! input gives the same bytes: no clock, file or network is read.
 
+mod adviser;
 mod block;
 mod error;
 mod fit;
@@ -11,6 +12,7 @@ mod job;
 mod label;
 mod language;
 mod map;
+mod nutrient_plan;
 mod order;
 mod press;
 mod record;
@@ -23,10 +25,12 @@ pub use label::{LabelStock, code as address_code};
 pub use language::Language;
 pub use press::Pdf;
 
+use farmwork::adviser::AdviserSheet;
 use farmwork::block_sheet::BlockSheet;
 use farmwork::history::History;
 use farmwork::job_sheet::JobSheet;
 use farmwork::map_sheet::MapSheet;
+use farmwork::nutrient_plan::NutrientPlan;
 use farmwork::order::OrderList;
 use farmwork::record::inspection::Inspection;
 use farmwork::sampling::paper::{BoxLabel, WalkSheet};
@@ -64,6 +68,25 @@ pub fn farm_map(map: &MapSheet) -> Result<Pdf, SheetError> {
 /// [`SheetError`] when a page could not be typeset; no input is known to cause it.
 pub fn block_sheets(blocks: &[BlockSheet], with_working: bool) -> Result<Pdf, SheetError> {
     press::print("block.typ", &block::view(blocks, with_working))
+}
+
+/// A page for the adviser for each block, in the order given: tests, needs, plan, account and the working
+/// in short. Each is one page: a busy one is set smaller, and what still does not fit is cut with a
+/// sentence that says how much.
+///
+/// # Errors
+/// [`SheetError`] when a page could not be typeset; no input is known to cause it.
+pub fn adviser(blocks: &[AdviserSheet]) -> Result<Pdf, SheetError> {
+    press::print("adviser.typ", &adviser::view(blocks))
+}
+
+/// The draft of a nutrient management plan by the headings of the federal practice standard, marked as a
+/// draft on every page, with lines to fill where something is not known.
+///
+/// # Errors
+/// [`SheetError`] when a page could not be typeset; no input is known to cause it.
+pub fn nutrient_plan(plan: &NutrientPlan) -> Result<Pdf, SheetError> {
+    press::print("nutrient-plan.typ", &nutrient_plan::view(plan))
 }
 
 /// What each test of a block found through the years, with the same pictures as the page, and what

@@ -30,13 +30,19 @@ const KEPT_PRINTS: usize = 2;
 /// The name under which a template finds its data.
 const DATA: &str = "data.json";
 
-const TEMPLATES: [(&str, &str); 9] = [
+const TEMPLATES: [(&str, &str); 12] = [
     ("common.typ", include_str!("../templates/common.typ")),
+    ("adviser.typ", include_str!("../templates/adviser.typ")),
     ("order.typ", include_str!("../templates/order.typ")),
     ("block.typ", include_str!("../templates/block.typ")),
     ("record.typ", include_str!("../templates/record.typ")),
     ("job.typ", include_str!("../templates/job.typ")),
     ("map.typ", include_str!("../templates/map.typ")),
+    ("map-part.typ", include_str!("../templates/map-part.typ")),
+    (
+        "nutrient-plan.typ",
+        include_str!("../templates/nutrient-plan.typ"),
+    ),
     ("label.typ", include_str!("../templates/label.typ")),
     ("walk.typ", include_str!("../templates/walk.typ")),
     ("years.typ", include_str!("../templates/years.typ")),

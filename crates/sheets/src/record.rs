@@ -21,6 +21,8 @@ struct PartView {
     head: Vec<String>,
     right: Vec<bool>,
     rows: Vec<Vec<String>>,
+    /// Whether a row counts for nothing: its figures are struck out.
+    struck: Vec<bool>,
 }
 
 pub(crate) fn view(all: &Inspection) -> RecordView {
@@ -60,6 +62,7 @@ fn part(part: &Part) -> PartView {
             .iter()
             .map(|h| text(h.trim_end_matches(", lb")))
             .collect(),
+        struck: (0..part.rows.len()).map(|n| part.is_struck(n)).collect(),
         right,
         rows: part
             .rows

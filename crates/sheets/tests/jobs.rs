@@ -9,8 +9,10 @@ use agronomy::spreader::Found;
 use farmbook::MarkKind;
 use farmwork::calendar::State;
 use farmwork::job_sheet::JobSheet;
+use farmwork::job_sheet::{JobSheet, SoFar};
 use farmwork::setback::{Kept, Near};
 use invented_jobs::{every_material, job};
+use jiff::civil::date;
 use sheets::{Language, Pdf, job_sheets};
 use std::process::Command;
 
@@ -253,6 +255,37 @@ fn the_same_sheet_in_spanish() {
     }
     for english in ["Spread", "bucket", "March", "Take care", "unconfirmed"] {
         assert!(!text.contains(english), "“{english}”:\n{text}");
+    }
+}
+
+#[test]
+fn a_job_done_in_part_says_how_far_it_is_in_both_languages() {
+    let mut part = job(1);
+    part.lb = 12.0;
+    part.so_far = Some(SoFar {
+        lb: 12.0,
+        of_lb: 24.0,
+        last_on: date(2027, 4, 2),
+    });
+    for (language, wanted) in [
+        (
+            Language::English,
+            "12 lb of 24 lb went on, the last on April 2, 2027. This sheet is for the 12 lb left.",
+        ),
+        (
+            Language::Spanish,
+            "Ya se pusieron 12 lb de 24 lb, la última vez el 2 de abril de 2027. Esta hoja es para 12 lb que faltan.",
+        ),
+    ] {
+        let pdf = job_sheets(std::slice::from_ref(&part), language).expect("a sheet");
+        assert_eq!(pdf.pages, 1);
+        let text = running(&pdf);
+        assert!(text.contains(wanted), "“{wanted}”:\n{text}");
+        let none = running(&job_sheets(&[job(1)], language).expect("a sheet"));
+        assert!(
+            !none.contains("This sheet is for") && !none.contains("faltan"),
+            "{none}"
+        );
     }
 }
 

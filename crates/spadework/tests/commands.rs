@@ -209,6 +209,22 @@ fn from_a_lab_file_to_printed_sheets() {
         assert!(wrote["pages"].as_u64().unwrap() >= 1);
         assert!(std::fs::read(&out).unwrap().starts_with(b"%PDF"));
     }
+    // A page a block for the adviser, and the draft for a planner.
+    let blocks = json(&["print", &book, "adviser", "--json"]);
+    let blocks = blocks.as_array().unwrap().len();
+    assert_eq!(blocks, 14);
+    for (more, pages) in [(&[][..], blocks), (&["--block", "barn field"][..], 1)] {
+        let out = path("adviser.pdf");
+        let mut args = vec!["print", &book, "adviser", "--out", &out, "--json"];
+        args.extend(more);
+        assert_eq!(json(&args)["pages"], pages);
+    }
+    let draft = json(&["print", &book, "nutrient-plan", "--json"]);
+    assert_eq!(draft["fields"].as_array().unwrap().len(), blocks);
+    let out = path("draft.pdf");
+    let wrote = json(&["print", &book, "nutrient-plan", "--out", &out, "--json"]);
+    assert!(wrote["pages"].as_u64().unwrap() > 3);
+    assert!(fails(&["print", &book, "adviser", "--block", "nowhere"]).contains("no block"));
     let calendar = json(&["calendar", &book, "--today", "2027-04-01", "--json"]);
     let jobs = calendar["applications"].as_array().unwrap().len();
     assert_eq!(jobs, plan["plan"]["amounts"].as_array().unwrap().len());

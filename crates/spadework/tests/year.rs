@@ -193,6 +193,49 @@ fn from_the_plan_to_the_inspectors_packet() {
         "--day",
         "2025-07-20",
     ]);
+    // It was written down twice too high, and put right beside itself.
+    run(&[
+        "harvest",
+        book,
+        "Barn Field",
+        "20",
+        "--unit",
+        "box",
+        "--each",
+        "25 lb",
+        "--correct",
+        "1",
+        "--note",
+        "half of it was Creek Field’s",
+    ]);
+    let harvests = run(&["harvest", book]);
+    assert!(harvests.contains("corrected by 2"), "{harvests}");
+    assert!(harvests.contains("2025-07-20") && harvests.contains("in place of 1"));
+    // So is a delivery, of which only the lot was wrong; its paper and weight stay.
+    let before = json(&["stock", book]);
+    let corrected = json(&[
+        "receive",
+        book,
+        "--correct",
+        "1",
+        "--lot",
+        "L-X",
+        "--note",
+        "misread",
+    ]);
+    assert_eq!(corrected["corrects"], 1);
+    assert!(corrected["paper"].is_number() && corrected["lot"] == "L-X");
+    run(&[
+        "receive",
+        book,
+        "--correct",
+        &corrected["id"].to_string(),
+        "--lot",
+        "L-0",
+        "--note",
+        "no, it was right",
+    ]);
+    assert_eq!(json(&["stock", book]), before);
     // What is left is weighed; half a pound of one lot is gone.
     let stock = json(&["stock", book]);
     let some = stock
@@ -233,6 +276,14 @@ fn from_the_plan_to_the_inspectors_packet() {
         used += of("used");
     }
     assert!((used as f64 / 1_600.0 - planned).abs() < 0.01 * jobs.len() as f64);
+    let part = |key: &str| {
+        let parts = record["parts"].as_array().unwrap();
+        let found = parts.iter().find(|p| p["key"] == key).unwrap();
+        found["rows"].to_string()
+    };
+    assert!(part("harvests").contains("half of it was Creek Field’s"));
+    assert!(part("came").contains("misread") && part("came").contains("no, it was right"));
+    assert!(!part("counts").contains("in place of"));
     let doubts = record["doubts"].as_array().unwrap();
     let told = |words: &str| {
         doubts

@@ -45,14 +45,15 @@ pub fn routes(app: App) -> Router {
 /// Every page and form, without what stands before them.
 fn every_page(app: App) -> Router {
     use pages::{
-        book, calendar, changes, compare, costs, farm, ground, jobs, lab, log, materials, now,
-        order, phones, plan, reading, record, sampling, spreaders, stock, suppliers, typing, wait,
-        years,
+        adviser, book, calendar, changes, compare, costs, farm, ground, jobs, lab, log, materials,
+        now, nutrient_plan, order, phones, plan, reading, record, sampling, spreaders, stock,
+        suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
         .route("/ground/diagram", post(ground::diagram::load))
         .route("/stock", post(stock::came))
+        .route("/stock/delivery/{id}", post(stock::correct_delivery))
         .route("/ground/picture", post(ground::picture::load))
         .layer(DefaultBodyLimit::max(FILE_LIMIT));
     let drawing = Router::new()
@@ -159,6 +160,11 @@ fn every_page(app: App) -> Router {
         .route("/order/close/{id}", post(order::close))
         .route("/stock", get(stock::show))
         .route("/stock/count", post(stock::count))
+        .route("/stock/delivery/{id}", get(stock::one_delivery))
+        .route(
+            "/stock/counted/{id}",
+            get(stock::one_count).post(stock::correct_count),
+        )
         .route("/stock/paper/{id}", get(stock::paper))
         .route("/wait", get(wait::show))
         .route("/wait/end", post(wait::end))
@@ -184,6 +190,15 @@ fn every_page(app: App) -> Router {
         .route("/log", get(log::list).post(log::keep))
         .route("/log/new", get(log::blank))
         .route("/log/harvest", post(log::keep_harvest))
+        .route(
+            "/log/harvest/{id}",
+            get(log::one_harvest).post(log::correct_harvest),
+        )
+        .route("/adviser", get(adviser::list))
+        .route("/adviser/{id}", get(adviser::show))
+        .route("/adviser.pdf", get(adviser::pdf))
+        .route("/nutrient-plan", get(nutrient_plan::show))
+        .route("/nutrient-plan.pdf", get(nutrient_plan::pdf))
         .route("/record", get(record::show))
         .route("/record/{name}", get(record::file))
         .route("/record.pdf", get(record::pdf))

@@ -1,5 +1,6 @@
 //! One file a page.
 
+pub(crate) mod adviser;
 pub(crate) mod book;
 pub(crate) mod calendar;
 pub(crate) mod changes;
@@ -12,6 +13,7 @@ pub(crate) mod lab;
 pub(crate) mod log;
 pub(crate) mod materials;
 pub(crate) mod now;
+pub(crate) mod nutrient_plan;
 pub(crate) mod order;
 pub(crate) mod phones;
 pub(crate) mod plan;

@@ -282,7 +282,7 @@ const WALK: &[&str] = &[
 ];
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 67] = [
+const FORMS: [(&str, &[&str]); 70] = [
     ("/phones", &["password", "again"]),
     ("/phones/open", &[]),
     ("/phones/close", &[]),
@@ -298,6 +298,18 @@ const FORMS: [(&str, &[&str]); 67] = [
     ),
     ("/stock/count", &["mark", "which", "there", "on"]),
     ("/years/{}/taught", &["item", "do", "back"]),
+    (
+        "/stock/delivery/{}",
+        &[
+            "mark", "material", "amount", "lot", "day", "order", "from", "paid", "paper", "why",
+            "back",
+        ],
+    ),
+    ("/stock/counted/{}", &["mark", "there", "lot", "on", "why"]),
+    (
+        "/log/harvest/{}",
+        &["mark", "of", "on", "count", "unit", "each", "why", "back"],
+    ),
     ("/order/place", &["mark", "from"]),
     ("/order/close/{}", &["id"]),
     (

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 76] = [
+const PAGES: [(&str, &str); 84] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -86,6 +86,14 @@ const PAGES: [(&str, &str); 76] = [
     ("/costs/{name}", "/costs/materials.csv"),
     ("/book", "/book"),
     ("/book/farm.zip", "/book/farm.zip"),
+    ("/stock/delivery/{id}", "/stock/delivery/1"),
+    ("/stock/counted/{id}", "/stock/counted/1"),
+    ("/log/harvest/{id}", "/log/harvest/1"),
+    ("/adviser", "/adviser"),
+    ("/adviser/{id}", "/adviser/1"),
+    ("/adviser.pdf", "/adviser.pdf?block=1"),
+    ("/nutrient-plan", "/nutrient-plan"),
+    ("/nutrient-plan.pdf", "/nutrient-plan.pdf"),
     ("/changes", "/changes"),
     ("/phones", "/phones"),
     ("/phones/certificate", "/phones/certificate"),
@@ -111,6 +119,9 @@ fn every_page_answers_on_the_demo() {
             | "/phones/certificate"
             | "/lab/{id}/cut"
             | "/spreaders/{id}"
+            | "/stock/delivery/{id}"
+            | "/stock/counted/{id}"
+            | "/log/harvest/{id}"
             | "/suppliers/{id}" => StatusCode::NOT_FOUND,
             _ => StatusCode::OK,
         };
@@ -152,6 +163,7 @@ fn every_page_of_every_block_and_material_answers() {
             "plan",
             "jobs",
             "years",
+            "adviser",
         ] {
             let path = format!("/{place}/{id}");
             assert_eq!(served.get(&path).status, StatusCode::OK, "{path}");
@@ -192,8 +204,13 @@ fn an_empty_book_leads_on() {
             | "/stock/paper/{id}"
             | "/phones/certificate"
             | "/spreaders/{id}"
+            | "/stock/delivery/{id}"
+            | "/stock/counted/{id}"
+            | "/log/harvest/{id}"
             | "/years/{id}"
             | "/years/{id}/sheet.pdf"
+            | "/adviser/{id}"
+            | "/adviser.pdf"
             | "/plan/{id}" => StatusCode::NOT_FOUND,
             // There is no map without an outline, and it is said.
             "/ground/map.pdf" | "/ground/outlines.geojson" => StatusCode::UNPROCESSABLE_ENTITY,

@@ -217,7 +217,8 @@ fn one(reading: &BlockReading, tested: &[Tested], analyte: Analyte) -> Option<Co
     })
 }
 
-fn method(m: &Measured) -> String {
+/// The extractant or buffer of a value, in words; empty where it needs none.
+pub(crate) fn method(m: &Measured) -> String {
     match (m.extractant, m.buffer) {
         (Some(e), _) => e.name().to_owned(),
         (None, Some(b)) => b.name().to_owned(),

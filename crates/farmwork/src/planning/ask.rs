@@ -3,7 +3,7 @@
 use super::worth;
 use crate::Result;
 use crate::needs::{self, BlockNeeds, Line};
-use crate::record::{Record, left_of, take_off, what_is_done};
+use crate::record::{Record, left_of, take_off, what_is_done, within_the_season};
 use crate::season::{self, Days, InParts};
 use crate::setback::{Near, Setbacks};
 use crate::supply::{self, Choice};
@@ -81,7 +81,7 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
         };
         on_a_part(block, needs, &usable, &passes, &asked);
         if let Some(done) = done.get(&block.id) {
-            take_off(block, needs, done, &asked);
+            take_off(block, needs, done, &asked, &passes);
         }
     }
     let sodium_nitrate = most_sodium_nitrate(&blocks, farm.organic);
@@ -94,10 +94,11 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
             supply::for_planner(c, most, &asked)
         })
         .collect();
-    let locks = held(book, farm.season, &planned, &usable, &passes)?
+    let mut locks: Vec<Lock> = held(book, farm.season, &planned, &usable, &passes)?
         .into_iter()
         .map(|lock| left_of(lock, &done))
         .collect();
+    within_the_season(&mut locks, &planned, &materials);
     let suppliers = suppliers(book, &materials)?;
     Ok(Question {
         problem: Problem {
@@ -419,6 +420,7 @@ fn for_planner(
         supplies_here,
         most_here,
         share_here: near.shares.clone(),
+        spread_here: Vec::new(),
     }
 }
 

@@ -1,11 +1,11 @@
 //! What a person typed, made into an entry of the record: the same on the page and the command line.
 
+use super::delivery::{not_to_come, reason};
 use crate::{Result, WorkError};
 use agronomy::material::{self, Pass};
-use farmbook::{Book, Correction, Done, Harvest, Id, Spread, new_mark};
+use farmbook::{Book, Done, Harvest, Id, Spread, new_mark};
 use jiff::civil::Date;
 use quantity::{Weight, parse_mass};
-use std::collections::HashMap;
 
 /// A job as somebody typed it; what is empty was left open.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -184,29 +184,6 @@ impl Typed {
     }
 }
 
-/// How an entry stands beside those that correct it or that it corrects; empty where it stands alone.
-pub fn beside(entry: &Spread, corrections: &HashMap<Id, Correction>) -> String {
-    match (corrections.get(&entry.id), entry.corrects) {
-        (Some(c), _) if c.takes_back => format!("taken back by {}", c.by),
-        (Some(c), _) => format!("corrected by {}", c.by),
-        (None, Some(first)) if entry.takes_back() => format!("takes back {first}"),
-        (None, Some(first)) => format!("in place of {first}"),
-        (None, None) => String::new(),
-    }
-}
-
-/// The same with how it was done, where it stands.
-pub fn how_it_stands(entry: &Spread, corrections: &HashMap<Id, Correction>) -> String {
-    let beside = beside(entry, corrections);
-    if entry.takes_back() || corrections.contains_key(&entry.id) {
-        beside
-    } else if beside.is_empty() {
-        entry.how.name().to_owned()
-    } else {
-        format!("{}, {beside}", entry.how.name())
-    }
-}
-
 /// An entry that takes another back.
 ///
 /// # Errors
@@ -217,6 +194,48 @@ pub fn take_back(book: &Book, id: Id, why: &str) -> Result<Spread> {
     entry.mark = new_mark();
     entry.weight = Weight::ZERO;
     why.trim().clone_into(&mut entry.note);
+    Ok(entry)
+}
+
+/// A harvest in another’s place: `new` as it should have been, with the reason.
+///
+/// # Errors
+/// No such harvest, no reason, or a day that is still to come.
+pub fn correct_harvest(
+    book: &Book,
+    id: Id,
+    new: Harvest,
+    why: &str,
+    today: Date,
+) -> Result<Harvest> {
+    let first = book.harvest(id)?;
+    Ok(Harvest {
+        season: first.season,
+        day: not_to_come(new.day, today)?,
+        // The same ground grew what it grew; other ground what grew there in that season.
+        crop: if new.block == first.block {
+            first.crop
+        } else {
+            book.planting(new.block, first.season)?
+                .map_or_else(String::new, |p| p.crop)
+        },
+        person: first.person,
+        note: reason(why)?,
+        corrects: Some(id),
+        ..new
+    })
+}
+
+/// A harvest that takes another back.
+///
+/// # Errors
+/// No such harvest, or no reason.
+pub fn take_back_harvest(book: &Book, id: Id, why: &str) -> Result<Harvest> {
+    let mut entry = book.harvest(id)?;
+    entry.corrects = Some(id);
+    entry.mark = new_mark();
+    entry.weight = Weight::ZERO;
+    entry.note = reason(why)?;
     Ok(entry)
 }
 
@@ -232,7 +251,21 @@ pub fn harvest(
     unit: &str,
     each: Option<Weight>,
 ) -> Result<Harvest> {
-    let block = block(book, name)?;
+    harvest_of(book, block(book, name)?.id, on, count, unit, each)
+}
+
+/// The same of a block by its number, in use or put away.
+///
+/// # Errors
+/// As [`harvest`].
+pub fn harvest_of(
+    book: &Book,
+    block: Id,
+    on: Date,
+    count: f64,
+    unit: &str,
+    each: Option<Weight>,
+) -> Result<Harvest> {
     let season = book.farm()?.season;
     let unit = unit.trim();
     let each_lb = match (unit, each) {
@@ -252,11 +285,11 @@ pub fn harvest(
     } else {
         Weight::pounds(count * each_lb)
     };
-    let mut entry = Harvest::new(season, on, block.id, weight);
+    let mut entry = Harvest::new(season, on, block, weight);
     entry.count = count;
     unit.clone_into(&mut entry.unit);
     entry.crop = book
-        .planting(block.id, season)?
+        .planting(block, season)?
         .map_or_else(String::new, |p| p.crop);
     Ok(entry)
 }

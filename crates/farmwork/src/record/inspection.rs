@@ -8,11 +8,12 @@ mod workbook;
 pub use tables::{Cell, Part};
 pub use workbook::{csv, xlsx};
 
+use super::beside::{self, Beside, Entry};
 use super::stock::{self, LotBalance, Moves};
 use crate::{Result, WorkError};
 use agronomy::material;
 use doubts::Entries;
-use farmbook::{Arrival, Book, Correction, Farm, Harvest, Id, Paper, Spread};
+use farmbook::{Arrival, Book, Farm, Harvest, Id, Paper, Spread, StockCount};
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::{BTreeSet, HashMap};
@@ -40,17 +41,32 @@ pub struct Inspection {
     pub inputs: Vec<Input>,
     /// Every entry, those corrected included, by day.
     pub spreads: Vec<Spread>,
-    /// What took the place of those that were corrected, on whichever day.
-    #[serde(skip)]
-    pub corrections: HashMap<Id, Correction>,
     pub arrivals: Vec<Arrival>,
     pub harvests: Vec<Harvest>,
+    pub counts: Vec<StockCount>,
+    /// How each of them stands beside the others, in that order.
+    pub stands: Stands,
     pub balance: Vec<LotBalance>,
     pub papers: Vec<Paper>,
     /// What does not add up, is missing or breaks a rule, a sentence each.
     pub doubts: Vec<String>,
     /// Names of the blocks, those taken out included.
     pub blocks: HashMap<Id, String>,
+}
+
+/// How entries stand: one for each entry of [`Inspection`], in its order.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Stands {
+    pub spreads: Vec<Beside>,
+    pub arrivals: Vec<Beside>,
+    pub harvests: Vec<Beside>,
+    pub counts: Vec<Beside>,
+}
+
+/// The entries of some days, and how each stands beside all others, those of other days too.
+fn within<E: Entry>(all: Vec<E>, day: impl Fn(&E) -> bool) -> (Vec<E>, Vec<Beside>) {
+    let stands = beside::all_stand(&all);
+    all.into_iter().zip(stands).filter(|(e, _)| day(e)).unzip()
 }
 
 /// The record of a stretch of days, both included.
@@ -67,7 +83,7 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
     let moves = Moves::of(book)?;
     let choices = book.materials()?;
     let papers = book.papers()?;
-    let within = |day: Date| (first..=last).contains(&day);
+    let days = first..=last;
     let balance: Vec<LotBalance> = stock::balance(&choices, &moves, first, last)
         .into_iter()
         .filter(|b| {
@@ -75,12 +91,15 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
             !(still && b.came.is_zero() && b.used.is_zero() && b.counted.is_zero())
         })
         .collect();
-    let mut arrivals = book.all_arrivals()?;
-    arrivals.retain(|a| within(a.day));
+    let (arrivals, of_arrivals) = within(book.all_arrivals()?, |a| days.contains(&a.day));
     let spreads = book.all_spreads_between(first, last)?;
     let corrections = book.spread_corrections()?;
-    // Manure waits for harvests that may come after the last day.
-    let mut harvests = book.harvests_from(first)?;
+    let of_spreads = spreads
+        .iter()
+        .map(|s| beside::stand(&corrections, s))
+        .collect();
+    let (harvests, of_harvests) = within(book.all_harvests()?, |h| days.contains(&h.day));
+    let (counts, of_counts) = within(book.all_counts()?, |c| days.contains(&c.day));
     let keys: BTreeSet<String> = balance.iter().map(|b| b.material.clone()).collect();
     let inputs = keys
         .into_iter()
@@ -97,21 +116,27 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
         &Entries {
             spreads: &spreads,
             corrections: &corrections,
-            harvests: &harvests,
+            // Manure waits for harvests that may come after the last day.
+            harvests: &book.harvests_from(first)?,
             balance: &balance,
             blocks: &blocks,
         },
     )?);
-    harvests.retain(|h| h.day <= last);
     Ok(Inspection {
         farm,
         first,
         last,
         inputs,
         spreads,
-        corrections,
         arrivals,
         harvests,
+        counts,
+        stands: Stands {
+            spreads: of_spreads,
+            arrivals: of_arrivals,
+            harvests: of_harvests,
+            counts: of_counts,
+        },
         balance,
         papers,
         doubts,

@@ -3,11 +3,12 @@
 use crate::Result;
 use crate::planning::Made;
 use farmbook::{Book, Done, Id, Spread};
+use jiff::civil::Date;
 use quantity::Weight;
 use serde::Serialize;
 use std::collections::HashSet;
 
-/// What was written down of one job since its plan was made.
+/// What was written down of one job since its plan was made, and of what earlier plans had of it.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct OfJob {
     /// Numbers of the entries.
@@ -15,6 +16,10 @@ pub struct OfJob {
     pub weight: Weight,
     /// Whether nothing of it is left to do.
     pub done: bool,
+    /// What went on in the season in all, by earlier plans too.
+    pub so_far: Weight,
+    /// The last day on which any of it went on.
+    pub last_on: Option<Date>,
 }
 
 impl OfJob {
@@ -40,16 +45,35 @@ pub fn since_plan(book: &Book, made: &Made) -> Result<Vec<Spread>> {
     if later.is_empty() {
         return Ok(Vec::new());
     }
-    let mut all = book.spreads_in(made.stored.season, &[])?;
+    let mut all = of_season(book, made)?;
     all.retain(|s| later.contains(&s.id));
     Ok(all)
 }
 
-/// What was written down of one job.
-pub fn of_job(since: &[Spread], block: &str, material: &str, pass: &str, planned_lb: f64) -> OfJob {
+/// Every entry of a plan’s season that stands.
+///
+/// # Errors
+/// The book’s own.
+pub fn of_season(book: &Book, made: &Made) -> Result<Vec<Spread>> {
+    Ok(book.spreads_in(made.stored.season, &[])?)
+}
+
+/// What was written down of one job: `since` its plan was made, and in all of the `season`.
+pub fn of_job(
+    since: &[Spread],
+    season: &[Spread],
+    (block, material, pass): (&str, &str, &str),
+    planned_lb: f64,
+) -> OfJob {
     let mut out = OfJob::default();
+    let mine =
+        |s: &&Spread| s.block.to_string() == block && s.material == material && s.pass == pass;
+    for s in season.iter().filter(mine) {
+        out.so_far = out.so_far + s.weight;
+        out.last_on = out.last_on.max(Some(s.day));
+    }
     for s in since {
-        if s.block.to_string() == block && s.material == material && s.pass == pass {
+        if mine(&s) {
             out.entries.push(s.id);
             out.weight = out.weight + s.weight;
             out.done |= s.how != Done::Partly;

@@ -95,6 +95,7 @@ fn of_material(of: &Material, n: usize) -> JobSheet {
             width_in: 30.0,
         }),
         lb: 44.0,
+        so_far: None,
         lb_each: 5.5,
         lb_per_1000_ft2: 22.0,
         bucket_gallons: 2.0,

@@ -104,6 +104,13 @@ fn show(all: &Calendar, why: bool) -> anyhow::Result<()> {
         if let Some(near) = &a.near {
             text::line(format!("\n{} on {}: {}", a.material, a.block, near.says()))?;
         }
+        let told = matches!(
+            a.state,
+            State::Shut | State::Late | State::Missing | State::Done
+        );
+        if !told && a.spread.last_on.is_some() {
+            text::line(format!("\n{} on {}: {}", a.material, a.block, a.how_far()))?;
+        }
     }
     if why {
         for a in &all.applications {

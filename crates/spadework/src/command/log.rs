@@ -4,6 +4,7 @@ use crate::text;
 use anyhow::{Context, bail};
 use clap::Args;
 use farmbook::{Book, Correction, Id, Spread};
+use farmwork::record::beside;
 use farmwork::record::entry::{self, Typed};
 use farmwork::{planning, words};
 use jiff::ZonedDateTime;
@@ -139,7 +140,7 @@ fn row(
         words::weighed(s.weight),
         s.lot.clone(),
         s.person.clone(),
-        entry::how_it_stands(s, corrections),
+        beside::how(corrections, s),
     ]
 }
 
@@ -151,7 +152,7 @@ fn names(book: &Book) -> anyhow::Result<HashMap<Id, String>> {
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework harvest farm.book \"Barn Field\" 40 --unit box --each \"25 lb\" --day 2027-07-20\n  spadework harvest farm.book"
+    after_help = "Example:\n  spadework harvest farm.book \"Barn Field\" 40 --unit box --each \"25 lb\" --day 2027-07-20\n  spadework harvest farm.book --correct 3 \"Barn Field\" 38 --unit box --each \"25 lb\" --note \"two boxes were yesterday’s\"\n  spadework harvest farm.book --take-back 3 --note \"wrong block\"\n  spadework harvest farm.book\n\nNothing is overwritten: a correction stands beside what it corrects."
 )]
 pub(crate) struct HarvestArgs {
     /// The book
@@ -174,16 +175,30 @@ pub(crate) struct HarvestArgs {
     /// A UUID that tells this entry from others
     #[arg(long)]
     mark: Option<String>,
+    /// Number of the harvest to correct; block, count and unit say how it should have been
+    #[arg(long, value_name = "NUMBER")]
+    correct: Option<i64>,
+    /// Number of a harvest that should not be there
+    #[arg(long, value_name = "NUMBER")]
+    take_back: Option<i64>,
+    /// Why it is corrected or taken back
+    #[arg(long, default_value = "")]
+    note: String,
 }
 
 pub(super) fn harvest(args: HarvestArgs, json: bool) -> anyhow::Result<()> {
     let mut book = Book::open(&args.book)?;
     book.as_person("command line");
-    if let Some(block) = &args.block {
+    let today = ZonedDateTime::now().date();
+    if let Some(id) = args.take_back {
+        let back = entry::take_back_harvest(&book, id, &args.note)?;
+        book.log_harvest(&back)?;
+    } else if let Some(block) = &args.block {
         let count = args.count.context("Say how many were harvested.")?;
-        let day = match &args.day {
-            Some(day) => entry::day(day)?,
-            None => ZonedDateTime::now().date(),
+        let day = match (&args.day, args.correct) {
+            (Some(day), _) => entry::day(day)?,
+            (None, Some(id)) => book.harvest(id)?.day,
+            (None, None) => today,
         };
         let each = args.each.as_deref().map(entry::weight).transpose()?;
         let mut new = entry::harvest(&book, block, day, count, &args.unit, each)?;
@@ -191,9 +206,16 @@ pub(super) fn harvest(args: HarvestArgs, json: bool) -> anyhow::Result<()> {
         if let Some(mark) = &args.mark {
             new.mark.clone_from(mark);
         }
+        if let Some(id) = args.correct {
+            new = entry::correct_harvest(&book, id, new, &args.note, today)?;
+        }
         book.log_harvest(&new)?;
+    } else if args.correct.is_some() {
+        bail!(
+            "Say how the harvest should have been: --correct 3 \"Barn Field\" 38 --unit box --each \"25 lb\"."
+        );
     }
-    let all = book.harvests()?;
+    let all = book.all_harvests()?;
     if json {
         return text::json(&all);
     }
@@ -207,6 +229,7 @@ pub(super) fn harvest(args: HarvestArgs, json: bool) -> anyhow::Result<()> {
             h.crop.clone(),
             format!("{} {}", quantity::plain(h.count, 4), h.unit),
             words::weighed(h.weight),
+            beside::stands(&all, h),
         ]);
     }
     if rows.is_empty() {
@@ -214,8 +237,8 @@ pub(super) fn harvest(args: HarvestArgs, json: bool) -> anyhow::Result<()> {
         return Ok(());
     }
     text::line(text::columns(
-        &["No", "Day", "Block", "Crop", "count", "weight"],
-        &[true, false, false, false, true, true],
+        &["No", "Day", "Block", "Crop", "count", "weight", "stands"],
+        &[true, false, false, false, true, true, false],
         &rows,
     ))?;
     Ok(())

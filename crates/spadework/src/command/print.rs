@@ -3,7 +3,7 @@ use anyhow::{Context, bail};
 use clap::{Args, ValueEnum};
 use farmbook::{Book, BoxState};
 use farmwork::sampling::paper;
-use farmwork::{block_sheet, job_sheet, order, planning};
+use farmwork::{adviser, block_sheet, job_sheet, nutrient_plan, order, planning};
 use jiff::ZonedDateTime;
 use sheets::{LabelStock, Language, Pdf};
 use std::path::PathBuf;
@@ -20,11 +20,15 @@ enum What {
     Labels,
     /// The walks for the cores of the boxes at home, a page a block
     Walks,
+    /// A page for the adviser for each block
+    Adviser,
+    /// The draft of a nutrient management plan for a licensed planner
+    NutrientPlan,
 }
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework print farm.book order --out order.pdf\n  spadework print farm.book sheets --working --out jobs.pdf\n  spadework print farm.book jobs --language es --bucket 2 --out trabajos.pdf\n  spadework print farm.book labels --stock letter-30 --address http://localhost:8737 --out labels.pdf\n  spadework print farm.book walks --language es --out recorridos.pdf"
+    after_help = "Example:\n  spadework print farm.book order --out order.pdf\n  spadework print farm.book sheets --working --out jobs.pdf\n  spadework print farm.book jobs --language es --bucket 2 --out trabajos.pdf\n  spadework print farm.book labels --stock letter-30 --address http://localhost:8737 --out labels.pdf\n  spadework print farm.book walks --language es --out recorridos.pdf\n  spadework print farm.book adviser --out adviser.pdf\n  spadework print farm.book nutrient-plan --out draft.pdf"
 )]
 pub(crate) struct Print {
     /// The book
@@ -119,6 +123,7 @@ pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
     let printed = match args.what {
         What::Labels | What::Walks => of_sampling(&book, &args, json)?,
         What::Order | What::Sheets | What::Jobs => of_the_plan(&book, &args, json)?,
+        What::Adviser | What::NutrientPlan => for_the_adviser(&book, &args, json)?,
     };
     let Some((pdf, usual_name)) = printed else {
         return Ok(());
@@ -131,6 +136,38 @@ pub(super) fn run(args: Print, json: bool) -> anyhow::Result<()> {
     }
     text::line(format!("Wrote {}, {} pages.", out.display(), pdf.pages))?;
     Ok(())
+}
+
+/// What is printed for the adviser, with a plan or without one.
+fn for_the_adviser(
+    book: &Book,
+    args: &Print,
+    json: bool,
+) -> anyhow::Result<Option<(Pdf, &'static str)>> {
+    let today = ZonedDateTime::now().date();
+    if matches!(args.what, What::NutrientPlan) {
+        let plan = nutrient_plan::of_farm(book, today)?;
+        if json && args.out.is_none() {
+            text::json(&plan)?;
+            return Ok(None);
+        }
+        return Ok(Some((
+            sheets::nutrient_plan(&plan)?,
+            "nutrient-plan-draft.pdf",
+        )));
+    }
+    let all = match &args.block {
+        None => adviser::of_farm(book, today)?,
+        Some(name) => {
+            let id = super::boxes::block_of(book, name)?.id;
+            vec![adviser::of_block(book, id, today)?]
+        }
+    };
+    if json && args.out.is_none() {
+        text::json(&all)?;
+        return Ok(None);
+    }
+    Ok(Some((sheets::adviser(&all)?, "adviser.pdf")))
 }
 
 /// What is printed of the plan; none where it went out as JSON.
@@ -194,6 +231,6 @@ fn of_the_plan(
             }
             (sheets::job_sheets(&jobs, language)?, "job-sheets.pdf")
         }
-        What::Labels | What::Walks => return Ok(None),
+        What::Labels | What::Walks | What::Adviser | What::NutrientPlan => return Ok(None),
     }))
 }

@@ -122,15 +122,17 @@ pub(super) fn order(args: OrderArgs, json: bool) -> anyhow::Result<()> {
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework receive farm.book feather_meal \"12 x 50 lb\" --order 1 --lot \"FM 12/26\" --paid 510 --paper note.pdf --day 2027-02-20\n  spadework receive farm.book lime_calcitic \"1 ton\" --from \"Hollow Mill\""
+    after_help = "Example:\n  spadework receive farm.book feather_meal \"12 x 50 lb\" --order 1 --lot \"FM 12/26\" --paid 510 --paper note.pdf --day 2027-02-20\n  spadework receive farm.book lime_calcitic \"1 ton\" --from \"Hollow Mill\"\n  spadework receive farm.book --correct 3 --lot \"FM 13\" --note \"the lot was misread\"\n  spadework receive farm.book --take-back 3 --note \"it was for the neighbour\"\n\nNothing is overwritten: a correction stands beside what it corrects."
 )]
 pub(crate) struct Receive {
     /// The book
     book: PathBuf,
     /// Key or name of the material
-    material: String,
+    #[arg(required_unless_present_any = ["correct", "take_back"])]
+    material: Option<String>,
     /// How much came, with its unit, or so many packs of a weight
-    amount: String,
+    #[arg(required_unless_present_any = ["correct", "take_back"])]
+    amount: Option<String>,
     /// The supplier’s name; that of the order where none is given
     #[arg(long)]
     from: Option<String>,
@@ -149,11 +151,18 @@ pub(crate) struct Receive {
     /// The day; today where none is given
     #[arg(long)]
     day: Option<String>,
+    /// Of a correction, why
     #[arg(long)]
     note: Option<String>,
     /// A UUID that tells this entry from others: the same entry sent twice is one
     #[arg(long)]
     mark: Option<String>,
+    /// Number of the delivery to correct: what is given here changes, the rest stays
+    #[arg(long, value_name = "NUMBER")]
+    correct: Option<i64>,
+    /// Number of a delivery that should not be there
+    #[arg(long, value_name = "NUMBER")]
+    take_back: Option<i64>,
 }
 
 pub(super) fn receive(args: Receive, json: bool) -> anyhow::Result<()> {
@@ -170,17 +179,25 @@ pub(super) fn receive(args: Receive, json: bool) -> anyhow::Result<()> {
     let text_of = |v: &Option<String>| v.clone().unwrap_or_default();
     let typed = Typed {
         mark: text_of(&args.mark),
-        material: args.material.clone(),
-        amount: args.amount.clone(),
+        material: text_of(&args.material),
+        amount: text_of(&args.amount),
         from: text_of(&args.from),
         lot: text_of(&args.lot),
         day: text_of(&args.day),
         paid: text_of(&args.paid),
         order: args.order,
         note: text_of(&args.note),
+        corrects: args.correct,
+        clears: false,
     };
     let today = ZonedDateTime::now().date();
-    let id = delivery::write(&mut book, &typed, bytes, today)?;
+    let id = match args.take_back {
+        Some(id) => {
+            let back = delivery::take_back(&book, id, &text_of(&args.note))?;
+            book.log_arrival(&back)?
+        }
+        None => delivery::write(&mut book, &typed, bytes, today)?,
+    };
     let kept = book.arrival(id)?;
     if json {
         return text::json(&kept);
@@ -200,7 +217,7 @@ pub(super) fn receive(args: Receive, json: bool) -> anyhow::Result<()> {
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework stock farm.book\n  spadework stock farm.book --count feather_meal --lot \"FM 12/26\" --amount \"118 lb\" --day 2027-11-30"
+    after_help = "Example:\n  spadework stock farm.book\n  spadework stock farm.book --count feather_meal --lot \"FM 12/26\" --amount \"118 lb\" --day 2027-11-30\n  spadework stock farm.book --correct 2 --amount \"181 lb\" --note \"misread the scale\""
 )]
 pub(crate) struct Stock {
     /// The book
@@ -217,12 +234,24 @@ pub(crate) struct Stock {
     /// The day; today where none is given
     #[arg(long)]
     day: Option<String>,
+    /// Number of a count to correct: what is given here changes, the rest stays
+    #[arg(long, value_name = "NUMBER")]
+    correct: Option<i64>,
+    /// Of a correction, why
+    #[arg(long, default_value = "")]
+    note: String,
 }
 
 pub(super) fn stock(args: Stock, json: bool) -> anyhow::Result<()> {
     let mut book = Book::open(&args.book)?;
     book.as_person("command line");
-    if let Some(material) = &args.count {
+    if let Some(id) = args.correct {
+        let on = args.day.as_deref().map(entry::day).transpose()?;
+        let amount = args.amount.as_deref().unwrap_or_default();
+        let new =
+            delivery::correct_count(&book, id, amount, (args.lot.as_deref(), on), &args.note)?;
+        book.log_count(&new)?;
+    } else if let Some(material) = &args.count {
         let amount = args
             .amount
             .as_deref()

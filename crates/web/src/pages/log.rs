@@ -4,7 +4,7 @@ mod form;
 mod harvest;
 
 pub(crate) use form::{blank, keep};
-pub(crate) use harvest::keep as keep_harvest;
+pub(crate) use harvest::{correct as correct_harvest, keep as keep_harvest, one as one_harvest};
 
 use crate::ask::Asked;
 use crate::at_hand;
@@ -17,7 +17,7 @@ use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
 use farmbook::{Book, Id, Spread};
 use farmwork::calendar::{Application, Calendar, State};
-use farmwork::record::entry;
+use farmwork::record::beside;
 use farmwork::words;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
@@ -36,6 +36,9 @@ pub(crate) async fn list(Shared(app): Shared<App>, Asked(query): Asked) -> Resul
             "kept" => Some("Written down."),
             "corrected" => Some("The correction stands beside the entry, and both are kept."),
             "harvest" => Some("The harvest is written down."),
+            "harvest-corrected" => {
+                Some("The correction stands beside the harvest, and both are kept.")
+            }
             _ => None,
         };
         whole(book, done, &query, None)
@@ -184,7 +187,7 @@ fn to_do(jobs: &[Application], f: &Fields) -> Markup {
                 thead { tr { th.l scope="col" { "Job" } th scope="col" { "Amount" } th.l scope="col" { "Day" } } }
                 tbody { @for a in &leaf.rows { tr {
                     td.l { a href={ "/log/new?job=" (a.key) } { b { (a.block) } } small { (a.material) ", " (a.pass.name().to_lowercase()) } @if let Some(near) = &a.near { small { b { (near.says()) } } } }
-                    td { (words::lb(a.lb)) @if !a.spread.weight.is_zero() { small { (words::weighed(a.spread.weight)) " is on" } } }
+                    td { (words::lb(a.lb)) @if a.spread.last_on.is_some() { small { (a.how_far()) } } }
                     td.l { @if let Some(day) = a.on { (day) } small { (a.state.name()) } }
                 } } }
             } }
@@ -238,7 +241,7 @@ fn entries(
                     } }
                     td { @if stands(s) { (words::weighed(s.weight)) } @else { del { (words::weighed(s.weight)) } } }
                     td.l { (s.person) small { (s.weather) } @if !s.note.is_empty() { small { (s.note) } } }
-                    td.l { "No. " (s.id) small { (entry::how_it_stands(s, &corrections)) }
+                    td.l { "No. " (s.id) small { (beside::how(&corrections, s)) }
                         @if stands(s) && !s.takes_back() { a.noprint href={ "/log/new?entry=" (s.id) } aria-label={ "Correct entry " (s.id) } { "Correct" } }
                     }
                 } } }

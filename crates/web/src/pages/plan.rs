@@ -130,6 +130,11 @@ fn whole(book: &Book, done: Option<&str>, f: &Fields) -> Result<Markup, Page> {
                 h3 { "Left out" }
                 ul { @for why in &question.left_out { li { (why) } } }
             }
+            h3 { "For others" }
+            ul {
+                li { a href="/adviser" { "A page a block for the adviser" } }
+                li { a href="/nutrient-plan" { "Draft of a nutrient management plan" } }
+            }
             h3 { "What it may use" }
             p { a href="/materials" { (question.problem.materials.len()) " materials" } }
         }

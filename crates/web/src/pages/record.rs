@@ -51,7 +51,8 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
                 }
                 p.noprint {
                     a.btn href={ "/record.pdf?" (days) } { "As a PDF" } " "
-                    a.btn.q href={ "/record/all.xlsx?" (days) } { "As a workbook" } " " (print_button())
+                    a.btn.q href={ "/record/all.xlsx?" (days) } { "As a workbook" } " "
+                    a.btn.q href="/adviser" { "For the adviser" } " " (print_button())
                 }
                 @if !all.doubts.is_empty() {
                     div.first { h2 { "To look at" } (doubts.head()) ul { @for d in &doubts.rows { li { (d) } } } (doubts.foot()) }
@@ -87,6 +88,7 @@ fn leaf_key(part: &Part) -> &'static str {
         "spread" => "-spread",
         "came" => "-came",
         "balance" => "-balance",
+        "counts" => "-counts",
         _ => "-harvests",
     }
 }
@@ -102,10 +104,15 @@ fn table(part: &Part, days: &str, f: &Fields) -> Markup {
         .rows
         .first()
         .map_or_else(Vec::new, |row| row.iter().map(Cell::is_number).collect());
-    let leaf = Leaf::of(list, f, part.rows.iter().collect(), |row| {
-        let cells: Vec<String> = row.iter().map(Cell::shown).collect();
-        cells.join(" ")
-    });
+    let leaf = Leaf::of(
+        list,
+        f,
+        part.rows.iter().enumerate().collect(),
+        |(_, row)| {
+            let cells: Vec<String> = row.iter().map(Cell::shown).collect();
+            cells.join(" ")
+        },
+    );
     html! {
         h2 { (part.title) }
         @if numbers.is_empty() { p { "Nothing in these days." } }
@@ -115,8 +122,8 @@ fn table(part: &Part, days: &str, f: &Fields) -> Markup {
                 thead { tr { @for (i, head) in part.head.iter().enumerate() {
                     @if numbers[i] { th scope="col" { (head.trim_end_matches(", lb")) } } @else { th.l scope="col" { (head) } }
                 } } }
-                tbody { @for row in &leaf.rows { tr { @for cell in row.iter() {
-                    @if cell.is_number() { td.tight { (cell.shown()) } } @else { @let text = short(&cell.shown()); td.l.tight[text.chars().count() <= 12] { (text) } }
+                tbody { @for (n, row) in &leaf.rows { tr { @for cell in row.iter() {
+                    @if cell.is_number() { td.tight { @if part.is_struck(*n) { del { (cell.shown()) } } @else { (cell.shown()) } } } @else { @let text = short(&cell.shown()); td.l.tight[text.chars().count() <= 12] { (text) } }
                 } } } }
             } }
             (leaf.foot())

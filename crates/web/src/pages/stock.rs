@@ -1,5 +1,9 @@
 //! What is in the shed, lot by lot; what came in, with its papers; what is still on its way.
 
+mod correct;
+
+pub(crate) use correct::{correct_count, correct_delivery, one_count, one_delivery};
+
 use crate::ask::{Asked, At, Parcel, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
@@ -9,12 +13,12 @@ use crate::pages::log::{material_name, today};
 use crate::parts::choose::{choice, date, field, number};
 use crate::state::App;
 use agronomy::material;
-use axum::extract::State;
+use axum::extract::{Multipart, State};
 use axum::response::Response;
-use farmbook::{Book, new_mark};
+use farmbook::{Book, Id, new_mark};
 use farmwork::record::delivery::{self, Typed};
 use farmwork::record::stock::{self, Moves};
-use farmwork::record::{entry, ordering};
+use farmwork::record::{beside, entry, ordering};
 use farmwork::words;
 use maud::{Markup, html};
 
@@ -26,6 +30,9 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
         let done = match Fields(query).text("done") {
             "came" => Some("The delivery is written down, and the shed holds it."),
             "counted" => Some("The count is written down."),
+            "corrected" => {
+                Some("The correction stands beside what it corrects, and both are kept.")
+            }
             _ => None,
         };
         whole(book, done, &Fields::default(), None)
@@ -61,6 +68,7 @@ fn whole(
             (delivery_form(&placed, f))
             (count_form(&lots, f))
             (arrivals(book, &farm.currency)?)
+            (counts(book)?)
         }
         aside {
             h3 { "Short deliveries" }
@@ -162,30 +170,57 @@ fn count_form(lots: &[stock::LotBalance], f: &Fields) -> Markup {
 }
 
 fn arrivals(book: &Book, currency: &str) -> Result<Markup, Page> {
-    let all = book.arrivals()?;
+    let all = book.all_arrivals()?;
     let papers = book.papers()?;
     Ok(html! {
         @if !all.is_empty() {
             h2 { "Deliveries" }
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
-                thead { tr { th.l scope="col" { "Day" } th.l scope="col" { "What" } th scope="col" { "Weight" } th.l scope="col" { "From" } th scope="col" { "Paid" small { (currency) } } th.l scope="col" { "Paper" } } }
-                tbody { @for a in all.iter().rev() { tr {
+                thead { tr { th.l scope="col" { "Day" } th.l scope="col" { "What" } th scope="col" { "Weight" } th.l scope="col" { "From" } th scope="col" { "Paid" small { (currency) } } th.l scope="col" { "Paper" } th.l scope="col" { "Entry" } } }
+                tbody { @for a in all.iter().rev() { @let stands = beside::successor(&all, a).is_none(); tr {
                     td.l { (a.day) }
                     td.l { b { (material_name(&a.material)) } small { (lot_name(&a.lot)) } }
-                    td { (words::weighed(a.weight)) small { (a.packs) } }
+                    td { @if stands { (words::weighed(a.weight)) } @else { del { (words::weighed(a.weight)) } } small { (a.packs) } }
                     td.l { (a.supplier) @if let Some(o) = a.order { small { "order " (o) } } }
                     td { @match a.paid { Some(c) => (words::cents(c as f64 / 100.0)), None => "·" } }
                     td.l { @match a.paper.and_then(|id| papers.iter().find(|p| p.id == id)) {
                         Some(p) => { a href={ "/stock/paper/" (p.id) } { (p.file_name) } small title=(p.sha256) { (p.sha256.chars().take(12).collect::<String>()) "…" } },
                         None => "none",
                     } }
+                    td.l { "No. " (a.id) small { (beside::stands(&all, a)) }
+                        @if stands && !a.weight.is_zero() { a.noprint href={ "/stock/delivery/" (a.id) } aria-label={ "Correct delivery " (a.id) } { "Correct" } }
+                    }
                 } } }
             } }
         }
     })
 }
 
-pub(crate) async fn came(State(app): State<App>, Parcel(mut form): Parcel) -> Result<Markup, Page> {
+fn counts(book: &Book) -> Result<Markup, Page> {
+    let all = book.all_counts()?;
+    Ok(html! {
+        @if !all.is_empty() {
+            h2 { "Counts" }
+            div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" { table.rows.num {
+                thead { tr { th.l scope="col" { "Day" } th.l scope="col" { "What" } th scope="col" { "There" } th.l scope="col" { "Entry" } } }
+                tbody { @for c in all.iter().rev() { @let stands = beside::successor(&all, c).is_none(); tr {
+                    td.l { (c.day) }
+                    td.l { b { (material_name(&c.material)) } small { (lot_name(&c.lot)) } }
+                    td { @if stands { (words::weighed(c.weight)) } @else { del { (words::weighed(c.weight)) } } }
+                    td.l { "No. " (c.id) small { (beside::stands(&all, c)) }
+                        @if stands { a.noprint href={ "/stock/counted/" (c.id) } aria-label={ "Correct count " (c.id) } { "Correct" } }
+                    }
+                } } }
+            } }
+        }
+    })
+}
+
+/// The fields of a form and the paper that came with it: name and bytes.
+type WithPaper = (Vec<(String, String)>, Option<(String, Vec<u8>)>);
+
+/// Reads a form with a paper.
+async fn with_paper(mut form: Multipart) -> Result<WithPaper, Page> {
     let unfit = |_| {
         Page::sentence(
             "The delivery did not arrive whole; nothing was written down. Send it again.",
@@ -209,25 +244,34 @@ pub(crate) async fn came(State(app): State<App>, Parcel(mut form): Parcel) -> Re
             fields.push((name, part.text().await.map_err(unfit)?));
         }
     }
+    Ok((fields, paper))
+}
+
+/// The delivery that a form tells of; `corrects` is the one whose place it takes.
+fn typed(f: &Fields, corrects: Option<Id>) -> Result<Typed, String> {
+    let text = |key: &str| f.text(key).to_owned();
+    Ok(Typed {
+        mark: text("mark"),
+        material: text("material"),
+        amount: text("amount"),
+        from: text("from"),
+        lot: text("lot"),
+        day: text("day"),
+        paid: text("paid"),
+        order: f.maybe_of("order", "the number of an order")?,
+        note: text("why"),
+        corrects,
+        clears: true,
+    })
+}
+
+pub(crate) async fn came(State(app): State<App>, Parcel(form): Parcel) -> Result<Markup, Page> {
+    let (fields, paper) = with_paper(form).await?;
     app.with(move |book| {
         let f = Fields(fields);
-        let text = |key: &str| f.text(key).to_owned();
-        let kept = f
-            .maybe_of("order", "the number of an order")
-            .and_then(|order| {
-                let typed = Typed {
-                    mark: text("mark"),
-                    material: text("material"),
-                    amount: text("amount"),
-                    from: text("from"),
-                    lot: text("lot"),
-                    day: text("day"),
-                    paid: text("paid"),
-                    order,
-                    note: String::new(),
-                };
-                delivery::write(book, &typed, paper, today()).map_err(|e| e.to_string())
-            });
+        let kept = typed(&f, None).and_then(|typed| {
+            delivery::write(book, &typed, paper, today()).map_err(|e| e.to_string())
+        });
         match kept {
             Ok(_) => Err(Page::Go("/stock?done=came".to_owned())),
             Err(why) => whole(book, None, &f, Some(&why)),

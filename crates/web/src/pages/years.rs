@@ -115,7 +115,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 (taught::of_block(id, &ledger.taught))
             }
             aside {
-                p.noprint { a.btn href={ "/years/" (id) "/sheet.pdf" } { "As a PDF" } " " a.btn.q href={ "/reading/" (id) } { "Its reading" } }
+                p.noprint { a.btn href={ "/years/" (id) "/sheet.pdf" } { "As a PDF" } " " a.btn.q href={ "/reading/" (id) } { "Its reading" } " " a.btn.q href={ "/adviser/" (id) } { "For the adviser" } }
                 h3 { "How to read a picture" }
                 p { "A mark is a test. The bar through it is where the true mean of the ground lies in four of five cases. Tests of one lab by one method share a mark and are joined; others are not." }
                 h3 { "What happened" }

@@ -36,6 +36,7 @@ fn money(value: Option<f64>) -> Cell {
 
 fn shares(key: &'static str, title: &'static str, of: &'static str, all: &[Share]) -> Part {
     Part {
+        struck: Vec::new(),
         key,
         title,
         head: vec![of, "Money", "Acres", "Money an acre"],
@@ -59,6 +60,7 @@ pub fn parts(all: &Costs) -> [Part; 3] {
         shares("blocks", "By block", "Block", &all.blocks),
         shares("crops", "By crop", "Crop", &all.crops),
         Part {
+            struck: Vec::new(),
             key: "materials",
             title: "By material",
             head: vec![

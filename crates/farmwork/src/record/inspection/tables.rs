@@ -1,7 +1,7 @@
 //! The record as tables: the same on the page, on paper and in files for other programs.
 
 use super::Inspection;
-use crate::record::entry;
+use crate::record::beside::Beside;
 use crate::words;
 use agronomy::material::{self, Pass};
 use quantity::Weight;
@@ -53,6 +53,19 @@ pub struct Part {
     pub title: &'static str,
     pub head: Vec<&'static str>,
     pub rows: Vec<Vec<Cell>>,
+    /// Whether a row counts for nothing, because another took its place; one for each row, or none where
+    /// no row can be.
+    pub struck: Vec<bool>,
+}
+
+impl Part {
+    pub fn is_struck(&self, row: usize) -> bool {
+        self.struck.get(row).copied().unwrap_or_default()
+    }
+}
+
+fn struck<'a>(all: impl IntoIterator<Item = &'a Beside>) -> Vec<bool> {
+    all.into_iter().map(|b| b.struck).collect()
 }
 
 fn text(value: impl Into<String>) -> Cell {
@@ -75,12 +88,14 @@ impl Inspection {
             self.applications(),
             self.deliveries(),
             self.balance_part(),
+            self.counts_part(),
             self.harvests_part(),
         ]
     }
 
     fn inputs_part(&self) -> Part {
         Part {
+            struck: Vec::new(),
             key: "inputs",
             title: "Inputs",
             head: vec!["Material", "Rule", "From", "Lots", "Papers"],
@@ -101,9 +116,10 @@ impl Inspection {
     }
 
     fn applications(&self) -> Part {
-        let mut all: Vec<_> = self.spreads.iter().collect();
-        all.sort_by_cached_key(|s| (self.block(s.block), s.day, s.id));
+        let mut all: Vec<_> = self.spreads.iter().zip(&self.stands.spreads).collect();
+        all.sort_by_cached_key(|(s, _)| (self.block(s.block), s.day, s.id));
         Part {
+            struck: struck(all.iter().map(|(_, b)| *b)),
             key: "spread",
             title: "What went on, by field and date",
             head: vec![
@@ -121,8 +137,7 @@ impl Inspection {
             ],
             rows: all
                 .iter()
-                .map(|s| {
-                    let stands = entry::beside(s, &self.corrections);
+                .map(|(s, stands)| {
                     let place = if s.beds.is_empty() {
                         self.block(s.block)
                     } else {
@@ -139,7 +154,7 @@ impl Inspection {
                         text(&s.weather),
                         text(&s.spreader),
                         text(s.id.to_string()),
-                        text(stands),
+                        text(stands.words.as_str()),
                     ]
                 })
                 .collect(),
@@ -148,6 +163,7 @@ impl Inspection {
 
     fn deliveries(&self) -> Part {
         Part {
+            struck: struck(&self.stands.arrivals),
             key: "came",
             title: "What came in",
             head: vec![
@@ -160,16 +176,17 @@ impl Inspection {
                 "Paid",
                 "Paper",
                 "Mark of the paper (SHA-256)",
+                "Entry",
                 "How it stands",
             ],
             rows: self
                 .arrivals
                 .iter()
-                .map(|a| {
+                .zip(&self.stands.arrivals)
+                .map(|(a, stands)| {
                     let paper = a
                         .paper
                         .and_then(|id| self.papers.iter().find(|p| p.id == id));
-                    let by = self.arrivals.iter().find(|o| o.corrects == Some(a.id));
                     vec![
                         text(a.day.to_string()),
                         text(name(&a.material)),
@@ -180,7 +197,8 @@ impl Inspection {
                         a.paid.map_or_else(|| text(""), Cell::Money),
                         text(paper.map_or("", |p| p.file_name.as_str())),
                         text(paper.map_or("", |p| p.sha256.as_str())),
-                        text(by.map_or_else(String::new, |b| format!("corrected by {}", b.id))),
+                        text(a.id.to_string()),
+                        text(stands.words.as_str()),
                     ]
                 })
                 .collect(),
@@ -189,6 +207,7 @@ impl Inspection {
 
     fn balance_part(&self) -> Part {
         Part {
+            struck: Vec::new(),
             key: "balance",
             title: "Purchase, use and stock",
             head: vec![
@@ -218,15 +237,57 @@ impl Inspection {
         }
     }
 
+    fn counts_part(&self) -> Part {
+        Part {
+            struck: struck(&self.stands.counts),
+            key: "counts",
+            title: "Counted in the shed",
+            head: vec![
+                "Date",
+                "Material",
+                "Lot",
+                "There, lb",
+                "Entry",
+                "How it stands",
+            ],
+            rows: self
+                .counts
+                .iter()
+                .zip(&self.stands.counts)
+                .map(|(c, stands)| {
+                    vec![
+                        text(c.day.to_string()),
+                        text(name(&c.material)),
+                        text(&c.lot),
+                        Cell::Weight(c.weight),
+                        text(c.id.to_string()),
+                        text(stands.words.as_str()),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
     fn harvests_part(&self) -> Part {
         Part {
+            struck: struck(&self.stands.harvests),
             key: "harvests",
             title: "Harvests",
-            head: vec!["Field", "Date", "Crop", "Counted", "Unit", "Weight, lb"],
+            head: vec![
+                "Field",
+                "Date",
+                "Crop",
+                "Counted",
+                "Unit",
+                "Weight, lb",
+                "Entry",
+                "How it stands",
+            ],
             rows: self
                 .harvests
                 .iter()
-                .map(|h| {
+                .zip(&self.stands.harvests)
+                .map(|(h, stands)| {
                     vec![
                         text(self.block(h.block)),
                         text(h.day.to_string()),
@@ -234,6 +295,8 @@ impl Inspection {
                         Cell::Number(h.count),
                         text(&h.unit),
                         Cell::Weight(h.weight),
+                        text(h.id.to_string()),
+                        text(stands.words.as_str()),
                     ]
                 })
                 .collect(),
