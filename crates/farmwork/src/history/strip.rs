@@ -11,7 +11,7 @@ use std::fmt::Write;
 const LANE: f64 = 24.0;
 const FOOT: f64 = 24.0;
 /// The width of a letter in a crop’s bar.
-const LETTER: f64 = 5.9;
+const LETTER: f64 = 7.0;
 
 /// From the top down.
 const LANES: [(Kind, &str); 5] = [
@@ -107,7 +107,7 @@ fn draw(svg: &mut String, e: &Event, years: Years, y: f64) {
         if let Some(name) = fitted(&e.short, wide - 5.0) {
             let _ = write!(
                 svg,
-                "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" fill=\"{INK}\">{}</text>",
+                "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"13\" fill=\"{INK}\">{}</text>",
                 from + 3.0,
                 y + 4.5,
                 escaped(&name)
@@ -181,7 +181,7 @@ mod tests {
     #[test]
     fn a_name_stands_whole_or_shows_that_it_was_cut_or_not_at_all() {
         assert_eq!(fitted("Kale", 40.0).as_deref(), Some("Kale"));
-        assert_eq!(fitted("Cabbage", 36.0).as_deref(), Some("Cabba…"));
+        assert_eq!(fitted("Cabbage", 36.0).as_deref(), Some("Cabb…"));
         assert_eq!(fitted("Cabbage", 15.0), None);
         assert_eq!(fitted("", 40.0), None);
     }
