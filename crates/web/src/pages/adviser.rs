@@ -103,7 +103,7 @@ fn tests(t: &TestTable) -> Markup {
                 } }
                 tbody { @for r in &t.rows { tr {
                     td.l { (r.name) @if !r.unit.is_empty() { small { (r.unit) } } }
-                    td.l data-label="Method" { small { (r.method) } }
+                    td.l data-label="Method" { @if !r.method.is_empty() { small { (r.method) } } }
                     @for (v, c) in r.values.iter().zip(&t.columns) { td data-label=(c.day) { @if v.is_empty() { "·" } @else { (v) } } }
                     td.l data-label="It means" { (r.means) }
                     td data-label="Chance" { (r.chance) }
