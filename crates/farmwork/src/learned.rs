@@ -158,7 +158,7 @@ fn standing(taught: &Taught, choice: Option<&LearnedChoice>) -> Standing {
     }
     if !a.differs {
         return Standing::Offered {
-            why: "that the published figure is not right holds in fewer than nineteen cases of twenty"
+            why: "within its doubt, nineteen cases of twenty, the published figure may be right"
                 .to_owned(),
         };
     }
