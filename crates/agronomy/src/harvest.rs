@@ -217,7 +217,7 @@ mod tests {
         assert!(carried_off("edamame_shelled", "p2o5", None).is_err());
         let e = carried_off("moonflower", "n", Some(1.0)).unwrap_err();
         assert!(e.to_string().contains("moonflower"));
-        assert!(carried_off("tomato", "ca", Some(1.0)).is_err());
+        assert!(carried_off("tomato", "s", Some(1.0)).is_err());
         assert!(carried_off("tomato", "n", Some(f64::NAN)).is_err());
     }
 

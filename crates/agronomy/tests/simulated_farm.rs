@@ -27,13 +27,24 @@ fn what_is_stated_holds_on_farms_whose_truth_is_known() {
     }
 }
 
-/// Where what is believed is wrong, the answer still holds the truth about as often as stated, as far as it
-/// is wrong by one standard deviation or in the scatter of tests; learning betters the lime in every case.
+/// Ground that answers as is published is found otherwise no more often than stated.
+#[test]
+fn the_published_answer_is_seldom_given_up_where_it_is_right() {
+    let as_published = &ground::CASES[1];
+    for seed in [2027, 1, 99] {
+        let f = ground::run(seed, as_published).unwrap();
+        let most = 0.05 + 2.0 * (0.05f64 * 0.95 / ground::RUNS as f64).sqrt();
+        assert!(f.differ <= most, "seed {seed}: {f:?}");
+    }
+}
+
+/// Where what is believed is wrong, intervals of 90 % still hold the truth in 85 of 100 farms, but for
+/// answers two standard deviations off; learning betters the lime wherever the published answer is off.
 #[test]
 fn what_is_believed_may_be_wrong() {
-    for case in &ground::CASES[1..] {
+    for case in &ground::CASES[2..] {
         let f = ground::run(2027, case).unwrap();
-        let least = if case.shift.abs() > 1.5 { 0.60 } else { 0.85 };
+        let least = if case.shift.abs() > 1.5 { 0.75 } else { 0.85 };
         assert!(f.answers_held >= least, "{}: {f:?}", case.name);
         assert!(f.learned_error < f.published_error, "{}: {f:?}", case.name);
     }

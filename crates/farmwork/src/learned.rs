@@ -156,9 +156,10 @@ fn standing(taught: &Taught, choice: Option<&LearnedChoice>) -> Standing {
             ),
         };
     }
-    if a.low <= 1.0 && 1.0 <= a.high {
+    if !a.differs {
         return Standing::Offered {
-            why: "the published figure may well be right".to_owned(),
+            why: "within its doubt, nineteen cases of twenty, the published figure may be right"
+                .to_owned(),
         };
     }
     Standing::Used
