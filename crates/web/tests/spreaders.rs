@@ -199,6 +199,15 @@ fn the_setting_stands_on_every_page_of_the_job() {
     let job = format!("/log/new?job={key}");
     let before = served.get(&job).text();
     assert!(before.contains("walk it first"), "{before}");
+    // The link brings the material and the rate along.
+    let link = before.split("href=\"/spreaders?").nth(1).unwrap();
+    let link = link.split(['"', '#']).next().unwrap().replace("&amp;", "&");
+    let form = served.get(&format!("/spreaders?{link}")).text();
+    assert!(
+        form.contains("<option value=\"feather_meal\" selected>"),
+        "{form}"
+    );
+    assert!(!form.contains("name=\"wanted\" value=\"\""), "{form}");
     assert!(before.contains("One full bucket (5 gallons,"), "{before}");
     // Two settings far apart, so that half of any job lies between.
     served.post(

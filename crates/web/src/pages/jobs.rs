@@ -8,6 +8,7 @@ use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, page_with, print_button};
 use crate::pages::log::{material_name, today};
+use crate::pages::spreaders::walk_first;
 use crate::parts::choose::{choice, number};
 use crate::parts::leaf::{Leaf, List};
 use crate::parts::working::{cautions, fold};
@@ -72,7 +73,7 @@ fn settings(jobs: &[JobSheet]) -> Markup {
             ul.why { @for job in jobs {
                 li { b { (material_name(&job.material)) } " " small { (job.pass.name().to_lowercase()) } ". " (spreaders::goes(job))
                     @for s in &job.settings { " " (s.says(spreaders::on(job))) }
-                    @if job.walk_first { " No spreader was walked with it yet: " a href="/spreaders" { "walk it first" } "." }
+                    @if job.walk_first { " " (walk_first(job)) }
                 }
             } }
         }

@@ -215,6 +215,15 @@ fn mind(ways: &[Way]) -> Markup {
     }
 }
 
+/// The way to the form for a first walk with the material of a job, at the rate that it wants.
+pub(crate) fn walk_first(job: &JobSheet) -> Markup {
+    let wanted = plain(job.lb_per_1000_ft2, 3).replace(',', "");
+    html! {
+        "No spreader was walked with it yet: "
+        a href={ "/spreaders?material=" (job.material) "&wanted=" (wanted) "#walk" } { "walk it first" } "."
+    }
+}
+
 fn walked_words(told: &Told) -> String {
     let setting = match told.kept.setting.as_str() {
         "" => String::new(),

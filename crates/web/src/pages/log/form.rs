@@ -6,6 +6,7 @@ use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page_with, wrong};
+use crate::pages::spreaders::walk_first;
 use crate::parts::choose::{choice, date, field};
 use crate::state::App;
 use agronomy::material::{self, Pass};
@@ -226,7 +227,7 @@ fn how(book: &Book, key: &str) -> Result<Markup, Page> {
                 @let goes = spreaders::goes(&job);
                 @if !goes.is_empty() { li { (goes) } }
                 @for s in &job.settings { li { (s.says(spreaders::on(&job))) } }
-                @if job.walk_first { li { "No spreader was walked with it yet: " a href="/spreaders" { "walk it first" } "." } }
+                @if job.walk_first { li { (walk_first(&job)) } }
             }
         }
     })

@@ -75,7 +75,7 @@ fn row(b: &FullBucket) -> Markup {
                     }
                     (None, Some(figure)) => {
                         @if let Some(step) = figure.working.last() {
-                            (if step.source.evidence.unconfirmed() { "Usual, not read anywhere: " } else { "Published: " })
+                            (if step.source.evidence.unconfirmed() { "Usual: " } else { "Published: " })
                             (step.source.text) " " (mark(&step.source))
                         }
                         @if let (Some(low), Some(high)) = (figure.low, figure.high) {

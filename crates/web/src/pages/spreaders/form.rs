@@ -90,7 +90,7 @@ pub(super) fn form(book: &Book, to: &str, f: &Fields, all: &[Known]) -> Result<M
     let (least, most) = spreader::usual_overlap();
     let correcting = to != "/spreaders";
     Ok(html! {
-        h2 { @if correcting { "Correct it" } @else { "Write down a walk" } }
+        h2 #walk { @if correcting { "Correct it" } @else { "Write down a walk" } }
         form method="post" action=(to) {
             fieldset {
                 legend { "Which spreader" }
