@@ -5,7 +5,7 @@
 
 use farmbook::{Block, BlockKind, Book, Farm, Id, Shape};
 use farmwork::record::delivery::{self, Typed};
-use farmwork::record::{Record, entry, inspection, stock};
+use farmwork::record::{entry, inspection, stock};
 use jiff::civil::{Date, date};
 use quantity::{Area, Weight};
 use tempfile::TempDir;
@@ -46,7 +46,7 @@ fn came(book: &mut Book) -> Id {
 }
 
 fn lots(book: &Book) -> Vec<(String, f64)> {
-    stock::now(&book.materials().unwrap(), &Record::of(book).unwrap())
+    stock::now(&book.materials().unwrap(), &stock::Moves::of(book).unwrap())
         .into_iter()
         .map(|b| (b.lot, b.end.to_pounds()))
         .collect()

@@ -8,7 +8,6 @@ mod invented_jobs;
 use agronomy::spreader::Found;
 use farmbook::MarkKind;
 use farmwork::calendar::State;
-use farmwork::job_sheet::JobSheet;
 use farmwork::job_sheet::{JobSheet, SoFar};
 use farmwork::setback::{Kept, Near};
 use invented_jobs::{every_material, job};
