@@ -141,8 +141,13 @@ fn a_well_is_as_far_as_the_geodesic_says() {
     assert_eq!(apart(&whole, &on_a_grid), None);
     let in_it = mark(Coordinates::Degrees, Spot::Point([-73.5994, 39.9004]));
     assert_eq!(apart(&whole, &in_it).unwrap().si(), 0.0);
-    let stream = mark(METRES, Spot::Line(vec![[13.0, -50.0], [13.0, 50.0]]));
-    assert!((apart(&square(0.0, 10.0), &stream).unwrap().si() - 3.0).abs() < 1e-9);
+    // From the edge of a stream, which is 6 ft wide until somebody says otherwise.
+    let mut stream = mark(METRES, Spot::Line(vec![[13.0, -50.0], [13.0, 50.0]]));
+    for (width, far) in [(None, 3.0 - 0.9144), (Some(4.0), 1.0), (Some(8.0), 0.0)] {
+        stream.width = width.map(quantity::Length::metres);
+        let found = apart(&square(0.0, 10.0), &stream).unwrap().si();
+        assert!((found - far).abs() < 1e-9, "{width:?}: {found}");
+    }
     let pond = mark(
         METRES,
         Spot::Area(vec![[-9.0, 0.0], [-4.0, 5.0], [-9.0, 10.0]]),

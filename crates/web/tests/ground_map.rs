@@ -36,7 +36,7 @@ fn a_file_is_looked_at_before_it_is_kept() {
     let page = served.get("/ground/diagram").text();
     assert!(page.contains("14 blocks have outlines"));
     // Drawn to scale: a shape for each block, a bar in feet, an arrow to the north.
-    assert_eq!(page.matches("fill-rule=\"evenodd\"").count(), 14);
+    assert_eq!(page.matches("\"><path d=\"M").count(), 14);
     assert!(page.contains(" ft</text>") && page.contains(">N</text>"));
 }
 
