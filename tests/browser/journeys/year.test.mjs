@@ -141,7 +141,7 @@ test('a year from the plan to the inspector’s packet', async (t) => {
   assert.equal(spread.length, planned.length + 2, 'both entries of what was corrected, both parts of the first');
   const printed = pdf((await send(at, 'GET', `/record.pdf?${span}`)).bytes);
   for (const word of ['Ada', 'note-0.txt', 'L-0', 'Purchase, use and stock']) assert.ok(printed.text.includes(word), word);
-  const packed = (await send(at, 'GET', `/record/record.xlsx?${span}`)).bytes;
+  const packed = (await send(at, 'GET', `/record/all.xlsx?${span}`)).bytes;
   assert.equal(packed.subarray(0, 2).toString('latin1'), 'PK');
   assert.deepEqual(page.complaints, []);
 });
