@@ -3,15 +3,18 @@
 use crate::error::Page;
 use crate::pages::log::today;
 use farmbook::Book;
+use farmwork::adviser::{self, AdviserSheet};
 use farmwork::block_sheet::{self, BlockSheet};
 use farmwork::calendar::{self, Calendar};
 use farmwork::collisions::{self, Collision};
 use farmwork::glance::{self, Glance};
+use farmwork::job_sheet::{self, JobSheet};
 use farmwork::lab::{self, Taken};
 use farmwork::needs::{self, BlockNeeds};
 use farmwork::order::{self, OrderList};
 use farmwork::outlines::{self, Ground};
 use farmwork::planning::{self, Made, Question};
+use farmwork::record::costs::{self, Costs, OfSeason};
 use farmwork::record::inspection::{self, Inspection, Part};
 use farmwork::record::ordering::{self, ToOrder};
 use farmwork::sampling::{self, Sampling};
@@ -145,5 +148,32 @@ pub(crate) fn glance(book: &Book) -> Result<Arc<Glance>, Page> {
     let today = today();
     book.remembered(&format!("glance {today}"), || {
         Ok(glance::of_needs(book, &needs(book)?, today)?)
+    })
+}
+
+/// The page of one block for an adviser.
+pub(crate) fn adviser_sheet(book: &Book, id: i64) -> Result<Arc<AdviserSheet>, Page> {
+    let today = today();
+    book.remembered(&format!("adviser {id} {today}"), || {
+        Ok(adviser::of_block(book, id, today)?)
+    })
+}
+
+/// What a season’s spreading cost.
+pub(crate) fn costs(book: &Book, season: i64) -> Result<Arc<Costs>, Page> {
+    book.remembered(&format!("costs {season}"), || Ok(costs::of(book, season)?))
+}
+
+/// What every season’s spreading cost, in one line each.
+pub(crate) fn seasons_of_costs(book: &Book) -> Result<Arc<Vec<OfSeason>>, Page> {
+    book.remembered("seasons of costs", || Ok(costs::seasons(book)?))
+}
+
+/// The crew’s sheets of a plan’s jobs still to do, counted in the crew’s own bucket.
+pub(crate) fn crew_sheets(book: &Book, made: &Made) -> Result<Arc<Vec<JobSheet>>, Page> {
+    let today = today();
+    book.remembered(&format!("crew {} {today}", made.stored.id), || {
+        let bucket = job_sheet::own_bucket(book)?;
+        Ok(job_sheet::of_plan(book, made, today, bucket)?)
     })
 }

@@ -3,6 +3,7 @@
 use super::log::today;
 use super::order::as_pdf;
 use crate::ask::{Asked, At};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, page_with, print_button};
@@ -48,7 +49,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
     app.with(move |book| {
         let farm = book.farm()?;
         book.block(id).map_err(|_| gone())?;
-        let s = adviser::of_block(book, id, today())?;
+        let s = at_hand::adviser_sheet(book, id)?;
         let body = html! {
             div.span {
                 p.meta { a href="/adviser" { "For the adviser" } }

@@ -1,6 +1,7 @@
 //! What the season’s spreading cost, by block, crop, material and nutrient, and beside other seasons.
 
 use crate::ask::{Asked, At};
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::files::download;
@@ -23,7 +24,7 @@ fn of(book: &Book, f: &Fields) -> Result<Costs, Page> {
         Some(season) => season,
         None => book.farm()?.season,
     };
-    let mut all = costs::of(book, season)?;
+    let mut all = Costs::clone(&*at_hand::costs(book, season)?);
     costs::sort(&mut all, f.text("by"));
     Ok(all)
 }
@@ -33,7 +34,7 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
         let farm = book.farm()?;
         let f = Fields(query);
         let all = of(book, &f)?;
-        let seasons = costs::seasons(book)?;
+        let seasons = at_hand::seasons_of_costs(book)?;
         let by = match f.text("by") {
             by @ ("name" | "acre") => by,
             _ => "money",

@@ -150,9 +150,8 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
             .map_err(|_| Page::Missing("There is no such block.".to_owned()))?;
         let sheet = block_sheet::of_block(book, &made, id)?
             .ok_or_else(|| Page::Missing("The plan has no sheet for this block; make the plan again.".to_owned()))?;
-        let bucket = job_sheet::own_bucket(book)?;
-        let mut jobs = job_sheet::of_plan(book, &made, today(), bucket)?;
-        jobs.retain(|j| j.block_id == id);
+        let all = at_hand::crew_sheets(book, &made)?;
+        let jobs: Vec<JobSheet> = all.iter().filter(|j| j.block_id == id).cloned().collect();
         let body = html! {
             div {
                 p.meta { (sheet.farm) " · " (sheet.season) " · plan of " (sheet.made_on) }
@@ -179,7 +178,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 (settings(&jobs))
                 @if !sheet.notes.is_empty() { h2 { "To know" } ul { @for note in &sheet.notes { li { (note) } } } }
                 p.noprint { a.btn href={ "/jobs.pdf?block=" (id) } { "As a PDF" } " " (print_button()) }
-                (for_the_crew(Some(id), bucket))
+                (for_the_crew(Some(id), job_sheet::own_bucket(book)?))
                 (fold("Where every number comes from", &sheet.working))
             }
             aside { (cautions(&sheet.cautions)) }

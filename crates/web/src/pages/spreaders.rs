@@ -9,20 +9,22 @@ pub(crate) use form::keep;
 pub(crate) use one::{change, forget, show as walk};
 
 use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
-use crate::pages::log::{material_name, today};
+use crate::pages::log::material_name;
 use crate::parts::working::mark;
 use crate::state::App;
 use agronomy::spreader::{self, AtSetting, Found, Way};
 use axum::extract::State;
 use farmbook::Book;
-use farmwork::job_sheet::{self, JobSheet};
+use farmwork::job_sheet::JobSheet;
 use farmwork::spreaders::{self, Known, Setting, Told};
-use farmwork::{planning, words};
+use farmwork::words;
 use maud::{Markup, html};
 use quantity::plain;
+use std::sync::Arc;
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
@@ -39,12 +41,11 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
 }
 
 /// The jobs still to do of the plan; none before the first plan.
-fn jobs(book: &Book) -> Result<Vec<JobSheet>, Page> {
-    let Some(made) = planning::latest(book)? else {
-        return Ok(Vec::new());
-    };
-    let bucket = job_sheet::own_bucket(book)?;
-    Ok(job_sheet::of_plan(book, &made, today(), bucket)?)
+fn jobs(book: &Book) -> Result<Arc<Vec<JobSheet>>, Page> {
+    match at_hand::plan(book)? {
+        Some(made) => at_hand::crew_sheets(book, &made),
+        None => Ok(Arc::default()),
+    }
 }
 
 /// The page; `tried` is a walk that was worked out and not kept.

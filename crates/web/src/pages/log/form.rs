@@ -18,7 +18,7 @@ use farmwork::calendar::Application;
 use farmwork::record::entry::{self, Typed};
 use farmwork::record::stock::{self, Moves};
 use farmwork::setback::Near;
-use farmwork::{job_sheet, planning, spreaders, words};
+use farmwork::{spreaders, words};
 use maud::{Markup, html};
 use std::collections::BTreeSet;
 
@@ -215,19 +215,18 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
 
 /// What the spreader is set to for a job, and how far a bucket goes.
 fn how(book: &Book, key: &str) -> Result<Markup, Page> {
-    let Some(made) = planning::latest(book)? else {
+    let Some(made) = at_hand::plan(book)? else {
         return Ok(html! {});
     };
-    let bucket = job_sheet::own_bucket(book)?;
-    let all = job_sheet::of_plan(book, &made, today(), bucket)?;
-    let job = all.into_iter().find(|j| j.key == key);
+    let all = at_hand::crew_sheets(book, &made)?;
+    let job = all.iter().find(|j| j.key == key);
     Ok(html! {
         @if let Some(job) = job {
             ul.why {
-                @let goes = spreaders::goes(&job);
+                @let goes = spreaders::goes(job);
                 @if !goes.is_empty() { li { (goes) } }
-                @for s in &job.settings { li { (s.says(spreaders::on(&job))) } }
-                @if job.walk_first { li { (walk_first(&job)) } }
+                @for s in &job.settings { li { (s.says(spreaders::on(job))) } }
+                @if job.walk_first { li { (walk_first(job)) } }
             }
         }
     })
