@@ -92,11 +92,7 @@ pub fn load() -> Result<Vec<Conversion>, TableError> {
         .into_iter()
         .enumerate()
         .map(|(i, r)| {
-            let wrong = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let wrong = |problem: String| table::wrong(name, i, problem);
             let extractant = |key: &str| {
                 Extractant::from_key(key)
                     .ok_or_else(|| wrong(format!("“{key}” is not an extractant")))

@@ -91,11 +91,7 @@ impl Limits {
     pub fn parse(name: &str, text: &str) -> Result<Self, TableError> {
         let mut rules = Vec::new();
         for (i, row) in table::rows::<Row>(name, text)?.into_iter().enumerate() {
-            let bad = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let bad = |problem: String| table::wrong(name, i, problem);
             let kind = match row.rule.as_str() {
                 "from" => Kind::From,
                 "above" => Kind::Above,

@@ -14,6 +14,15 @@ pub struct TableError {
     pub problem: String,
 }
 
+/// What is wrong with a row, counted from 0 without the header.
+pub(crate) fn wrong(table: &str, i: usize, problem: String) -> TableError {
+    TableError {
+        table: table.to_owned(),
+        row: i + 2,
+        problem,
+    }
+}
+
 /// Parses the rows of a table. Every row must fit `T`.
 pub fn rows<T: DeserializeOwned>(table: &str, text: &str) -> Result<Vec<T>, TableError> {
     let mut reader = csv::ReaderBuilder::new()
@@ -21,11 +30,7 @@ pub fn rows<T: DeserializeOwned>(table: &str, text: &str) -> Result<Vec<T>, Tabl
         .from_reader(text.as_bytes());
     let mut rows = Vec::new();
     for (i, row) in reader.deserialize().enumerate() {
-        rows.push(row.map_err(|e| TableError {
-            table: table.to_owned(),
-            row: i + 2,
-            problem: e.to_string(),
-        })?);
+        rows.push(row.map_err(|e| wrong(table, i, e.to_string()))?);
     }
     Ok(rows)
 }

@@ -162,16 +162,6 @@ impl Book {
         self.list(sql, [season], read)
     }
 
-    /// What stands of a season, by day.
-    pub fn harvests_in(&self, season: i64) -> Result<Vec<Harvest>> {
-        let sql = select!(
-            "WHERE season = ?1 AND weight > 0
-             AND id NOT IN (SELECT corrects FROM harvest WHERE corrects IS NOT NULL)
-             ORDER BY day, id"
-        );
-        self.list(sql, [season], read)
-    }
-
     /// What stands from a day on, by day.
     pub fn harvests_from(&self, first: Date) -> Result<Vec<Harvest>> {
         let sql = select!(

@@ -140,13 +140,16 @@ struct OnFarm {
 }
 
 impl OnFarm {
-    fn of(book: &Book, today: Date) -> Result<Self> {
+    /// `sheets` gives those of the plan that are asked for.
+    fn of(
+        book: &Book,
+        today: Date,
+        sheets: impl FnOnce(&Made) -> Result<Vec<BlockSheet>>,
+    ) -> Result<Self> {
         let made = planning::latest(book)?;
         Ok(Self {
             farm: book.farm()?,
-            sheets: made
-                .as_ref()
-                .map_or_else(|| Ok(Vec::new()), |m| block_sheet::of_plan(book, m))?,
+            sheets: made.as_ref().map_or_else(|| Ok(Vec::new()), sheets)?,
             jobs: made.as_ref().map_or_else(
                 || Ok(Vec::new()),
                 |m| calendar::of_plan(book, m, today).map(|c| c.applications),
@@ -163,10 +166,14 @@ impl OnFarm {
 /// # Errors
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<Vec<AdviserSheet>> {
-    let on_farm = OnFarm::of(book, today)?;
+    of_these(book, &needs::all(book)?, today)
+}
+
+/// The same of needs that were worked out already.
+pub(crate) fn of_these(book: &Book, all: &[BlockNeeds], today: Date) -> Result<Vec<AdviserSheet>> {
+    let on_farm = OnFarm::of(book, today, |made| block_sheet::of_plan(book, made))?;
     let moved = Moved::of(book, &on_farm)?;
-    needs::all(book)?
-        .iter()
+    all.iter()
         .map(|n| of_needs(book, n, &on_farm, &moved))
         .collect()
 }
@@ -176,7 +183,9 @@ pub fn of_farm(book: &Book, today: Date) -> Result<Vec<AdviserSheet>> {
 /// # Errors
 /// No such block, or the book’s own.
 pub fn of_block(book: &Book, id: Id, today: Date) -> Result<AdviserSheet> {
-    let on_farm = OnFarm::of(book, today)?;
+    let on_farm = OnFarm::of(book, today, |made| {
+        Ok(block_sheet::of_block(book, made, id)?.into_iter().collect())
+    })?;
     let moved = Moved::of(book, &on_farm)?;
     of_needs(book, &needs::one(book, id)?, &on_farm, &moved)
 }

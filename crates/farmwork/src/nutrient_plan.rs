@@ -96,8 +96,8 @@ pub const DRAFT: &str = "Draft for a licensed or certified planner to complete. 
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<NutrientPlan> {
     let farm = book.farm()?;
-    let sheets = adviser::of_farm(book, today)?;
     let all_needs = needs::all(book)?;
+    let sheets = adviser::of_these(book, &all_needs, today)?;
     let mut fields = Vec::new();
     for sheet in sheets {
         let id = sheet.block_id;

@@ -1,13 +1,14 @@
 //! Hears a request out before answering. An answer sent while a too large file is still on its way
 //! would close the connection under it, and the browser would show its own error in place of ours.
 
+use crate::state::held;
 use axum::body::{Body, Bytes, HttpBody};
 use axum::extract::Request;
 use axum::middleware::Next;
 use axum::response::Response;
 use http_body_util::BodyExt;
 use std::pin::Pin;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::task::{Context, Poll};
 use std::time::Duration;
 
@@ -48,21 +49,15 @@ impl HttpBody for Shared {
         self: Pin<&mut Self>,
         context: &mut Context<'_>,
     ) -> Poll<Option<Result<http_body::Frame<Bytes>, axum::Error>>> {
-        let mut body = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut body = held(&self.0);
         Pin::new(&mut *body).poll_frame(context)
     }
 
     fn is_end_stream(&self) -> bool {
-        self.0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .is_end_stream()
+        held(&self.0).is_end_stream()
     }
 
     fn size_hint(&self) -> http_body::SizeHint {
-        self.0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .size_hint()
+        held(&self.0).size_hint()
     }
 }

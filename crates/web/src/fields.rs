@@ -17,6 +17,19 @@ pub(crate) fn encoded(text: &str) -> String {
 pub(crate) struct Fields(pub(crate) Vec<(String, String)>);
 
 impl Fields {
+    /// A form filled in by the page.
+    pub(crate) fn of<V: Into<String>>(filled: impl IntoIterator<Item = (&'static str, V)>) -> Self {
+        let all = filled.into_iter();
+        Self(all.map(|(k, v)| (k.to_owned(), v.into())).collect())
+    }
+
+    /// Puts the mark that the form was given in place of a new one.
+    pub(crate) fn give_mark(&self, mark: &mut String) {
+        if let Some(own) = self.maybe("mark") {
+            own.clone_into(mark);
+        }
+    }
+
     /// As it was sent, spaces around it and all.
     pub(crate) fn raw(&self, key: &str) -> &str {
         self.0

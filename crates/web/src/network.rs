@@ -6,7 +6,7 @@ mod misses;
 mod tls;
 
 use crate::error::Page;
-use crate::state::App;
+use crate::state::{App, held};
 use crate::{every_page, guard};
 use axum::middleware;
 use door::{Door, DoorError};
@@ -14,7 +14,7 @@ use jiff::civil::Date;
 use misses::Misses;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::Path;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 pub(crate) use tls::Peer;
 use tls::TlsListener;
 use tokio::net::TcpListener;
@@ -86,8 +86,7 @@ impl Network {
     }
 
     pub(crate) fn open_at(&self) -> Option<OpenAt> {
-        let open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
-        open.as_ref().map(|o| o.at.clone())
+        held(&self.open).as_ref().map(|o| o.at.clone())
     }
 
     /// The address to give a phone; none while the pages are shut to them.
@@ -96,7 +95,7 @@ impl Network {
     }
 
     pub(crate) fn close(&self) {
-        *self.open.lock().unwrap_or_else(PoisonError::into_inner) = None;
+        *held(&self.open) = None;
     }
 }
 
@@ -136,7 +135,7 @@ pub(crate) async fn open(app: &App, today: Date) -> Result<OpenAt, Page> {
             })
             .await;
     });
-    *network.open.lock().unwrap_or_else(PoisonError::into_inner) = Some(Open {
+    *held(&network.open) = Some(Open {
         at: at.clone(),
         _stop: stop,
     });
@@ -155,6 +154,19 @@ async fn bound(port: u16) -> std::io::Result<TcpListener> {
             done => return done,
         }
     }
+}
+
+/// Runs work on the door away from the threads that answer: it reads a file, and a password takes a moment
+/// by design.
+pub(crate) async fn at_door<T: Send + 'static>(
+    app: &App,
+    work: impl FnOnce(&Door) -> door::Result<T> + Send + 'static,
+) -> Result<T, Page> {
+    let network = Arc::clone(&app.network);
+    tokio::task::spawn_blocking(move || work(&network.door))
+        .await
+        .map_err(|_| Page::sentence("The password could not be handled; try again."))?
+        .map_err(Page::from)
 }
 
 /// Every page and form as another device reaches it.

@@ -1,13 +1,13 @@
 //! Long work away from the pages: one at a time, followed and ended from the browser.
 
 use crate::error::Page;
-use crate::state::App;
+use crate::state::{App, held};
 use farmwork::left_out::LeftOut;
 use farmwork::limits::Held;
 use farmwork::offers::Offer;
 use planner::{Progress, Warm, Watch};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 /// What earlier searches learnt and found; it is gone with the program and can be found again.
@@ -43,10 +43,6 @@ pub(crate) struct Search {
 /// How long a form waits for its answer before it shows the progress instead.
 const PATIENCE: Duration = Duration::from_millis(1_200);
 const LOOK: Duration = Duration::from_millis(15);
-
-fn held<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
 
 impl Search {
     pub(crate) fn seconds(&self) -> f64 {

@@ -2,7 +2,12 @@ use crate::error::Page;
 use crate::network::Network;
 use crate::search::{Known, Search};
 use farmbook::Book;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+/// What is behind a lock, also where its last user failed: all that stands behind one is put there whole.
+pub(crate) fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 /// Who makes the changes that come from this computer’s own pages.
 const HERE: &str = "in the browser";
@@ -71,7 +76,7 @@ impl App {
         let person = person();
         tokio::task::spawn_blocking(move || {
             // Every change is one transaction, so a book whose last user failed is still whole.
-            let mut book = book.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut book = held(&book);
             book.as_person(&person);
             work(&mut book)
         })

@@ -67,11 +67,7 @@ fn bases(name: &str, text: &str) -> Result<BTreeMap<Method, Basis>, TableError> 
         .into_iter()
         .enumerate()
     {
-        let bad = |problem: String| TableError {
-            table: name.to_owned(),
-            row: i + 2,
-            problem,
-        };
+        let bad = |problem: String| table::wrong(name, i, problem);
         let method = Method::from_key(&r.method)
             .ok_or_else(|| bad(format!("“{}” is not a lime method", r.method)))?;
         let basis = Basis {

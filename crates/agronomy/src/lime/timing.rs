@@ -106,11 +106,7 @@ pub(super) fn parse((name, text): (&str, &str)) -> Result<Vec<Timing>, TableErro
         .into_iter()
         .enumerate()
         .map(|(i, r)| {
-            let bad = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let bad = |problem: String| table::wrong(name, i, problem);
             if Form::from_key(&r.form).is_none() {
                 return Err(bad(format!("“{}” is not a form of lime", r.form)));
             }

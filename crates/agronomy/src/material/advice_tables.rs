@@ -151,11 +151,7 @@ pub fn load_advice() -> Result<Advice, TableError> {
         .into_iter()
         .enumerate()
     {
-        let wrong = |problem: String| TableError {
-            table: name.to_owned(),
-            row: i + 2,
-            problem,
-        };
+        let wrong = |problem: String| table::wrong(name, i, problem);
         if super::find(&r.id).is_none() {
             return Err(wrong(format!("no material “{}”", r.id)));
         }

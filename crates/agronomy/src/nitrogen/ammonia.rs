@@ -86,11 +86,7 @@ fn load_rows() -> Result<Vec<Row>, TableError> {
         .into_iter()
         .enumerate()
         .map(|(i, r)| {
-            let bad = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let bad = |problem: String| table::wrong(name, i, problem);
             if !(0.0..=1.0).contains(&r.kept) {
                 return Err(bad(format!("{} kept is not a share", r.kept)));
             }

@@ -98,11 +98,7 @@ fn load_classes() -> Result<Vec<ReleaseClass>, TableError> {
         .into_iter()
         .enumerate()
         .map(|(i, r)| {
-            let bad = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let bad = |problem: String| table::wrong(name, i, problem);
             let (low, high) = (r.low.unwrap_or(r.value), r.high.unwrap_or(r.value));
             if !(0.0 <= low && low <= r.value && r.value <= high && high <= 100.0) {
                 return Err(bad(format!("{low}, {}, {high} are no shares", r.value)));

@@ -34,11 +34,7 @@ fn parse() -> Result<Vec<SidedressSign>, TableError> {
         .into_iter()
         .enumerate()
         .map(|(i, r)| {
-            let wrong = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let wrong = |problem: String| table::wrong(name, i, problem);
             if crop::find(&r.crop).is_none() {
                 return Err(wrong(format!("no crop “{}”", r.crop)));
             }

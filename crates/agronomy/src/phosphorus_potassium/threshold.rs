@@ -43,11 +43,7 @@ pub fn load_thresholds() -> Result<Vec<Threshold>, TableError> {
         .into_iter()
         .enumerate()
         .map(|(i, r)| {
-            let wrong = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let wrong = |problem: String| table::wrong(name, i, problem);
             Ok(Threshold {
                 extractant: Extractant::from_key(&r.extractant)
                     .ok_or_else(|| wrong(format!("“{}” is not an extractant", r.extractant)))?,

@@ -180,11 +180,7 @@ impl System {
     /// Bands of one nutrient must climb without overlap, and so must their levels.
     fn check(&self, name: &str) -> Result<(), TableError> {
         for (i, band) in self.bands.iter().enumerate() {
-            let wrong = |problem: String| TableError {
-                table: name.to_owned(),
-                row: i + 2,
-                problem,
-            };
+            let wrong = |problem: String| table::wrong(name, i, problem);
             if let (Some(low), Some(high)) = (band.low, band.high)
                 && low > high
             {

@@ -1,6 +1,8 @@
 //! The way in: a device that carries no pass is asked for the password.
 
 use crate::error::Page;
+use crate::fields::encoded;
+use crate::network::at_door;
 use crate::state::{App, PERSON};
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, Method, StatusCode, header};
@@ -35,11 +37,7 @@ pub(crate) async fn device(app: &App, headers: &HeaderMap) -> Result<Option<Devi
     let Some(pass) = pass(headers).map(ToOwned::to_owned) else {
         return Ok(None);
     };
-    let network = std::sync::Arc::clone(&app.network);
-    tokio::task::spawn_blocking(move || network.door.who(&pass, crate::pages::log::today()))
-        .await
-        .map_err(|_| Page::sentence("Who you are could not be looked up; try again."))?
-        .map_err(Page::from)
+    at_door(app, move |d| d.who(&pass, crate::pages::log::today())).await
 }
 
 pub(crate) async fn entry(State(app): State<App>, request: Request, next: Next) -> Response {
@@ -60,16 +58,7 @@ fn ask(request: &Request) -> Response {
         return (StatusCode::UNAUTHORIZED, text).into_response();
     }
     let to = request.uri().path_and_query().map_or("/", |p| p.as_str());
-    let to: String = to
-        .bytes()
-        .map(|b| match b {
-            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'/' | b'-' | b'_' | b'.' => {
-                char::from(b).to_string()
-            }
-            other => format!("%{other:02X}"),
-        })
-        .collect();
-    Redirect::to(&format!("/sign-in?to={to}")).into_response()
+    Redirect::to(&format!("/sign-in?to={}", encoded(to))).into_response()
 }
 
 #[cfg(test)]

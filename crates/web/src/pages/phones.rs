@@ -5,9 +5,9 @@ use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{bare, page, said, wrong};
 use crate::network::entry::{COOKIE, device};
-use crate::network::{self, FromNetwork, OpenAt, Peer, only_here};
+use crate::network::{self, FromNetwork, OpenAt, Peer, at_door, only_here};
 use crate::pages::log::today;
-use crate::state::App;
+use crate::state::{App, held};
 use axum::Extension;
 use axum::extract::{ConnectInfo, State};
 use axum::http::{HeaderMap, StatusCode, header};
@@ -15,22 +15,9 @@ use axum::response::{IntoResponse, Redirect, Response};
 use door::{Authority, Device};
 use farmbook::Farm;
 use maud::{Markup, PreEscaped, html};
-use std::sync::{Arc, PoisonError};
 use std::time::Instant;
 
 type Far = Option<Extension<FromNetwork>>;
-
-/// Runs work on the door away from the threads that answer: a password takes a moment by design.
-async fn at_door<T: Send + 'static>(
-    app: &App,
-    work: impl FnOnce(&door::Door) -> door::Result<T> + Send + 'static,
-) -> Result<T, Page> {
-    let network = Arc::clone(&app.network);
-    tokio::task::spawn_blocking(move || work(&network.door))
-        .await
-        .map_err(|_| Page::sentence("The password could not be handled; try again."))?
-        .map_err(Page::from)
-}
 
 pub(crate) async fn show(
     State(app): State<App>,
@@ -65,11 +52,11 @@ async fn here(
     done: Option<&str>,
     problem: Option<&str>,
 ) -> Result<Markup, Page> {
-    let (is_set, devices) = at_door(app, |d| Ok((d.is_set()?, d.devices()?))).await?;
-    let authority = match is_set {
-        true => Some(at_door(app, door::Door::authority).await?),
-        false => None,
-    };
+    let (authority, devices) = at_door(app, |d| {
+        let authority = d.is_set()?.then(|| d.authority()).transpose()?;
+        Ok((authority, d.devices()?))
+    })
+    .await?;
     let open = app.network.open_at();
     let body = html! {
         div {
@@ -88,7 +75,7 @@ async fn here(
                 }
                 (_, None) => (password("Set the password")),
             }
-            @if is_set {
+            @if authority.is_some() {
                 h2 { "Let in so far" }
                 (let_in(&devices))
                 details {
@@ -206,11 +193,7 @@ pub(crate) async fn set(
     let farm = app.farm().await?;
     let f = Fields(fields);
     // As typed: a space at either end is part of a password.
-    let raw = |key: &str| {
-        let found = f.0.iter().find(|(k, _)| k == key);
-        found.map_or_else(String::new, |(_, v)| v.clone())
-    };
-    let (password, again) = (raw("password"), raw("again"));
+    let (password, again) = (f.raw("password").to_owned(), f.raw("again"));
     let why = if password == again {
         let name = farm.name.clone();
         match at_door(&app, move |d| d.set_password(&password, &name, today())).await {
@@ -326,10 +309,7 @@ pub(crate) async fn come_in(
     let f = Fields(fields);
     let (to, name) = (inside(f.text("to")).to_owned(), f.text("name").to_owned());
     let peer = network::peer(from.as_ref()).ip();
-    let misses = || {
-        let held = app.network.misses.lock();
-        held.unwrap_or_else(PoisonError::into_inner)
-    };
+    let misses = || held(&app.network.misses);
     if let Some(minutes) = misses().wait(peer, Instant::now()) {
         let why = format!(
             "Too many wrong passwords came from here; try again in {minutes} min, or ask at the computer that keeps the book."
@@ -339,8 +319,7 @@ pub(crate) async fn come_in(
     }
     // Counted before it is looked at: tries made side by side count each.
     misses().note(peer, Instant::now());
-    let found = f.0.iter().find(|(k, _)| k == "password");
-    let password = found.map_or_else(String::new, |(_, v)| v.clone());
+    let password = f.raw("password").to_owned();
     let called = name.clone();
     match at_door(&app, move |d| d.let_in(&password, &called, today())).await? {
         Some(pass) => {

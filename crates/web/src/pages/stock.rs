@@ -291,9 +291,7 @@ pub(crate) async fn count(State(app): State<App>, Sent(fields): Sent) -> Result<
             .and_then(|on| delivery::count(material, lot, f.text("there"), on))
             .map_err(|e| e.to_string())
             .and_then(|mut count| {
-                if let Some(mark) = f.maybe("mark") {
-                    mark.clone_into(&mut count.mark);
-                }
+                f.give_mark(&mut count.mark);
                 book.log_count(&count).map_err(|e| e.to_string())
             });
         match new {

@@ -134,7 +134,7 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<Id>) -> Result<Marku
             ("lead", text(s.lead_days.map(|d| d.to_string()))),
             ("note", s.note),
         ];
-        let f = Fields(fields.map(|(k, v)| (k.to_owned(), v)).to_vec());
+        let f = Fields::of(fields);
         one(book, id, &f, None)
     })
     .await

@@ -1,5 +1,6 @@
 //! Fields of forms.
 
+use crate::fields::Fields;
 use maud::{Markup, html};
 
 /// A labelled text field. `hint` stands under it.
@@ -11,6 +12,12 @@ pub(crate) fn field(key: &str, label: &str, value: &str, hint: &str) -> Markup {
             @if !hint.is_empty() { small { (hint) } }
         }
     }
+}
+
+/// Asks why an entry of the record is corrected.
+pub(crate) fn why(f: &Fields) -> Markup {
+    let hint = "it stays beside both entries";
+    field("why", "Why it is corrected", f.text("why"), hint)
 }
 
 /// A labelled field for a number.

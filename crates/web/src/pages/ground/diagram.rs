@@ -9,14 +9,14 @@ use crate::layout::{page, said, wrong};
 use crate::parts::choose::{choice, field, tick};
 use crate::parts::leaf::{Leaf, List};
 use crate::parts::plot::{MOST_LETTERED, Plot, one_frame};
-use crate::state::{App, LookedAt};
+use crate::state::{App, LookedAt, held};
 use axum::extract::State;
 use farmbook::{Book, Shape};
 use farmwork::outlines::{self, Ask, Fate, Ground, Proposal};
 use ground::GridUnit;
 use maud::{Markup, html};
 use quantity::plain;
-use std::sync::{Arc, PoisonError};
+use std::sync::Arc;
 
 pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
     app.with(move |book| {
@@ -356,7 +356,7 @@ pub(crate) async fn load(State(app): State<App>, Parcel(mut form): Parcel) -> Re
     }
     let shelf = Arc::clone(&app.looked_at);
     app.with(move |book| {
-        let mut shelf = shelf.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut shelf = held(&shelf);
         let chosen = file.filter(|(name, _)| !name.is_empty());
         let again = || {
             let held = shelf.as_ref()?;

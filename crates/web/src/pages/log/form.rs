@@ -43,7 +43,7 @@ pub(crate) async fn blank(Shared(app): Shared<App>, Asked(query): Asked) -> Resu
         }
         // Of two the first is shown: a correction keeps the day of what it corrects.
         f.push(("day", today().to_string()));
-        let f = Fields(f.into_iter().map(|(k, v)| (k.to_owned(), v)).collect());
+        let f = Fields::of(f);
         show(book, &f, None)
     })
     .await
@@ -238,9 +238,7 @@ fn entry_of(book: &Book, f: &Fields) -> Result<Spread, String> {
     let said = |e: farmwork::WorkError| e.to_string();
     if let (Some(id), true) = (corrects, f.ticked("back")) {
         let mut entry = entry::take_back(book, id, f.text("note")).map_err(said)?;
-        if let Some(mark) = f.maybe("mark") {
-            mark.clone_into(&mut entry.mark);
-        }
+        f.give_mark(&mut entry.mark);
         return Ok(entry);
     }
     let plan = match f.maybe("job") {

@@ -5,7 +5,7 @@ use crate::ask::{At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, wrong};
-use crate::parts::choose::{choice, date, field, number};
+use crate::parts::choose::{choice, date, field, number, why};
 use crate::parts::leaf::{Leaf, List};
 use crate::state::App;
 use axum::extract::State;
@@ -101,9 +101,7 @@ fn told(book: &Book, f: &Fields, same: Option<&Block>) -> Result<Harvest, String
         None => entry::harvest(book, name, day, count, unit, each),
     };
     let mut new = new.map_err(said)?;
-    if let Some(mark) = f.maybe("mark") {
-        mark.clone_into(&mut new.mark);
-    }
+    f.give_mark(&mut new.mark);
     Ok(new)
 }
 
@@ -120,15 +118,14 @@ pub(crate) async fn one(State(app): State<App>, At(id): At<i64>) -> Result<Marku
         } else {
             format!("{} lb", plain(h.weight.to_pounds() / h.count, 6))
         };
-        let filled = [
+        let f = Fields::of([
             ("mark", new_mark()),
             ("of", book.block(h.block)?.name),
             ("on", h.day.to_string()),
             ("count", plain(h.count, 9).replace(',', "")),
             ("unit", h.unit),
             ("each", each),
-        ];
-        let f = Fields(filled.map(|(k, v)| (k.to_owned(), v)).into());
+        ]);
         correction(book, id, &f, None)
     })
     .await
@@ -145,7 +142,7 @@ fn correction(book: &Book, id: Id, f: &Fields, problem: Option<&str>) -> Result<
             form.thumb method="post" action={ "/log/harvest/" (id) } {
                 input type="hidden" name="mark" value=(f.text("mark"));
                 (asks(&book.all_blocks()?, f, f.text("on")))
-                (field("why", "Why it is corrected", f.text("why"), "it stays beside both entries"))
+                (why(f))
                 p { button { "Keep the correction" } }
                 p { button.q name="back" value="yes" { "It never happened: take the harvest back" } }
             }
@@ -167,9 +164,7 @@ pub(crate) async fn correct(
             let said = |e: farmwork::WorkError| e.to_string();
             if f.ticked("back") {
                 let mut back = entry::take_back_harvest(book, id, f.text("why")).map_err(said)?;
-                if let Some(mark) = f.maybe("mark") {
-                    mark.clone_into(&mut back.mark);
-                }
+                f.give_mark(&mut back.mark);
                 return Ok(back);
             }
             let new = told(book, &f, Some(&same))?;

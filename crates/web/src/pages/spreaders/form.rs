@@ -64,7 +64,7 @@ pub(super) fn fields(t: Typed) -> Fields {
         ("each", t.each),
         ("note", t.note),
     ];
-    Fields(all.map(|(k, v)| (k.to_owned(), v)).to_vec())
+    Fields::of(all)
 }
 
 /// The materials that plans may use first, then the others.

@@ -6,7 +6,7 @@ use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, wrong};
 use crate::pages::log::{material_name, today};
-use crate::parts::choose::{choice, date, field, number};
+use crate::parts::choose::{choice, date, field, number, why};
 use crate::state::App;
 use axum::extract::State;
 use farmbook::{Book, Id, new_mark};
@@ -24,25 +24,11 @@ fn no_count(_: farmbook::Error) -> Page {
     Page::Missing("There is no such count.".to_owned())
 }
 
-fn filled<const N: usize>(all: [(&str, String); N]) -> Fields {
-    Fields(all.map(|(k, v)| (k.to_owned(), v)).into())
-}
-
-/// What a correction asks for beside the fields of the entry.
-fn why(f: &Fields) -> Markup {
-    field(
-        "why",
-        "Why it is corrected",
-        f.text("why"),
-        "it stays beside both entries",
-    )
-}
-
 /// The form that corrects a delivery, filled as it stands.
 pub(crate) async fn one_delivery(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| {
         let a = book.arrival(id).map_err(no_delivery)?;
-        let f = filled([
+        let f = Fields::of([
             ("mark", new_mark()),
             ("material", a.material),
             ("amount", amount(&a.packs, a.weight)),
@@ -118,9 +104,7 @@ pub(crate) async fn correct_delivery(
             if f.ticked("back") {
                 let mut back =
                     delivery::take_back(book, id, f.text("why")).map_err(|e| e.to_string())?;
-                if let Some(mark) = f.maybe("mark") {
-                    mark.clone_into(&mut back.mark);
-                }
+                f.give_mark(&mut back.mark);
                 return book.log_arrival(&back).map_err(|e| e.to_string());
             }
             let typed = typed(&f, Some(id))?;
@@ -138,7 +122,7 @@ pub(crate) async fn correct_delivery(
 pub(crate) async fn one_count(State(app): State<App>, At(id): At<i64>) -> Result<Markup, Page> {
     app.with(move |book| {
         let c = book.count(id).map_err(no_count)?;
-        let f = filled([
+        let f = Fields::of([
             ("mark", new_mark()),
             ("there", format!("{} lb", c.weight.to_pounds())),
             ("lot", c.lot),
@@ -187,9 +171,7 @@ pub(crate) async fn correct_count(
             let mut new =
                 delivery::correct_count(book, id, f.text("there"), (lot, on), f.text("why"))
                     .map_err(said)?;
-            if let Some(mark) = f.maybe("mark") {
-                mark.clone_into(&mut new.mark);
-            }
+            f.give_mark(&mut new.mark);
             book.log_count(&new).map_err(|e| e.to_string())
         }();
         match kept {
