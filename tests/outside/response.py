@@ -2,7 +2,8 @@
 
 The level of the first test is free, so the likelihood is that of the tests' contrasts; the size of their
 scatter is integrated out by its closed form, which leaves one integral over the answer. Reads the CSV of
-the example `dump_response`: what the published scatter is worth and the prior's standard deviation, then
+the example `dump_response`: what the published scatter is worth, the share of odd ground and how many times as
+far it scatters, the prior's standard deviation, then
 expected:measured:sd of each test; and the mean, the standard deviation and the ends of four of five found.
 """
 
@@ -11,14 +12,14 @@ import math
 import sys
 
 import numpy as np
-from scipy import integrate, optimize
+from scipy import integrate, optimize, stats
 
 AGREE = 1e-5
 
 
 def expected(inputs):
-    worth, prior, *tests = inputs.split(";")
-    worth, prior = float(worth), float(prior)
+    worth, share, times, prior, *tests = inputs.split(";")
+    worth, share, times, prior = float(worth), float(share), float(times), float(prior)
     x, y, sd = np.array([[float(v) for v in t.split(":")] for t in tests]).T
     w = sd**-2.0
     x = x - np.average(x, weights=w)
@@ -28,17 +29,21 @@ def expected(inputs):
     left = float(w @ (y - own * x) ** 2)
     power = (worth + len(tests) - 1) / 2
 
+    def before(f):
+        # One normal, or for odd ground a wider one.
+        return (1 - share) * stats.norm.pdf(f, 1, prior) + share * stats.norm.pdf(f, 1, times * prior)
+
     def log(f):
         # Inverse gamma scatter about 1, worth so many tests, integrated out: a power of the misfit.
         misfit = worth + left + sxx * (f - own) ** 2
-        return -0.5 * ((f - 1) / prior) ** 2 - power * math.log(misfit)
+        return math.log(before(f)) - power * math.log(misfit)
 
     low, high = min(1, own), max(1, own)
-    ends = (low - 12 * prior, high + 12 * prior)
+    ends = (low - 12 * times * prior, high + 12 * times * prior)
     grid = np.linspace(low, high, 4001)
     best = max(log(f) for f in grid)
     width = math.sqrt((worth + left) / (2 * power) / sxx)
-    marks = sorted({1.0, own, *(c + k * s for c in (1.0, own) for k in (-40, -8, -3, -1, 1, 3, 8, 40) for s in (prior, width))})
+    marks = sorted({1.0, own, *(c + k * s for c in (1.0, own) for k in (-40, -8, -3, -1, 1, 3, 8, 40) for s in (prior, times * prior, width))})
     marks = [m for m in marks if ends[0] < m < ends[1]]
 
     def area(of, until=ends[1]):

@@ -1,8 +1,8 @@
 //! What is learned from random rows of tests as CSV, for comparison with another library: the prior’s
-//! standard deviation after what the published scatter is worth, then expected:measured:sd of each test; and
+//! standard deviation after what the published scatter is worth and the share and the scatter of odd ground, then expected:measured:sd of each test; and
 //! the mean, the standard deviation and the ends of four of five found.
 
-use agronomy::doubt::{Answered, Confidence, Prior, learn, noise_worth};
+use agronomy::doubt::{Answered, Confidence, Prior, judged, learn};
 use agronomy::working::Source;
 
 /// A small linear congruential generator (Knuth, MMIX): the same inputs every time.
@@ -19,6 +19,10 @@ impl Draw {
 }
 
 fn main() {
+    let Some(judged) = judged() else {
+        eprintln!("What is judged is not held.");
+        std::process::exit(1);
+    };
     let mut draw = Draw(17);
     println!("inputs,mean,sd,low,high");
     for n in 0..80 {
@@ -40,8 +44,10 @@ fn main() {
                 .collect();
             let (low, high) = found.interval(Confidence::USUAL);
             println!(
-                "{:?};{:?};{},{:?},{:?},{low:?},{high:?}",
-                noise_worth(),
+                "{:?};{:?};{:?};{:?};{},{:?},{:?},{low:?},{high:?}",
+                judged.noise_worth,
+                judged.odd_share,
+                judged.odd_times,
                 prior.sd,
                 listed.join(";"),
                 found.mean,

@@ -16,7 +16,7 @@ mod trend;
 pub use chance::{Chance, chances};
 pub use change::{Change, change, change_between};
 pub use rank::mann_kendall_exact;
-pub use response::{Answered, Prior, Response, learn, lime_prior, noise_worth, nutrient_prior};
+pub use response::{Answered, Judged, Prior, Response, judged, learn, lime_prior, nutrient_prior};
 pub use seasons::{SeasonalTrend, other_season, seasonal_trend};
 pub use settle::tests_to_settle;
 pub use trend::{Trend, TrendError, trend};

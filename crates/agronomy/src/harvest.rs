@@ -1,6 +1,8 @@
 //! What a harvest carries off, for every crop that a content was read for, and how far the sources agree.
 
-use crate::crop;
+mod sulfur;
+
+use crate::crop::{self, Crop};
 use crate::table::{self, TableError};
 use crate::working::{Figure, Source};
 use quantity::plain;
@@ -42,7 +44,7 @@ impl Content {
 pub enum HarvestError {
     #[error("No content of a harvest is held for “{0}”; `spadework tables crops` lists the crops.")]
     UnknownCrop(String),
-    #[error("“{0}” is not carried off by any table here; use n, p2o5, k2o, ca or mg.")]
+    #[error("“{0}” is not carried off by any table here; use n, p2o5, k2o, ca, mg or s.")]
     UnknownNutrient(String),
     #[error("No source here prints the {nutrient} in a harvest of {crop}.")]
     Unknown {
@@ -116,11 +118,13 @@ fn name(nutrient: &str) -> Option<&'static str> {
         "k2o" => "K2O",
         "ca" => "Ca",
         "mg" => "Mg",
+        "s" => "S",
         _ => return None,
     })
 }
 
-/// lb per acre of `n`, `p2o5`, `k2o`, `ca` or `mg` that a harvest carries off: fresh weight × percent in it.
+/// lb per acre of `n`, `p2o5`, `k2o`, `ca`, `mg` or `s` that a harvest carries off: fresh weight × percent in
+/// it; of sulfur, which is printed per acre of a crop, that in the share of the crop’s usual yield.
 ///
 /// `yield_lb_per_acre` is the harvest, lb of fresh weight per acre; without one the crop's usual yield is
 /// taken. The value follows the crop table's choice of source, else the first content read; low and high
@@ -140,6 +144,9 @@ pub fn carried_off(
         .map(|c| c.name.clone())
         .or_else(|| read.first().map(|c| c.name.clone()));
     let said = said.ok_or_else(|| HarvestError::UnknownCrop(crop_key.to_owned()))?;
+    if nutrient == "s" {
+        return sulfur::carried_off(ours, &said, yield_lb_per_acre);
+    }
     let chosen = ours.and_then(|c| c.removal.as_ref()).and_then(|r| {
         let percent = match nutrient {
             "n" => r.n,
@@ -159,22 +166,7 @@ pub fn carried_off(
             crop: said.to_lowercase(),
         })?;
     let mut figure = Figure::new(format!("{label} carried off with {}", said.to_lowercase()));
-    let harvest = match yield_lb_per_acre {
-        Some(y) if y.is_finite() && y >= 0.0 => figure.step(
-            "the harvest",
-            y,
-            "lb/acre",
-            plain(y, 5),
-            Source::stated("the yield you gave"),
-        ),
-        Some(y) => return Err(HarvestError::BadYield(plain(y, 4))),
-        None => {
-            let (y, from) = ours
-                .and_then(|c| c.usual_yield.clone())
-                .ok_or_else(|| HarvestError::NoYield(said.to_lowercase()))?;
-            figure.step("the crop’s usual yield", y, "lb/acre", plain(y, 5), from)
-        }
-    };
+    let harvest = picked(&mut figure, ours, &said, yield_lb_per_acre)?;
     figure.step(
         "carried off",
         harvest * percent / 100.0,
@@ -189,6 +181,31 @@ pub fn carried_off(
         figure.high = Some(harvest * high / 100.0);
     }
     Ok(figure)
+}
+
+/// The harvest as a step of a working, lb per acre: what was given, else the crop’s usual yield.
+fn picked(
+    figure: &mut Figure,
+    crop: Option<&Crop>,
+    said: &str,
+    yield_lb_per_acre: Option<f64>,
+) -> Result<f64, HarvestError> {
+    match yield_lb_per_acre {
+        Some(y) if y.is_finite() && y >= 0.0 => Ok(figure.step(
+            "the harvest",
+            y,
+            "lb/acre",
+            plain(y, 5),
+            Source::stated("the yield you gave"),
+        )),
+        Some(y) => Err(HarvestError::BadYield(plain(y, 4))),
+        None => {
+            let (y, from) = crop
+                .and_then(|c| c.usual_yield.clone())
+                .ok_or_else(|| HarvestError::NoYield(said.to_lowercase()))?;
+            Ok(figure.step("the crop’s usual yield", y, "lb/acre", plain(y, 5), from))
+        }
+    }
 }
 
 #[cfg(test)]
@@ -217,7 +234,7 @@ mod tests {
         assert!(carried_off("edamame_shelled", "p2o5", None).is_err());
         let e = carried_off("moonflower", "n", Some(1.0)).unwrap_err();
         assert!(e.to_string().contains("moonflower"));
-        assert!(carried_off("tomato", "s", Some(1.0)).is_err());
+        assert!(carried_off("tomato", "b", Some(1.0)).is_err());
         assert!(carried_off("tomato", "n", Some(f64::NAN)).is_err());
     }
 
@@ -251,7 +268,6 @@ mod tests {
                 );
             }
         }
-        assert!(carried_off("cabbage", "s", Some(1.0)).is_err());
     }
 
     proptest! {

@@ -38,13 +38,19 @@ fn the_published_answer_is_seldom_given_up_where_it_is_right() {
     }
 }
 
-/// Where what is believed is wrong, intervals of 90 % still hold the truth in 85 of 100 farms, but for
-/// answers two standard deviations off; learning betters the lime wherever the published answer is off.
+/// Where what is believed is wrong, intervals of 90 % still hold the truth in 85 of 100 farms, for answers two
+/// standard deviations off within what 500 runs scatter; learning betters the lime wherever the published
+/// answer is off.
 #[test]
 fn what_is_believed_may_be_wrong() {
+    let scatter = 2.0 * (0.85f64 * 0.15 / ground::RUNS as f64).sqrt();
     for case in &ground::CASES[2..] {
         let f = ground::run(2027, case).unwrap();
-        let least = if case.shift.abs() > 1.5 { 0.75 } else { 0.85 };
+        let least = if case.shift.abs() > 1.5 {
+            0.85 - scatter
+        } else {
+            0.85
+        };
         assert!(f.answers_held >= least, "{}: {f:?}", case.name);
         assert!(f.learned_error < f.published_error, "{}: {f:?}", case.name);
     }

@@ -76,8 +76,8 @@ impl Item {
         }
     }
 
-    /// Of which sources print what a harvest holds. None prints sulfur, nor bases as lime.
-    const CARRIED_OFF: [Self; 5] = [Self::N, Self::P2o5, Self::K2o, Self::Ca, Self::Mg];
+    /// Of which sources print what a harvest holds. None prints bases as lime.
+    const CARRIED_OFF: [Self; 6] = [Self::N, Self::P2o5, Self::K2o, Self::Ca, Self::Mg, Self::S];
 }
 
 /// One item of one season, lb per acre.

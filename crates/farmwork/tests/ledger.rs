@@ -100,8 +100,19 @@ fn what_went_on_and_came_off_is_what_the_bags_and_the_harvest_hold() {
     let ca = l.seasons[0].items[&Item::Ca];
     let off = harvest::carried_off("cabbage", "ca", Some(20_000.0)).unwrap();
     assert_eq!(ca.removed, Some(off.value));
-    // No source prints the sulfur of a harvest: the balance is not known, which is not zero.
-    assert_eq!(l.seasons[0].items[&Item::S].balance(), None);
+    let s = harvest::carried_off("cabbage", "s", Some(20_000.0)).unwrap();
+    assert_eq!(l.seasons[0].items[&Item::S].removed, Some(s.value));
+    // No source prints the sulfur of berries: the balance is not known, which is not zero.
+    let mut berries = Harvest::new(2026, date(2026, 8, 1), id, Weight::pounds(4_000.0));
+    berries.crop = "strawberry".into();
+    book.log_harvest(&berries).unwrap();
+    let l = ledger::of_block(&book, id).unwrap();
+    let newest = &l.seasons[0];
+    assert_eq!(
+        (newest.season, newest.items[&Item::S].balance()),
+        (2026, None)
+    );
+    assert!(newest.notes.iter().any(|n| n.contains("prints the S")));
 }
 
 #[test]

@@ -14,7 +14,7 @@ pub(super) fn seasons(ledger: &Ledger) -> Markup {
             @for h in &ledger.headings {
                 p { b { (h.analyte.name()) ". " } (h.says) }
             }
-            p.meta { "lb per acre: the balance, and under it what went on and what the harvest carried off. All that the materials hold is counted, available or not; · where nothing is known of it. Calcium and magnesium go off as the edible parts of crops hold them; no source here prints the sulfur of a harvest. Lime goes off by the acid of nitrogen alone: what harvests take in bases and rain leaches is not known." }
+            p.meta { "lb per acre: the balance, and under it what went on and what the harvest carried off. All that the materials hold is counted, available or not; · where nothing is known of it. Calcium and magnesium go off as the edible parts of crops hold them; sulfur as an extension service prints it per acre of a usual crop, which is coarse. Lime goes off by the acid of nitrogen alone: what harvests take in bases and rain leaches is not known." }
             div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                 table.rows.num {
                     thead { tr {
