@@ -54,7 +54,7 @@ impl Way {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Making {
     pub way: Way,
-    /// Carbon to nitrogen of the mix at the start: 30 for 30 : 1.
+    /// Carbon to nitrogen of the mix at the start: 30 for 30:1.
     pub c_to_n: Option<f64>,
     /// Days within the temperatures of the rule.
     pub days_hot: Option<u32>,
@@ -75,11 +75,11 @@ impl Making {
         }
     }
 
-    /// As it was said, on one line: `in a turned windrow, C : N 30 : 1, 16 days hot, turned 5 times`.
+    /// As it was said, on one line: `in a turned windrow, C:N 30:1, 16 days hot, turned 5 times`.
     pub fn sentence(&self) -> String {
         let mut out = self.way.name().to_owned();
         if let Some(c) = self.c_to_n {
-            out.push_str(&format!(", C : N {} : 1", plain(c, 4)));
+            out.push_str(&format!(", C:N {}:1", plain(c, 4)));
         }
         if let Some(d) = self.days_hot {
             out.push_str(&format!(", {}", days(d)));
@@ -317,10 +317,10 @@ fn falls_short(made: &Making, b: &Bounds) -> Option<String> {
     };
     let (low, high) = b.c_to_n;
     match made.c_to_n {
-        None => return Some("its C : N at the start is not written down".to_owned()),
+        None => return Some("its C:N at the start is not written down".to_owned()),
         Some(c) if !(low..=high).contains(&c) => {
             return Some(format!(
-                "its C : N at the start was {} : 1 and not {} : 1 to {} : 1",
+                "its C:N at the start was {}:1 and not {}:1 to {}:1",
                 plain(c, 4),
                 plain(low, 3),
                 plain(high, 3)
@@ -425,7 +425,7 @@ mod tests {
                     c_to_n: None,
                     ..whole.clone()
                 },
-                "C : N",
+                "C:N",
             ),
             (
                 Making {

@@ -24,7 +24,7 @@ impl CompostMade {
     fn fields(&self) -> Result<Vec<(&'static str, Sql)>> {
         let made = &self.made;
         if let Some(c_to_n) = made.c_to_n {
-            valid::positive("C : N at the start", c_to_n, MOST_C_TO_N, ": 1")?;
+            valid::positive("C:N at the start", c_to_n, MOST_C_TO_N, ": 1")?;
         }
         for (what, count) in [
             ("The days hot", made.days_hot),

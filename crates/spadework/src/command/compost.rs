@@ -24,7 +24,7 @@ pub(crate) struct CompostArgs {
     /// How it was made
     #[arg(long, value_name = "aerated|windrow|not_hot|plants")]
     made: Option<String>,
-    /// Carbon to nitrogen at the start: 30 for 30 : 1
+    /// Carbon to nitrogen at the start: 30 for 30:1
     #[arg(long, requires = "made")]
     c_to_n: Option<f64>,
     /// Days at 131 to 170 °F, or the temperature of each day: "128, 141, 150, 139"

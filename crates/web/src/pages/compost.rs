@@ -98,7 +98,7 @@ fn whole(
     let body = html! {
         div {
             p.meta { a href="/materials" { "Materials" } " · " a href={ "/materials/" (m.id) } { (m.name) } }
-            h1 { "How " (m.name.to_lowercase()) " was made" }
+            h1 { (m.name) ": how it was made" }
             p.lede { (verdict_line(&m.name, &verdict)) }
             @if verdict.raw {
                 p { "What counts as raw manure is worked in 120 days before the harvest where the edible part touches the soil, 90 days where it does not. Plan, calendar and record go by that." }
@@ -109,7 +109,7 @@ fn whole(
                 h2 { "What is said" }
                 div.scroll tabindex="0" role="region" aria-label="A table that may scroll sideways" {
                     table.rows.stack {
-                        thead { tr { th scope="col" { "Of" } th scope="col" { "Made" } th scope="col" { "Paper" } th scope="col" { "Counts as" } th scope="col" { "Change" } } }
+                        thead { tr { th.l scope="col" { "Of" } th.l scope="col" { "Made" } th.l scope="col" { "Paper" } th.l scope="col" { "Counts as" } th.l scope="col" { "Change" } } }
                         tbody {
                             @for c in usual.into_iter().chain(lots) { (row(m, c)) }
                         }
@@ -121,7 +121,7 @@ fn whole(
                 (field("lot", "Lot", f.text("lot"), "empty for all that is not said by lot; plans go by that"))
                 (choice("way", "Made", ways, f.text("way")))
                 div.row {
-                    (number("c_to_n", "C : N at the start", f.text("c_to_n"), ": 1"))
+                    (number("c_to_n", "C:N at the start", f.text("c_to_n"), "to 1"))
                     (field("days", &days_label(), f.text("days"), "so many, or each day’s temperature in °F"))
                     (number("turned", "Turned in those days", f.text("turned"), "times"))
                 }
@@ -131,7 +131,7 @@ fn whole(
         }
         aside {
             h3 { "What the rule asks" }
-            p { "A mix with C : N of 25 : 1 to 40 : 1 at the start, then 131 to 170 °F: for 3 days in a vessel or a static aerated pile, for 15 days in a windrow that is turned five times meanwhile." }
+            p { "A mix with C:N of 25:1 to 40:1 at the start, then 131 to 170 °F: for 3 days in a vessel or a static aerated pile, for 15 days in a windrow that is turned five times meanwhile." }
             p.meta { (verdict.source.text) " " (mark(&verdict.source)) }
             h3 { "Why it is asked" }
             @if let Some(why) = compost::asked(m) { p { (words::capital(why)) "." } }
@@ -160,11 +160,11 @@ fn row(m: &Material, c: &CompostMade) -> Markup {
     };
     html! {
         tr {
-            td data-label="Of" { b { (words::capital(&of)) } }
-            td data-label="Made" { (c.made.sentence()) }
-            td data-label="Paper" { @if c.made.paper.is_empty() { "not said" } @else { (c.made.paper) } }
-            td data-label="Counts as" { @if verdict.raw { b { "raw manure" } small { (verdict.why) } } @else { "compost" } }
-            td.noprint {
+            td.l data-label="Of" { b { (words::capital(&of)) } }
+            td.l data-label="Made" { (c.made.sentence()) }
+            td.l data-label="Paper" { @if c.made.paper.is_empty() { "not said" } @else { (c.made.paper) } }
+            td.l data-label="Counts as" { @if verdict.raw { b { "raw manure" } small { (verdict.why) } } @else { "compost" } }
+            td.l.noprint {
                 form method="post" action={ "/materials/" (m.id) "/made" } {
                     input type="hidden" name="lot" value=(c.lot);
                     input type="hidden" name="forget" value="yes";

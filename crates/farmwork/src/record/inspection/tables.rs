@@ -126,7 +126,7 @@ impl Inspection {
                 "Material",
                 "Lot",
                 "Made",
-                "C : N at the start",
+                "C:N at the start",
                 "Days at 131–170 °F",
                 "Times turned",
                 "Where the paper is",
