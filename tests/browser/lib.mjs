@@ -229,6 +229,7 @@ export const kinds = (waiting) => [
   ['costs', '/costs'],
   ['materials', '/materials'],
   ['material', '/materials/lime_calcitic'],
+  ['compost', '/materials/compost_general/made'],
   ['plan', '/plan'],
   ['plan-block', '/plan/2'],
   ['order', '/order'],

@@ -5,6 +5,7 @@
 
 pub mod blend;
 pub mod cations;
+pub mod compost;
 mod constant;
 pub mod conversion;
 pub mod crop;

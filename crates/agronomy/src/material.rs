@@ -28,6 +28,7 @@ pub use place::Ground;
 pub use tables::load;
 pub use windows::{CountedFrom, Edge, PassEdge, Place, ground_conditions, pass_edges};
 
+use crate::compost;
 use crate::working::{Caution, Source};
 use serde::{Deserialize, Serialize};
 use std::sync::OnceLock;
@@ -219,6 +220,9 @@ pub struct Material {
     /// Bulk density, lb/ft3: low, middle, high.
     pub density: Option<([f64; 3], Source)>,
     pub raw_manure: bool,
+    /// Of a compost that counts as raw manure, why.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw_because: Option<String>,
     /// Whether it burns plants that stand, so that it goes on bare ground only.
     pub bare_ground_only: bool,
     pub cautions: Vec<Caution>,
@@ -283,12 +287,50 @@ impl Material {
             Kind::Lime => "Spread evenly and work in to the full depth",
             Kind::Acid => "Spread evenly on moist ground and work in",
             Kind::Manure => "Spread and work in the same day",
+            Kind::Compost if self.raw_manure => "Spread and work in the same day",
             Kind::Compost => "Spread evenly and work in lightly",
             Kind::Mulch => "Lay on the surface",
             Kind::Liquid => "Dilute by the label and water in",
             Kind::Micronutrient => "Mix into a carrier or water, spread evenly",
             Kind::Meal | Kind::Plant => "Spread evenly and work in 2 to 4 inches",
             Kind::Mineral | Kind::Synthetic => "Spread evenly and work in or water in",
+        }
+    }
+
+    /// The compost as the rule counts it by how it was made: raw manure where it was not made hot, with a
+    /// caution wherever it was not shown to be.
+    pub fn as_made(mut self, verdict: &compost::Verdict) -> Self {
+        if verdict.made_hot {
+            return self;
+        }
+        self.raw_manure |= verdict.raw;
+        self.raw_because = verdict.raw.then(|| verdict.why.clone());
+        let what = if verdict.raw {
+            "treat it as raw manure, with its wait before the harvest"
+        } else {
+            "if it was not made hot, treat it as raw manure, and wait as long before the harvest"
+        };
+        self.cautions.push(Caution {
+            text: format!(
+                "{}: {}; {what}. A record of how it was made, kept under Materials, settles it.",
+                self.name, verdict.why
+            ),
+            source: verdict.source.clone(),
+        });
+        self
+    }
+
+    /// Whether what a table says of raw manure as a group holds for it too.
+    fn is_like_manure(&self, group: &str) -> bool {
+        group == "manure" && self.raw_because.is_some()
+    }
+
+    /// What counts as raw manure is called so in a sentence.
+    pub fn raw_name(&self) -> &'static str {
+        if self.raw_because.is_some() {
+            "compost that is not shown to be made hot, like raw manure,"
+        } else {
+            "raw manure"
         }
     }
 

@@ -39,10 +39,11 @@ pub(crate) enum Table {
     LabFee,
     Setback,
     LearnedChoice,
+    CompostMade,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 31] = [
+    pub(crate) const ALL: [Self; 32] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -74,6 +75,7 @@ impl Table {
         Self::LabFee,
         Self::Setback,
         Self::LearnedChoice,
+        Self::CompostMade,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -109,6 +111,7 @@ impl Table {
             Self::LabFee => "lab_fee",
             Self::Setback => "setback",
             Self::LearnedChoice => "learned_choice",
+            Self::CompostMade => "compost_made",
         }
     }
 

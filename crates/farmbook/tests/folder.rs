@@ -31,6 +31,16 @@ fn filled(dir: &tempfile::TempDir) -> Book {
     book.set_planting(&Planting::new(odd, 2026, "kale"))
         .unwrap();
     book.undo_last().unwrap();
+    book.set_compost(&CompostMade {
+        material: "compost_dairy".into(),
+        lot: "P-7".into(),
+        made: agronomy::compost::Making {
+            c_to_n: Some(0.1 + 0.2),
+            days_hot: Some(16),
+            ..agronomy::compost::Making::new(agronomy::compost::Way::Windrow)
+        },
+    })
+    .unwrap();
     let gone = book.add_block(&field("Gone")).unwrap();
     book.remove_block(gone).unwrap();
     book
@@ -61,6 +71,8 @@ fn a_book_goes_out_and_comes_back_the_same() {
     let mut back = Book::from_folder(&a, dir.path().join("back.book")).unwrap();
     assert_eq!(back.check().unwrap(), Vec::<String>::new());
     assert_eq!(back.differences(&book).unwrap(), []);
+    assert_eq!(back.composts().unwrap(), book.composts().unwrap());
+    assert_eq!(back.composts().unwrap()[0].made.days_hot, Some(16));
     assert_eq!(back.journal(1_000).unwrap(), book.journal(1_000).unwrap());
     let report = book.reports().unwrap().remove(0);
     assert_eq!(

@@ -12,6 +12,7 @@ mod window;
 pub use standing::State;
 pub use window::{Bound, Missing, Window};
 
+use crate::compost::Composts;
 use crate::needs::{self, BlockNeeds};
 use crate::planning::{self, Made};
 use crate::record::standing::{self as jobs, OfJob, of_job};
@@ -134,6 +135,7 @@ struct OnBlock<'a> {
     /// And in all of the season.
     all: &'a [Spread],
     choices: &'a [Choice],
+    composts: &'a Composts,
     setbacks: &'a Setbacks,
     needs: &'a BlockNeeds,
     anchors: Anchors,
@@ -147,6 +149,7 @@ struct OnBlock<'a> {
 pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
+    let composts = Composts::of(book)?;
     let setbacks = Setbacks::of(book)?;
     let all_needs = needs::bare(book)?;
     let needs_of = needs::by_plan_id(&all_needs);
@@ -170,6 +173,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
             since: &since,
             all: &all,
             choices: &choices,
+            composts: &composts,
             setbacks: &setbacks,
             needs,
             anchors: Anchors::of(needs, farm.season, last_harvest),
@@ -205,12 +209,12 @@ fn of_block(on: &OnBlock<'_>, asked: &planner::Block, season: i64) -> Vec<Applic
     let id = asked.id.as_str();
     let here = || on.amounts.iter().filter(|a| a.lb > 0.0);
     let used: Vec<Material> = here()
-        .filter_map(|a| material_of(on.choices, &a.material))
+        .filter_map(|a| material_of(on, &a.material))
         .collect();
     let apart = timing::apart(&used);
     here()
         .filter_map(|amount| {
-            let of = material_of(on.choices, &amount.material)?;
+            let of = material_of(on, &amount.material)?;
             // A plan made before there were passes names none: the one that suits best is taken.
             let pass = Pass::from_key(&amount.pass).or_else(|| suits_best(&of))?;
             let block = &on.needs.reading.block;
@@ -279,12 +283,13 @@ fn suits_best(of: &Material) -> Option<Pass> {
         .max_by_key(|p| in_pass(of, *p).map_or(Fit::No, |f| f.fit))
 }
 
-fn material_of(choices: &[Choice], id: &str) -> Option<Material> {
-    choices
+/// A material as the grower has it; one that plans may no longer use as the table has it.
+fn material_of(on: &OnBlock<'_>, id: &str) -> Option<Material> {
+    on.choices
         .iter()
         .find(|c| c.material.id == id)
         .map(|c| c.material.clone())
-        .or_else(|| material::find(id).cloned())
+        .or_else(|| Some(on.composts.counted(material::find(id)?.clone())))
 }
 
 /// What the season’s earlier plans had and this one has not.

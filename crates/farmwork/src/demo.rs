@@ -1,7 +1,8 @@
 //! Pipit Lane, an invented farm, filled in the way a grower would fill the book.
 
 use crate::{Result, ground_file, lab, outlines, supply};
-use farmbook::{Book, Farm};
+use agronomy::compost::{Making, Way};
+use farmbook::{Book, CompostMade, Farm};
 use std::path::Path;
 
 /// The invented farm’s ground.
@@ -39,6 +40,17 @@ pub fn create(path: &Path, season: i64) -> Result<Book> {
             book.set_material(&choice)?;
         }
     }
+    book.set_compost(&CompostMade {
+        material: "compost_general".to_owned(),
+        lot: String::new(),
+        made: Making {
+            c_to_n: Some(30.0),
+            days_hot: Some(18),
+            turned: Some(6),
+            paper: "invented log of temperatures, green folder".to_owned(),
+            ..Making::new(Way::Windrow)
+        },
+    })?;
     let report = lab::take_in(&mut book, REPORT_NAME, REPORT, &lab::Answers::default())?;
     // One box was labelled otherwise; the grower says whose it is.
     if let Some(tunnel) = book.block_by_name("Tunnel 1")? {

@@ -1,6 +1,7 @@
 //! The farm at a glance: what needs attention, most urgent first, each with its reason and next step.
 
 use crate::calendar::{self, State};
+use crate::compost::Composts;
 use crate::needs::{self, BlockNeeds};
 use crate::season::lime_share;
 use crate::{Result, planning, words};
@@ -19,6 +20,7 @@ pub enum Matter {
     TooLate,
     Late,
     Doubtful,
+    Compost,
     Lime,
     Untested,
     Old,
@@ -35,6 +37,7 @@ impl Matter {
             Self::TooLate => "May no longer go on as planned",
             Self::Late => "Is late and can still go on",
             Self::Doubtful => "Reports wait to be looked at",
+            Self::Compost => "Say how the compost was made",
             Self::Lime => "Lime comes before anything else",
             Self::Untested => "No soil test yet",
             Self::Old => "The soil test is too old to plan by",
@@ -59,6 +62,10 @@ impl Matter {
             Self::Doubtful => (
                 "lab report waits to be looked at",
                 "lab reports wait to be looked at",
+            ),
+            Self::Compost => (
+                "compost has no record of how it was made",
+                "composts have no record of how they were made",
             ),
             Self::Lime => (
                 "block needs lime before anything else",
@@ -98,6 +105,9 @@ impl Matter {
             }
             Self::Late => "It does less the longer it waits.",
             Self::Doubtful => "Nothing is planned by a value that nobody decided on.",
+            Self::Compost => {
+                "What was not made hot is raw manure by the organic rule and waits for the harvest (7 CFR 205.203(c)); without a record nobody can tell."
+            }
             Self::Lime => "Lime takes months, and other nutrients serve little in sour ground.",
             Self::Untested => "Without a test neither lime nor phosphate nor potash gets a rate.",
             Self::Old => "Nutrient management rules take a test for five years at most.",
@@ -117,6 +127,7 @@ impl Matter {
         match self {
             Self::TooLate | Self::Late => ("The calendar", "/calendar"),
             Self::Doubtful => ("The reports", "/lab"),
+            Self::Compost => ("The materials", "/materials"),
             Self::Lime => ("The plan", "/plan"),
             Self::Untested | Self::Old | Self::Due => ("Boxes and labels", "/lab/boxes"),
             Self::NoCrop => ("The ground", "/ground"),
@@ -189,6 +200,7 @@ pub fn of_needs(book: &Book, all: &[BlockNeeds], today: Date) -> Result<Glance> 
         let sent = b.sent_on.map_or_else(String::new, |d| format!("sent {d}"));
         found.push((Matter::Awaited, one(Some(b.block), &b.label, &sent)));
     }
+    composts(book, &mut found)?;
     let interval = interval_years();
     for n in all {
         ground(n, &spans, today, interval, &mut found);
@@ -257,6 +269,21 @@ fn jobs(book: &Book, today: Date, found: &mut Vec<(Matter, One)>) -> Result<()> 
         };
         let what = format!("{} of {}", words::lb(a.lb), a.material.to_lowercase());
         found.push((matter, one(Some(a.block_id), &a.block, &what)));
+    }
+    Ok(())
+}
+
+/// Composts that plans may use and of which nobody said how they were made.
+fn composts(book: &Book, found: &mut Vec<(Matter, One)>) -> Result<()> {
+    let said = Composts::of(book)?;
+    for choice in book.materials()?.iter().filter(|c| c.use_it) {
+        let Some(of) = material::find(&choice.material) else {
+            continue;
+        };
+        let verdict = said.verdict(of, "");
+        if let Some(verdict) = verdict.filter(|_| said.said(&of.id, "").is_none()) {
+            found.push((Matter::Compost, one(None, &of.name, &verdict.why)));
+        }
     }
     Ok(())
 }

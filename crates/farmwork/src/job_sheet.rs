@@ -406,6 +406,7 @@ fn work_in(of: &Material, ground: Ground, pass: Pass) -> WorkIn {
         _ if ground == Ground::Standing => WorkIn::No,
         _ if pass.beside_the_crop() => WorkIn::Scratch,
         Kind::Manure => WorkIn::SameDay,
+        Kind::Compost if of.raw_manure => WorkIn::SameDay,
         Kind::Lime | Kind::Acid => WorkIn::Depth,
         Kind::Compost => WorkIn::Compost,
         Kind::Meal | Kind::Plant => WorkIn::Meal,

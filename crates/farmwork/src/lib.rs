@@ -13,6 +13,7 @@ mod boxes;
 pub mod calendar;
 mod chance;
 pub mod collisions;
+pub mod compost;
 pub mod core_walk;
 pub mod demo;
 pub mod doubts;

@@ -226,18 +226,18 @@ fn closed(
     }
     if of.raw_manure {
         let wait = Wait::of(n.reading.crop.as_ref());
-        let (needed, rule) = (wait.days, wait.rule());
+        let (needed, rule, what) = (wait.days, wait.rule(), of.raw_name());
         match days.harvest {
             Some(harvest) => {
                 if let Some(there) = wait.broken(days.day(pass), harvest) {
                     return Some(format!(
-                        "raw manure waits {needed} days for the harvest, {there} are left ({rule})"
+                        "{what} waits {needed} days for the harvest, {there} are left ({rule})"
                     ));
                 }
             }
             None if needed > 0 && pass != Pass::Autumn => {
                 return Some(format!(
-                    "raw manure waits {needed} days for the harvest, whose day is not set ({rule})"
+                    "{what} waits {needed} days for the harvest, whose day is not set ({rule})"
                 ));
             }
             None => {}

@@ -1,5 +1,6 @@
 //! What the grower has and can buy, as the planner sees it.
 
+use crate::compost::Composts;
 use crate::needs::BlockNeeds;
 use crate::record::stock::{self, Moves};
 use crate::weights::{stand_in_price, weight};
@@ -15,7 +16,7 @@ use std::collections::BTreeSet;
 /// A material with what the grower says about it.
 #[derive(Debug, Clone)]
 pub struct Choice {
-    /// With the grower’s own analysis in it.
+    /// With the grower’s own analysis in it, and counted by how it was made.
     pub material: Material,
     pub choice: MaterialChoice,
     /// Why a plan leaves it out although it is ticked; none where it may be used.
@@ -33,6 +34,7 @@ pub fn chosen(book: &Book) -> Result<Vec<Choice>> {
 pub(crate) fn chosen_by(book: &Book, moves: &Moves) -> Result<Vec<Choice>> {
     let farm = book.farm()?;
     let choices = book.materials()?;
+    let composts = Composts::of(book)?;
     let mut all = Vec::new();
     for generic in material::materials() {
         let Some(choice) = choices.iter().find(|c| c.material == generic.id) else {
@@ -41,7 +43,7 @@ pub(crate) fn chosen_by(book: &Book, moves: &Moves) -> Result<Vec<Choice>> {
         if !choice.use_it {
             continue;
         }
-        let material = own_analysis(generic, choice)?;
+        let material = composts.counted(own_analysis(generic, choice)?);
         let left_out = left_out(&farm, &material);
         let mut choice = choice.clone();
         stock::bring_up(&mut choice, moves);

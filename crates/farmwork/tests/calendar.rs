@@ -3,8 +3,9 @@
 // Helpers outside a test function are not exempt by themselves; a failing step should stop the test.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+use agronomy::compost::{Making, Way};
 use agronomy::material::{self, Pass};
-use farmbook::{Book, Farm, Planting};
+use farmbook::{Book, CompostMade, Farm, Planting};
 use farmwork::calendar::{self, Application, Calendar, Missing, State, ical};
 use farmwork::planning::{self, Made};
 use farmwork::{demo, ground_file};
@@ -291,6 +292,50 @@ fn raw_manure_ends_with_its_wait_to_the_day() {
         "{}",
         a.says
     );
+}
+
+// 7 CFR 205.203(c)(2): what was not made hot waits as raw manure does. 119 and 120 days for carrots, 89 and
+// 90 for sweet corn.
+#[test]
+fn compost_that_was_not_made_hot_ends_with_the_wait_to_the_day() {
+    let (_folder, mut book) = book();
+    let kept =
+        |book: &Book, name: &str, today| only(book, name, "compost_general", Pass::Spring, today);
+    let harvests = [("Barn Field", 90), ("Upper Field West", 120)];
+    for (name, _) in harvests {
+        set(
+            &mut book,
+            name,
+            Some(date(2027, 6, 20)),
+            Some(date(2027, 8, 20)),
+        );
+        // As the invented farm made it, nothing waits for the harvest.
+        let hot = kept(&book, name, date(2027, 4, 1)).window.unwrap();
+        assert!(hot.stop.is_none_or(|s| !s.source.text.contains("205.203")));
+    }
+    book.set_compost(&CompostMade {
+        material: "compost_general".to_owned(),
+        lot: String::new(),
+        made: Making::new(Way::NotHot),
+    })
+    .unwrap();
+    for (name, wait) in harvests {
+        let last = date(2027, 8, 20)
+            .checked_sub(jiff::ToSpan::days(wait))
+            .unwrap();
+        let there = kept(&book, name, last);
+        let stop = there.window.as_ref().unwrap().stop.clone().unwrap();
+        assert_eq!(stop.day, last, "{name}");
+        assert!(stop.why.contains("not made hot"), "{}", stop.why);
+        assert_ne!(there.state, State::Shut, "{name}");
+        let shut = kept(&book, name, last.tomorrow().unwrap());
+        assert_eq!(shut.state, State::Shut, "{name}");
+        assert!(shut.ways[0].contains("made hot"), "{:?}", shut.ways);
+    }
+    // Unticked after the plan was made it waits all the same.
+    book.clear_material("compost_general").unwrap();
+    let day = date(2027, 6, 1);
+    assert_eq!(kept(&book, "Upper Field West", day).state, State::Shut);
 }
 
 // Univ. of Georgia: beet and carrot are sidedressed 4 to 6 weeks after planting. Clemson: slow meals take 1

@@ -4,6 +4,7 @@ mod book;
 mod boxes;
 mod bulk;
 mod calendar;
+mod compost;
 mod cores;
 mod costs;
 mod demo;
@@ -98,6 +99,8 @@ enum Command {
     Compare(ways::Compare),
     /// What plans may use of a material: sizes, prices, stock, where not
     Material(supply::MaterialArgs),
+    /// How a compost was made, and whether it counts as raw manure
+    Compost(compost::CompostArgs),
     /// Who sells and delivers, and at what charge
     Supplier(supply::SupplierArgs),
     /// When each material goes on each block, what is late first of all
@@ -168,6 +171,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Taught(args) => taught::run(&args, json),
         Command::Compare(args) => ways::compare(&args, json),
         Command::Material(args) => supply::material(args, json),
+        Command::Compost(args) => compost::run(args, json),
         Command::Supplier(args) => supply::supplier(args, json),
         Command::Calendar(args) => calendar::run(args, json),
         Command::Print(args) => print::run(args, json),

@@ -67,6 +67,7 @@ fn every_command_shows_an_example() {
         "left-out",
         "compare",
         "material",
+        "compost",
         "supplier",
         "years",
         "boxes",

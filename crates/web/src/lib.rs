@@ -45,9 +45,9 @@ pub fn routes(app: App) -> Router {
 /// Every page and form, without what stands before them.
 fn every_page(app: App) -> Router {
     use pages::{
-        adviser, book, calendar, changes, compare, costs, farm, ground, jobs, lab, log, materials,
-        now, nutrient_plan, order, phones, plan, reading, record, sampling, spreaders, stock,
-        suppliers, typing, wait, years,
+        adviser, book, calendar, changes, compare, compost, costs, farm, ground, jobs, lab, log,
+        materials, now, nutrient_plan, order, phones, plan, reading, record, sampling, spreaders,
+        stock, suppliers, typing, wait, years,
     };
     let upload = Router::new()
         .route("/lab", post(lab::load))
@@ -135,6 +135,10 @@ fn every_page(app: App) -> Router {
         .route(
             "/materials/{id}",
             get(materials::show).post(materials::change),
+        )
+        .route(
+            "/materials/{id}/made",
+            get(compost::show).post(compost::keep),
         )
         .route("/suppliers", get(suppliers::list).post(suppliers::add))
         .route(

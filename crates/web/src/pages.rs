@@ -5,6 +5,7 @@ pub(crate) mod book;
 pub(crate) mod calendar;
 pub(crate) mod changes;
 pub(crate) mod compare;
+pub(crate) mod compost;
 pub(crate) mod costs;
 pub(crate) mod farm;
 pub(crate) mod ground;

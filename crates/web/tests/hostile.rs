@@ -282,7 +282,7 @@ const WALK: &[&str] = &[
 ];
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 70] = [
+const FORMS: [(&str, &[&str]); 71] = [
     ("/phones", &["password", "again"]),
     ("/phones/open", &[]),
     ("/phones/close", &[]),
@@ -295,6 +295,10 @@ const FORMS: [(&str, &[&str]); 70] = [
         &[
             "mark", "material", "amount", "lot", "day", "order", "from", "paid", "paper",
         ],
+    ),
+    (
+        "/materials/compost_dairy/made",
+        &["lot", "way", "c_to_n", "days", "turned", "paper", "forget"],
     ),
     ("/stock/count", &["mark", "which", "there", "on"]),
     ("/years/{}/taught", &["item", "do", "back"]),

@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 84] = [
+const PAGES: [(&str, &str); 85] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -51,6 +51,7 @@ const PAGES: [(&str, &str); 84] = [
     ("/reading/{id}/compare", "/reading/1/compare"),
     ("/materials", "/materials"),
     ("/materials/{id}", "/materials/sulfur"),
+    ("/materials/{id}/made", "/materials/compost_dairy/made"),
     ("/plan", "/plan"),
     ("/wait", "/wait"),
     ("/plan/how", "/plan/how"),

@@ -143,7 +143,7 @@ impl Advice {
         let mut own: Vec<&Hazard> = self
             .hazards
             .iter()
-            .filter(|h| self.groups.holds(&h.group, material))
+            .filter(|h| self.groups.holds(&h.group, material) || material.is_like_manure(&h.group))
             .collect();
         own.sort_by_key(|h| h.group == "all");
         own

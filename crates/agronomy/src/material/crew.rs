@@ -59,7 +59,9 @@ pub fn gear(material: &Material) -> Vec<Gear> {
     let (groups, rows) = ALL.get_or_init(|| parse().unwrap_or_default());
     let asked = |key: &str| {
         rows.iter()
-            .filter(|(group, gear)| gear.key == key && groups.holds(group, material))
+            .filter(|(group, gear)| {
+                gear.key == key && (groups.holds(group, material) || material.is_like_manure(group))
+            })
             .map(|(_, gear)| gear)
             .min_by_key(|gear| gear.source.evidence)
             .cloned()

@@ -45,6 +45,7 @@ impl Material {
         match self.kind {
             Kind::Lime => "Spread evenly over the bed and work in to the depth you dig or till",
             Kind::Acid => "Spread evenly over the moist bed and work in",
+            Kind::Compost if self.raw_manure => self.how(),
             Kind::Compost => "Spread evenly over the bed and rake in",
             Kind::Meal | Kind::Plant => "Spread evenly over the bed and rake in 2 to 4 inches",
             Kind::Mineral | Kind::Synthetic => "Spread evenly over the bed and rake in or water in",
@@ -57,7 +58,7 @@ impl Material {
             return "Keep off standing plants, which it burns: use ground limestone";
         }
         if self.raw_manure {
-            return "Keep off standing food crops: raw manure has to be worked in, which would cut their roots";
+            return "Keep off standing food crops: what counts as raw manure has to be worked in, which would cut their roots";
         }
         match self.kind {
             Kind::Lime => "Spread evenly on the surface; do not work in",

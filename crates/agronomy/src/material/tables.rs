@@ -307,6 +307,7 @@ pub fn load() -> Result<Vec<Material>, TableError> {
             bags_lb: bags,
             density: densities.get(&r.id).cloned(),
             raw_manure: r.raw_manure == "yes",
+            raw_because: None,
             bare_ground_only: r.bare_ground_only == "yes",
             cautions: warn,
             crew_cautions: for_crew,

@@ -137,7 +137,7 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n", book.boxes());
     text += &format!("{:?}\n{:?}\n", book.outlines(), book.marks());
     text += &format!("{:?}\n{:?}\n", book.picture(), book.setbacks());
-    text += &format!("{:?}\n", book.learned_choices());
+    text += &format!("{:?}\n{:?}\n", book.learned_choices(), book.composts());
     for block in book.all_blocks().unwrap() {
         text += &format!("{:?}\n", book.earlier_outlines(block.id).unwrap());
         text += &format!("{:?}\n", book.ancestors(block.id).unwrap());
@@ -193,6 +193,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "map_picture",
         "setback",
         "learned_choice",
+        "compost_made",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))

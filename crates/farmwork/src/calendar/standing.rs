@@ -144,11 +144,22 @@ pub(super) fn ways(
     on: &OnBlock<'_>,
 ) -> Vec<String> {
     let mut out = Vec::new();
+    out.extend(made_hot(of));
     out.extend(other_pass(of, pass, on));
     out.extend(other_material(of, on));
     out.extend(other_date(was, state, on.today));
     out.push(next_year(of));
     out
+}
+
+/// A compost that counts as raw manure need not wait where a record shows that it was made hot.
+fn made_hot(of: &Material) -> Option<String> {
+    of.raw_because.as_ref().map(|_| {
+        format!(
+            "If {} was made hot, say so on its page under Materials: it then does not wait for the harvest.",
+            of.name.to_lowercase()
+        )
+    })
 }
 
 fn next_year(of: &Material) -> String {
@@ -231,7 +242,7 @@ fn other_material(of: &Material, on: &OnBlock<'_>) -> Option<String> {
         .iter()
         .filter(|m| m.id != of.id && !block.refused.contains(&m.id))
         .filter_map(|m| {
-            let other = material_of(on.choices, &m.id)?;
+            let other = material_of(on, &m.id)?;
             if !brings(&other, key) {
                 return None;
             }

@@ -262,8 +262,9 @@ fn by_lead(of: &Material, anchors: &Anchors, all: &mut Gathered) {
         return;
     }
     for t in advice().timing_of(of) {
-        // Days of raw manure run back from the harvest; the rule itself gives them.
-        if of.raw_manure {
+        // Days of raw manure run back from the harvest; the rule itself gives them. Of a compost that
+        // counts as such the table speaks as of any compost.
+        if of.raw_manure && of.raw_because.is_none() {
             continue;
         }
         if let Some(least) = t.days.0 {
@@ -356,7 +357,10 @@ fn by_manure(of: &Material, n: &BlockNeeds, anchors: &Anchors, all: &mut Gathere
     if let Some(day) = wait.last_day(harvest) {
         all.stop.push(Bound {
             day,
-            why: format!("worked in {} days before the harvest", wait.days),
+            why: match &of.raw_because {
+                Some(why) => format!("worked in {} days before the harvest: {why}", wait.days),
+                None => format!("worked in {} days before the harvest", wait.days),
+            },
             source: wait.source.clone(),
             from: (CountedFrom::Harvest, -i64::from(wait.days)),
         });

@@ -10,7 +10,9 @@ pub use workbook::{csv, xlsx};
 
 use super::beside::{self, Beside, Entry};
 use super::stock::{self, LotBalance, Moves};
+use crate::compost::Composts;
 use crate::{Result, WorkError};
+use agronomy::compost::{Making, Verdict};
 use agronomy::material;
 use doubts::Entries;
 use farmbook::{Arrival, Book, Farm, Harvest, Id, Paper, Spread, StockCount};
@@ -32,6 +34,17 @@ pub struct Input {
     pub papers: Vec<String>,
 }
 
+/// How a lot of compost that came in, was used or was there was made, and what the rule makes of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CompostLot {
+    /// Key of the material table.
+    pub material: String,
+    pub lot: String,
+    /// None where nobody said it.
+    pub made: Option<Making>,
+    pub verdict: Verdict,
+}
+
 /// The record from one day to another.
 #[derive(Debug, Clone, Serialize)]
 pub struct Inspection {
@@ -48,6 +61,8 @@ pub struct Inspection {
     pub stands: Stands,
     pub balance: Vec<LotBalance>,
     pub papers: Vec<Paper>,
+    /// How each lot of compost with manure in it was made.
+    pub composts: Vec<CompostLot>,
     /// What does not add up, is missing or breaks a rule, a sentence each.
     pub doubts: Vec<String>,
     /// Names of the blocks, those taken out included.
@@ -110,7 +125,10 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
         .into_iter()
         .map(|b| (b.id, b.name))
         .collect();
+    let said = Composts::of(book)?;
+    let composts = compost_lots(&said, &balance);
     let mut doubts = doubts::of_the_shed(&farm, &balance, &moves, (first, last));
+    doubts.extend(doubts::of_composts(&farm, &composts));
     doubts.extend(doubts::of_entries(
         book,
         &Entries {
@@ -119,6 +137,7 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
             // Manure waits for harvests that may come after the last day.
             harvests: &book.harvests_from(first)?,
             balance: &balance,
+            composts: &said,
             blocks: &blocks,
         },
     )?);
@@ -139,9 +158,25 @@ pub fn of(book: &Book, first: Date, last: Date) -> Result<Inspection> {
         },
         balance,
         papers,
+        composts,
         doubts,
         blocks,
     })
+}
+
+fn compost_lots(said: &Composts, balance: &[LotBalance]) -> Vec<CompostLot> {
+    balance
+        .iter()
+        .filter_map(|b| {
+            let of = material::find(&b.material)?;
+            Some(CompostLot {
+                verdict: said.verdict(of, &b.lot)?,
+                material: b.material.clone(),
+                lot: b.lot.clone(),
+                made: said.said(&b.material, &b.lot).map(|c| c.made.clone()),
+            })
+        })
+        .collect()
 }
 
 fn input(farm: &Farm, key: &str, balance: &[LotBalance], moves: &Moves, papers: &[Paper]) -> Input {

@@ -4,12 +4,14 @@ use crate::ask::{Asked, At, Sent};
 use crate::error::Page;
 use crate::fields::Fields;
 use crate::layout::{page, said, wrong};
+use crate::pages::compost::verdict_line;
 use crate::parts::choose::{choice, field, number, tick};
 use crate::parts::working::{cautions, mark};
 use crate::state::App;
 use agronomy::material::{self, Analysis, Kind, Material};
 use axum::extract::State;
 use farmbook::{Book, CountPrice, Farm, LotOnHand, MaterialChoice, PackPrice, Supplier};
+use farmwork::compost::Composts;
 use farmwork::{supply, words};
 use maud::{Markup, html};
 use quantity::plain;
@@ -21,6 +23,7 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
     app.with(move |book| {
         let farm = book.farm()?;
         let choices = book.materials()?;
+        let composts = Composts::of(book)?;
         let used = choices.iter().filter(|c| c.use_it).count();
         let done = match Fields(query).text("done") {
             "kept" => Some("The change is kept."),
@@ -50,7 +53,7 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
                             thead { tr { th.l scope="col" { "Material" } th.l scope="col" { "In plans" } th scope="col" { "On hand" } th.l scope="col" { "Sizes and prices" } th.l scope="col" { "Organic rule" } } }
                             tbody {
                                 @for m in material::materials().iter().filter(|m| m.kind == kind) {
-                                    (row(m, choices.iter().find(|c| c.material == m.id), &farm))
+                                    (row(m, choices.iter().find(|c| c.material == m.id), &farm, &composts))
                                 }
                             }
                         }
@@ -71,7 +74,8 @@ pub(crate) async fn list(State(app): State<App>, Asked(query): Asked) -> Result<
     .await
 }
 
-fn row(m: &Material, choice: Option<&MaterialChoice>, farm: &Farm) -> Markup {
+fn row(m: &Material, choice: Option<&MaterialChoice>, farm: &Farm, composts: &Composts) -> Markup {
+    let verdict = composts.verdict(m, "").filter(|v| !v.made_hot);
     let on = choice.is_some_and(|c| c.use_it);
     let barred = supply::left_out(farm, m).is_some();
     html! {
@@ -93,7 +97,12 @@ fn row(m: &Material, choice: Option<&MaterialChoice>, farm: &Farm) -> Markup {
                     }
                 }
             }
-            td.l { small { (m.rule.sentence()) } }
+            td.l {
+                small { (m.rule.sentence()) }
+                @if let Some(verdict) = verdict.filter(|_| on) {
+                    small { b { @if verdict.raw { "Counts as raw manure" } @else { "Taken for compost" } } ": " a href={ "/materials/" (m.id) "/made" } { "say how it was made" } }
+                }
+            }
         }
     }
 }
@@ -238,12 +247,16 @@ fn form(
 ) -> Result<Markup, Page> {
     let mut generic = m.analysis.clone();
     let suppliers = book.suppliers()?;
+    let made = Composts::of(book)?.verdict(m, "");
     let recorded = farmwork::record::stock::Moves::of(book)?.of_material(&m.id);
     let body = html! {
         div {
             h1 { (m.name) }
             p.lede { (m.grade()) ". " (m.how()) ", " (m.when()) "." }
             @if let Some(why) = supply::left_out(farm, m) { p.wrong { (why) "." } }
+            @if let Some(verdict) = &made {
+                p { (verdict_line(&m.name, verdict)) " " a href={ "/materials/" (m.id) "/made" } { "How it was made" } }
+            }
             (wrong(problem))
             form method="post" action={ "/materials/" (m.id) } {
                 (tick("use", "Plans may use it", f.ticked("use")))

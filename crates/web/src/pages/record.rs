@@ -85,6 +85,7 @@ const KEEP: &[&str] = &["from", "to"];
 fn leaf_key(part: &Part) -> &'static str {
     match part.key {
         "inputs" => "-inputs",
+        "composts" => "-composts",
         "spread" => "-spread",
         "came" => "-came",
         "balance" => "-balance",

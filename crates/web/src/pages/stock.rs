@@ -75,6 +75,8 @@ fn whole(
             p { "Write down what really came. The rest of the order stays open until it comes or you close the order; then make the plan again with what is there." }
             h3 { "Papers" }
             p { "The note or bill is kept as it is, with a mark (SHA-256) that shows if it was ever changed." }
+            h3 { "Compost" }
+            p { "Of a compost with manure in it, say " a href="/materials" { "how it was made" } ", by lot where lots differ: what was not made hot counts as raw manure." }
             h3 { "Counting" }
             p { "Weigh what is left once a year. The record keeps the difference; it is not hidden." }
         }

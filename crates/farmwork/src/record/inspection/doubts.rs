@@ -1,7 +1,9 @@
 //! What an inspector would ask about, found first.
 
 use super::super::stock::{LotBalance, Moves};
+use super::CompostLot;
 use crate::Result;
+use crate::compost::Composts;
 use crate::raw_manure::Wait;
 use crate::words::weighed;
 use agronomy::material;
@@ -79,6 +81,33 @@ pub(super) fn of_the_shed(
     out
 }
 
+/// Composts of which nobody said how they were made or where the paper is.
+pub(super) fn of_composts(farm: &Farm, all: &[CompostLot]) -> Vec<String> {
+    let mut out = Vec::new();
+    for c in all {
+        let mut what = name(&c.material);
+        if !c.lot.is_empty() {
+            what.push_str(&format!(", lot {}", c.lot));
+        }
+        match &c.made {
+            Some(made) if made.paper.is_empty() && c.verdict.made_hot => out.push(format!(
+                "{what}: {}; where the paper is, is not said.",
+                c.verdict.why
+            )),
+            None if !farm.organic => out.push(format!(
+                "{what}: {}. If it was not made hot it is raw manure ({}).",
+                c.verdict.why, c.verdict.source.text
+            )),
+            _ if c.verdict.raw => out.push(format!(
+                "{what}: {} ({}).",
+                c.verdict.why, c.verdict.source.text
+            )),
+            _ => {}
+        }
+    }
+    out
+}
+
 /// The entries that are looked at, with what is beside them.
 pub(super) struct Entries<'a> {
     pub(super) spreads: &'a [Spread],
@@ -86,6 +115,7 @@ pub(super) struct Entries<'a> {
     /// From the first day on, by day.
     pub(super) harvests: &'a [Harvest],
     pub(super) balance: &'a [LotBalance],
+    pub(super) composts: &'a Composts,
     pub(super) blocks: &'a HashMap<Id, String>,
 }
 
@@ -116,16 +146,30 @@ pub(super) fn of_entries(book: &Book, all: &Entries<'_>) -> Result<Vec<String>> 
             out.push(format!("Entry {} on {block}: nobody is named.", s.id));
         }
         let after = picked.get(&s.block).map_or(&[][..], Vec::as_slice);
-        out.extend(manure(book, after, s, block)?);
+        out.extend(manure(book, all.composts, after, s, block)?);
     }
     Ok(out)
 }
 
 /// Raw manure that did not wait for the harvest, by the block’s harvests, by day.
-fn manure(book: &Book, picked: &[&Harvest], s: &Spread, block: &str) -> Result<Option<String>> {
-    if material::find(&s.material).is_none_or(|m| !m.raw_manure) {
+fn manure(
+    book: &Book,
+    composts: &Composts,
+    picked: &[&Harvest],
+    s: &Spread,
+    block: &str,
+) -> Result<Option<String>> {
+    let Some(of) = material::find(&s.material) else {
         return Ok(None);
-    }
+    };
+    let compost = composts.verdict(of, &s.lot);
+    let what = match &compost {
+        Some(verdict) if verdict.raw => {
+            format!("{} ({})", of.name.to_lowercase(), verdict.why)
+        }
+        _ if of.raw_manure => "raw manure".to_owned(),
+        _ => return Ok(None),
+    };
     let Some(harvest) = picked.iter().find(|h| h.day >= s.day) else {
         return Ok(None);
     };
@@ -138,7 +182,7 @@ fn manure(book: &Book, picked: &[&Harvest], s: &Spread, block: &str) -> Result<O
     let wait = Wait::of(agronomy::crop::find(&crop));
     Ok(wait.broken(s.day, harvest.day).map(|days| {
         format!(
-            "Entry {} on {block}: raw manure on {} and a harvest on {}, {days} days later; {} asks for {} ({}).",
+            "Entry {} on {block}: {what} on {} and a harvest on {}, {days} days later; {} asks for {} ({}).",
             s.id,
             s.day,
             harvest.day,

@@ -85,6 +85,7 @@ impl Inspection {
     pub fn parts(&self) -> Vec<Part> {
         vec![
             self.inputs_part(),
+            self.composts_part(),
             self.applications(),
             self.deliveries(),
             self.balance_part(),
@@ -109,6 +110,49 @@ impl Inspection {
                         text(i.suppliers.join("; ")),
                         text(i.lots.join("; ")),
                         text(i.papers.join("; ")),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
+    fn composts_part(&self) -> Part {
+        let count = |n: Option<u32>| n.map_or_else(|| text(""), |n| Cell::Number(f64::from(n)));
+        Part {
+            struck: Vec::new(),
+            key: "composts",
+            title: "How compost was made",
+            head: vec![
+                "Material",
+                "Lot",
+                "Made",
+                "C:N at the start",
+                "Days at 131–170 °F",
+                "Times turned",
+                "Where the paper is",
+                "Counts as",
+                "Why",
+            ],
+            rows: self
+                .composts
+                .iter()
+                .map(|c| {
+                    let made = c.made.as_ref();
+                    vec![
+                        text(name(&c.material)),
+                        text(&c.lot),
+                        text(made.map_or("not said", |m| m.way.name())),
+                        made.and_then(|m| m.c_to_n)
+                            .map_or_else(|| text(""), Cell::Number),
+                        count(made.and_then(|m| m.days_hot)),
+                        count(made.and_then(|m| m.turned)),
+                        text(made.map_or("", |m| m.paper.as_str())),
+                        text(if c.verdict.raw {
+                            "raw manure"
+                        } else {
+                            "compost"
+                        }),
+                        text(format!("{} ({})", c.verdict.why, c.verdict.source.text)),
                     ]
                 })
                 .collect(),
