@@ -10,6 +10,7 @@ mod mixing;
 mod passes;
 mod place;
 mod tables;
+mod warmth;
 mod windows;
 
 pub use advice::{
@@ -26,6 +27,7 @@ pub use mixing::{Clash, Meeting, Mixing, Verdict, load_mixing, may_mix};
 pub use passes::{Fit, InPass, Pass, in_pass};
 pub use place::Ground;
 pub use tables::load;
+pub use warmth::{Holds, Warmth, soil_warmth, warmth_rules};
 pub use windows::{CountedFrom, Edge, PassEdge, Place, ground_conditions, pass_edges};
 
 use crate::compost;

@@ -40,10 +40,11 @@ pub(crate) enum Table {
     Setback,
     LearnedChoice,
     CompostMade,
+    SoilTemperature,
 }
 
 impl Table {
-    pub(crate) const ALL: [Self; 32] = [
+    pub(crate) const ALL: [Self; 33] = [
         Self::Farm,
         Self::Block,
         Self::Planting,
@@ -76,6 +77,7 @@ impl Table {
         Self::Setback,
         Self::LearnedChoice,
         Self::CompostMade,
+        Self::SoilTemperature,
     ];
 
     pub(crate) fn name(self) -> &'static str {
@@ -112,6 +114,7 @@ impl Table {
             Self::Setback => "setback",
             Self::LearnedChoice => "learned_choice",
             Self::CompostMade => "compost_made",
+            Self::SoilTemperature => "soil_temperature",
         }
     }
 

@@ -19,6 +19,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0010_learned.sql"),
     include_str!("../migrations/0011_many_years.sql"),
     include_str!("../migrations/0012_compost.sql"),
+    include_str!("../migrations/0013_soil_temperature.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

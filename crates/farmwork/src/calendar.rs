@@ -7,6 +7,7 @@
 mod anchors;
 pub mod ical;
 mod standing;
+mod warmth;
 mod window;
 
 pub use standing::State;
@@ -17,6 +18,7 @@ use crate::needs::{self, BlockNeeds};
 use crate::planning::{self, Made};
 use crate::record::standing::{self as jobs, OfJob, of_job};
 use crate::setback::{Near, Setbacks, for_the_rest};
+use crate::soil_temperature::{SoilTemperatures, SoilYear};
 use crate::supply::{self, Choice};
 use crate::{Result, timing, words};
 use agronomy::material::{self, Fit, Material, Pass, ground_conditions, in_pass};
@@ -29,7 +31,7 @@ use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 
 /// One application: a material on a block in a pass.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Application {
     /// The same for this block, material and pass in every plan of the season.
     pub key: String,
@@ -135,6 +137,8 @@ struct OnBlock<'a> {
     /// And in all of the season.
     all: &'a [Spread],
     choices: &'a [Choice],
+    /// How warm its soil is, where that is known.
+    soil: &'a SoilYear,
     composts: &'a Composts,
     setbacks: &'a Setbacks,
     needs: &'a BlockNeeds,
@@ -150,6 +154,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let farm = book.farm()?;
     let choices = supply::chosen(book)?;
     let composts = Composts::of(book)?;
+    let soil = SoilTemperatures::of(book)?;
     let setbacks = Setbacks::of(book)?;
     let all_needs = needs::bare(book)?;
     let needs_of = needs::by_plan_id(&all_needs);
@@ -173,6 +178,7 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
             since: &since,
             all: &all,
             choices: &choices,
+            soil: soil.on(needs.reading.block.kind),
             composts: &composts,
             setbacks: &setbacks,
             needs,
@@ -249,7 +255,7 @@ fn of_block(on: &OnBlock<'_>, asked: &planner::Block, season: i64) -> Vec<Applic
                 return Some(a);
             }
             a.lb = a.spread.left_lb(lb);
-            match window::window(&of, pass, on.needs, &on.anchors) {
+            match window::window(&of, pass, on) {
                 Err(missing) => {
                     a.says = standing::asks(&block.name, &missing);
                     a.missing = missing;

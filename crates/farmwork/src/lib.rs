@@ -49,6 +49,7 @@ pub mod sampling;
 pub mod season;
 pub mod setback;
 pub mod side_by_side;
+pub mod soil_temperature;
 pub mod spreaders;
 pub mod supply;
 mod sure;

@@ -2,7 +2,8 @@
 
 use crate::needs::BlockNeeds;
 use crate::planning::Made;
-use crate::season::{Days, week_of};
+use crate::season::Days;
+use crate::soil_temperature::SoilYear;
 use crate::supply::Choice;
 use agronomy::material::{self, Kind, Material, Pass};
 use agronomy::nitrogen::{self, Anchor, Covered, Plan, Spreading, Weather, Weeks};
@@ -35,7 +36,7 @@ pub(crate) fn anchor(of: &Material) -> Anchor {
 
 /// The weeks of a block’s crop from planting to harvest; none where no season is held for the crop or no
 /// nitrogen is asked.
-pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks> {
+pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice], soil: &SoilYear) -> Option<Weeks> {
     let crop = n.reading.crop.as_ref()?;
     let line = n.line(Nutrient::N)?;
     let asked = line.asked.filter(|lb| *lb > 0.0)?;
@@ -85,13 +86,7 @@ pub fn of_block(n: &BlockNeeds, made: &Made, choices: &[Choice]) -> Option<Weeks
         .filter(|(what, _)| !what.contains("organic matter"))
         .map(|(_, lb)| lb)
         .sum();
-    let week = n
-        .reading
-        .planting
-        .as_ref()
-        .and_then(|p| p.plant_on)
-        .map_or(WEEK_OF_PLANTING, week_of);
-    let (soil_c, soil_source) = nitrogen::stand_in_soil_c(week, weeks).ok()?;
+    let (soil_c, soil_source) = soil.weeks(days.as_ref()?.planting, weeks).ok()?;
     let mut found = nitrogen::weeks(&Plan {
         spreadings,
         organic_matter_pct: n

@@ -32,6 +32,7 @@ mod stock;
 mod supply;
 mod tables;
 mod taught;
+mod warmth;
 mod ways;
 
 use clap::{Parser, Subcommand};
@@ -69,6 +70,8 @@ enum Command {
     Place(place::PlaceArgs),
     /// Tell and set how far what is spread is kept from water and wells
     Setbacks(setbacks::SetbackArgs),
+    /// How warm the soil is by your own thermometer; days of spreading go by it
+    SoilWarmth(warmth::WarmthArgs),
     /// Which blocks to sample, when, how deep, what to ask the lab for, and what it costs
     Sampling(sampling::SamplingArgs),
     /// The boxes of soil: what is written on each, filled, sent and answered
@@ -156,6 +159,7 @@ pub(crate) fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Map(args) => parcels::map(args, json),
         Command::Place(args) => place::run(args, json),
         Command::Setbacks(args) => setbacks::run(args, json),
+        Command::SoilWarmth(args) => warmth::run(args, json),
         Command::Sampling(args) => sampling::run(args, json),
         Command::Boxes(args) => boxes::run(args, json),
         Command::Import(args) => import::run(args, json),

@@ -94,6 +94,7 @@ fn every_command_shows_an_example() {
         "merge",
         "map",
         "setbacks",
+        "soil-warmth",
         "place",
     ] {
         let help = ok(&[command, "--help"]);

@@ -85,6 +85,10 @@ fn every_page(app: App) -> Router {
             "/ground/setbacks",
             get(ground::setbacks::show).post(ground::setbacks::keep),
         )
+        .route(
+            "/ground/warmth",
+            get(ground::warmth::show).post(ground::warmth::keep),
+        )
         .route("/ground/parcel/{id}", get(ground::parcel::show))
         .route("/ground/parcel/{id}/beds", post(ground::parcel::set_beds))
         .route("/ground/parcel/{id}/spots", post(ground::parcel::set_spots))

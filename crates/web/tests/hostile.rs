@@ -282,7 +282,7 @@ const WALK: &[&str] = &[
 ];
 
 /// Every form that can be sent, with its fields.
-const FORMS: [(&str, &[&str]); 71] = [
+const FORMS: [(&str, &[&str]); 72] = [
     ("/phones", &["password", "again"]),
     ("/phones/open", &[]),
     ("/phones/close", &[]),
@@ -300,6 +300,7 @@ const FORMS: [(&str, &[&str]); 71] = [
         "/materials/compost_dairy/made",
         &["lot", "way", "c_to_n", "days", "turned", "paper", "forget"],
     ),
+    ("/ground/warmth", &["unit", "open", "cover"]),
     ("/stock/count", &["mark", "which", "there", "on"]),
     ("/years/{}/taught", &["item", "do", "back"]),
     (

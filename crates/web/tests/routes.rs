@@ -10,7 +10,7 @@ use axum::http::{StatusCode, header};
 use served::{Served, request};
 
 /// The address of one page for each route that can be read, as the router names it.
-const PAGES: [(&str, &str); 85] = [
+const PAGES: [(&str, &str); 86] = [
     ("/", "/"),
     ("/now", "/now?map=p"),
     ("/farm", "/farm"),
@@ -22,6 +22,7 @@ const PAGES: [(&str, &str); 85] = [
     ("/ground/picture", "/ground/picture"),
     ("/ground/outlines.geojson", "/ground/outlines.geojson"),
     ("/ground/setbacks", "/ground/setbacks"),
+    ("/ground/warmth", "/ground/warmth?unit=c"),
     ("/ground/draw", "/ground/draw"),
     ("/ground/draw/sheet", "/ground/draw/sheet"),
     ("/ground/parcel/{id}", "/ground/parcel/1"),

@@ -138,6 +138,9 @@ pub fn dump(book: &Book) -> String {
     text += &format!("{:?}\n{:?}\n", book.outlines(), book.marks());
     text += &format!("{:?}\n{:?}\n", book.picture(), book.setbacks());
     text += &format!("{:?}\n{:?}\n", book.learned_choices(), book.composts());
+    for place in SoilPlace::ALL {
+        text += &format!("{:?}\n", book.soil_temperatures(place));
+    }
     for block in book.all_blocks().unwrap() {
         text += &format!("{:?}\n", book.earlier_outlines(block.id).unwrap());
         text += &format!("{:?}\n", book.ancestors(block.id).unwrap());
@@ -194,6 +197,7 @@ pub fn rows(path: &std::path::Path) -> Vec<String> {
         "setback",
         "learned_choice",
         "compost_made",
+        "soil_temperature",
     ] {
         let mut statement = conn
             .prepare(&format!("SELECT * FROM {table} ORDER BY id"))

@@ -50,12 +50,13 @@ impl State {
 }
 
 pub(super) fn state(window: &Window, today: Date) -> State {
-    let over = |b: &Bound| b.day < today;
+    let open = window.open_from(today);
+    let over = |b: &Bound| b.day < open;
     if window.is_shut() || window.stop.as_ref().is_some_and(over) {
         State::Shut
     } else if window.is_late_by_itself() || over(&window.latest) {
         State::Late
-    } else if today < window.earliest.day {
+    } else if today < window.earliest.day || today < open {
         State::NotYet
     } else {
         State::Open
@@ -66,8 +67,8 @@ pub(super) fn state(window: &Window, today: Date) -> State {
 pub(super) fn day(window: &Window, state: State, today: Date) -> Option<Date> {
     match state {
         State::Shut | State::Missing | State::Done => None,
-        State::Late => Some(today.max(window.earliest.day)),
-        State::Open | State::NotYet => Some(today.max(window.best.day)),
+        State::Late => Some(window.open_from(today.max(window.earliest.day))),
+        State::Open | State::NotYet => Some(window.open_from(today.max(window.best.day))),
     }
 }
 
@@ -91,12 +92,23 @@ pub(super) fn says(window: &Window, state: State, on: &OnBlock<'_>) -> String {
         stop,
         ..
     } = window;
+    let shut_now = window
+        .closed_on(on.today)
+        .filter(|_| earliest.day <= on.today);
     let mut says = match (state, stop) {
         (State::Missing | State::Done, _) => String::new(),
-        (State::NotYet, _) => format!(
-            "From {} on ({}); best on {}, by {}.",
-            earliest.day, earliest.why, best.day, latest.day
-        ),
+        (State::NotYet, _) => match shut_now {
+            Some(c) => format!(
+                "Not now: {}. From {} on, by {}.",
+                c.why,
+                window.open_from(on.today),
+                latest.day
+            ),
+            None => format!(
+                "From {} on ({}); best on {}, by {}.",
+                earliest.day, earliest.why, best.day, latest.day
+            ),
+        },
         (State::Open, _) if best.day > on.today => {
             format!("Best on {} ({}), by {}.", best.day, best.why, latest.day)
         }
@@ -122,6 +134,15 @@ pub(super) fn says(window: &Window, state: State, on: &OnBlock<'_>) -> String {
         (State::Shut, Some(stop)) => format!("The last day was {}: {}.", stop.day, stop.why),
         (State::Shut, None) => "No day is left.".to_owned(),
     };
+    if state == State::Late
+        && let Some(c) = shut_now
+    {
+        says.push_str(&format!(
+            " Not before {}: {}.",
+            window.open_from(on.today),
+            c.why
+        ));
+    }
     let counted = |b: &Bound| b.from.0 == CountedFrom::Harvest;
     if on.anchors.harvest.is_none() && stop.as_ref().is_none_or(|s| !counted(s)) && in_season(best)
     {
@@ -176,7 +197,7 @@ fn other_pass(of: &Material, pass: Pass, on: &OnBlock<'_>) -> Option<String> {
         .into_iter()
         .filter(|p| *p > pass && in_pass(of, *p).is_some_and(|f| f.fit >= Fit::May))
         .find_map(|p| {
-            let w = window(of, p, on.needs, &on.anchors).ok()?;
+            let w = window(of, p, on).ok()?;
             let s = state(&w, on.today);
             let day = day(&w, s, on.today)?;
             matches!(s, State::Open | State::NotYet).then(|| {
@@ -256,7 +277,7 @@ fn other_material(of: &Material, on: &OnBlock<'_>) -> Option<String> {
                         && in_pass(&other, *p).is_some_and(|f| f.fit >= Fit::May)
                 })
                 .find_map(|p| {
-                    let w = window(&other, p, on.needs, &on.anchors).ok()?;
+                    let w = window(&other, p, on).ok()?;
                     let s = state(&w, on.today);
                     let by = matches!(s, State::Open | State::NotYet).then_some(w.latest.day)?;
                     Some((

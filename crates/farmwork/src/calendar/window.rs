@@ -1,11 +1,15 @@
 //! Between which days a material goes on a block in a pass, worked back from planting and harvest.
 
+use super::OnBlock;
 use super::anchors::Anchors;
+use super::warmth::{self, Closed};
 use crate::needs::BlockNeeds;
 use crate::raw_manure::Wait;
+use crate::soil_temperature::SoilYear;
 use agronomy::lime::{self, Form};
 use agronomy::material::{
-    self, CountedFrom, Edge, Fit, Kind, Material, Pass, Place, advice, in_pass, pass_edges,
+    self, CountedFrom, Edge, Fit, Kind, Material, Pass, Place, Warmth, advice, in_pass, pass_edges,
+    soil_warmth,
 };
 use agronomy::nitrogen;
 use agronomy::sulfur;
@@ -37,6 +41,8 @@ pub struct Window {
     pub latest: Bound,
     /// The last day on which it may go on at all; none where the book tells none.
     pub stop: Option<Bound>,
+    /// Days between them on which the soil is too cold or too warm for it, by what the grower knows.
+    pub closed: Vec<Closed>,
     /// What else is printed on the time of it.
     pub notes: Vec<Caution>,
 }
@@ -87,12 +93,9 @@ struct Gathered {
 ///
 /// # Errors
 /// The days that have to be set first.
-pub(super) fn window(
-    of: &Material,
-    pass: Pass,
-    n: &BlockNeeds,
-    anchors: &Anchors,
-) -> Result<Window, Vec<Missing>> {
+pub(super) fn window(of: &Material, pass: Pass, on: &OnBlock<'_>) -> Result<Window, Vec<Missing>> {
+    let (n, anchors) = (on.needs, &on.anchors);
+    let rules = soil_warmth(of, pass);
     let place = place(of, pass, n);
     let mut all = Gathered::default();
     by_pass(pass, place, anchors, &mut all);
@@ -102,7 +105,7 @@ pub(super) fn window(
     if pass == Pass::Sidedress {
         by_sign(n, anchors, &mut all);
     } else if place != Place::Standing && !pass.beside_the_crop() {
-        by_lead(of, anchors, &mut all);
+        by_lead(of, anchors, (on.soil, &rules), &mut all);
     }
     by_manure(of, n, anchors, &mut all);
     if !all.missing.is_empty() {
@@ -125,7 +128,9 @@ pub(super) fn window(
             source: b.source,
         }));
     }
-    settle(all).ok_or_else(|| vec![Missing::PlantingDay])
+    settle(all)
+        .map(|w| warmth::hold(w, &rules, on.soil))
+        .ok_or_else(|| vec![Missing::PlantingDay])
 }
 
 /// Puts the gathered bounds together: the last opening, the first end, the best day between them.
@@ -162,6 +167,7 @@ fn settle(all: Gathered) -> Option<Window> {
         best,
         latest,
         stop,
+        closed: Vec::new(),
         notes: all.notes,
     })
 }
@@ -234,8 +240,14 @@ fn by_pass(pass: Pass, place: Place, anchors: &Anchors, all: &mut Gathered) {
     }
 }
 
-/// How long ahead of planting the material goes on, as printed.
-fn by_lead(of: &Material, anchors: &Anchors, all: &mut Gathered) {
+/// How long ahead of planting the material goes on, as printed; what works through soil life counts warm
+/// weeks, where they are known.
+fn by_lead(
+    of: &Material,
+    anchors: &Anchors,
+    (soil, rules): (&SoilYear, &[&Warmth]),
+    all: &mut Gathered,
+) {
     let Some(planting) = anchors.planting else {
         return;
     };
@@ -248,6 +260,20 @@ fn by_lead(of: &Material, anchors: &Anchors, all: &mut Gathered) {
             from: (CountedFrom::Planting, days),
         })
     };
+    let warm = |least: f64, most: f64, why: &str, source: &Source| {
+        let (days, cold) = warmth::warm_days_ahead(
+            soil,
+            rules,
+            planting,
+            least.round() as i64,
+            most.round() as i64,
+        );
+        let why = match cold {
+            Some(cold) => format!("{why}; {cold}"),
+            None => why.to_owned(),
+        };
+        ahead(days as f64, why, source)
+    };
     if of.kind == Kind::Acid {
         if let Ok(time) = sulfur::time_to_act()
             && let (Some(low), Some(high), Some(first)) =
@@ -256,7 +282,7 @@ fn by_lead(of: &Material, anchors: &Anchors, all: &mut Gathered) {
             let why = format!("it takes {} to {} months", plain(low, 2), plain(high, 2));
             let days = |months: f64| months * DAYS_OF_MONTH;
             all.latest
-                .extend(ahead(days(low), why.clone(), &first.source));
+                .extend(warm(days(low), days(high), &why, &first.source));
             all.best.extend(ahead(days(high), why, &first.source));
         }
         return;
@@ -268,7 +294,8 @@ fn by_lead(of: &Material, anchors: &Anchors, all: &mut Gathered) {
             continue;
         }
         if let Some(least) = t.days.0 {
-            let bound = ahead(least, t.text.clone(), &t.source);
+            let most = t.days.1.unwrap_or(least);
+            let bound = warm(least, most, &t.text, &t.source);
             if t.later_harms {
                 all.stop.extend(bound.clone());
             }

@@ -56,7 +56,7 @@ pub(crate) async fn show(Shared(app): Shared<App>, Asked(query): Asked) -> Resul
                 ul {
                     @for c in &all.conditions { li { (c.text) " " (source(&c.source)) } }
                 }
-                p { a href="/ground/setbacks" { "How far from water and wells" } }
+                p { a href="/ground/setbacks" { "How far from water and wells" } br; a href="/ground/warmth" { "How warm the soil is" } }
                 h3 { "On a phone" }
                 p { "The file holds a day for each job. Take it in again after a change: the days that moved are moved, and nothing stands there twice." }
             }

@@ -8,6 +8,7 @@ pub(crate) mod parcel;
 pub(crate) mod picture;
 pub(crate) mod setbacks;
 pub(crate) mod walk;
+pub(crate) mod warmth;
 
 use crate::ask::{Asked, At, Sent};
 use crate::error::Page;

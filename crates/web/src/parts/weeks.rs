@@ -63,6 +63,7 @@ pub(crate) fn weeks(found: &Weeks) -> Markup {
             ul {
                 @for s in once(found) { li { (s.text) @if s.evidence == Evidence::CommonPractice { " (common practice)" } @else if s.evidence.unconfirmed() { " (unconfirmed)" } } }
             }
+            p.meta { a href="/ground/warmth" { "Your own soil temperatures" } }
             @for caution in &found.cautions { p.meta { (caution.text) } }
         }
     }

@@ -17,6 +17,7 @@ use farmbook::{Book, Lock};
 use farmwork::block_sheet::{self, BalanceLine, BlockSheet};
 use farmwork::needs::BlockNeeds;
 use farmwork::season::{self, Days};
+use farmwork::soil_temperature::SoilTemperatures;
 use farmwork::{nitrogen_weeks, supply, words};
 use maud::{Markup, html};
 use quantity::plain;
@@ -35,7 +36,12 @@ fn one(book: &Book, id: i64, problem: Option<&str>) -> Result<Markup, Page> {
         None => None,
     };
     let by_week = match &made {
-        Some(made) => nitrogen_weeks::of_block(&n, made, &at_hand::choices(book)?),
+        Some(made) => nitrogen_weeks::of_block(
+            &n,
+            made,
+            &at_hand::choices(book)?,
+            SoilTemperatures::of(book)?.on(block.kind),
+        ),
         None => None,
     };
     let question = at_hand::question(book)?;
