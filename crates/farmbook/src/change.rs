@@ -172,6 +172,9 @@ impl Drop for Open<'_> {
         if !self.committed && !self.book.conn.is_autocommit() {
             let _ = self.book.conn.execute_batch("ROLLBACK");
         }
+        if !self.committed {
+            self.book.forget();
+        }
     }
 }
 
@@ -210,6 +213,7 @@ impl Book {
                 if !self.conn.is_autocommit() {
                     self.conn.execute_batch("ROLLBACK TO part; RELEASE part")?;
                 }
+                self.forget();
                 Err(error)
             }
         }

@@ -1,7 +1,7 @@
 use crate::change::Table;
 use crate::mark::{day_at, mark, new_mark, same_entry, standing, weight, weight_of};
 use crate::row::get;
-use crate::{Book, Error, Id, Result, valid};
+use crate::{Book, Entries, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
@@ -145,6 +145,11 @@ impl Book {
     /// Every entry, those corrected included, by day and number.
     pub fn all_harvests(&self) -> Result<Vec<Harvest>> {
         self.list(select!("ORDER BY day, id"), [], read)
+    }
+
+    /// How many entries stand.
+    pub fn harvests_standing(&self) -> Result<Entries> {
+        self.entries_of(Table::Harvest)
     }
 
     /// The seasons of which anything was carried off, newest first.

@@ -87,7 +87,7 @@ pub use learned_choice::{Learnable, LearnedChoice};
 pub use lock::Lock;
 pub use map_mark::{MapMark, MarkKind};
 pub use map_picture::{MapPicture, PicturePlace};
-pub use mark::new_mark;
+pub use mark::{Entries, new_mark};
 pub use material::{CountPrice, LotOnHand, MaterialChoice, PackPrice};
 pub use memo::Touched;
 pub use own_table::OwnTable;

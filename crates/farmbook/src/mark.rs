@@ -2,13 +2,21 @@
 //! and what entries have in common that are corrected beside themselves.
 
 use crate::change::Table;
-use crate::row::get;
+use crate::row::{date, get};
 use crate::{Book, Error, Id, Result};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::types::Value as Sql;
 use rusqlite::{Row, RowIndex};
 use uuid::Uuid;
+
+/// How many entries of a kind stand.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Entries {
+    pub count: u32,
+    /// The first of their days; none where there is none.
+    pub first: Option<Date>,
+}
 
 /// A mark for a new entry: a random UUID (RFC 9562, version 4).
 pub fn new_mark() -> String {
@@ -107,6 +115,22 @@ impl Book {
             table.name()
         );
         self.list(&sql, [], |row| get(row, "season"))
+    }
+
+    /// How many entries stand and the first of their days, without reading them.
+    pub(crate) fn entries_of(&self, table: Table) -> Result<Entries> {
+        let table = table.name();
+        let sql = format!(
+            "SELECT count(*) AS count, min(day) AS first FROM {table} WHERE weight > 0
+             AND id NOT IN (SELECT corrects FROM {table} WHERE corrects IS NOT NULL)"
+        );
+        let found = self.first(&sql, [], |row| {
+            Ok(Entries {
+                count: get(row, "count")?,
+                first: date(row, "first")?,
+            })
+        })?;
+        Ok(found.unwrap_or_default())
     }
 
     /// Whether an entry may be corrected: it is there and nothing corrects it yet.

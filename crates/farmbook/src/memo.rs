@@ -23,6 +23,11 @@ impl Book {
         &self.memo
     }
 
+    /// Empties that place: what was worked out inside a change that failed rests on rows that never were.
+    pub(crate) fn forget(&mut self) {
+        self.memo.replace(None);
+    }
+
     /// The number of the newest entry of the journal; zero while there is none.
     pub fn newest_entry(&self) -> Result<Id> {
         let sql = "SELECT coalesce(max(id), 0) AS id FROM entry";

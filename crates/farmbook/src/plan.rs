@@ -1,5 +1,5 @@
 use crate::change::Table;
-use crate::row::{from_json, get, json, to_json};
+use crate::row::{get, json, to_json};
 use crate::{Book, Error, Id, Result, valid};
 use rusqlite::Row;
 use serde::{Deserialize, Serialize};
@@ -12,8 +12,10 @@ pub struct StoredPlan {
     pub season: i64,
     /// RFC 3339 with offset.
     pub made_at: String,
-    pub problem: Value,
-    pub plan: Value,
+    /// JSON, as it is kept: that of a large farm is large, and who reads it knows what it holds.
+    pub problem: String,
+    /// JSON as well.
+    pub plan: String,
     /// Tells whether what the plan rests on has changed since.
     pub inputs_hash: String,
     pub locks: Value,
@@ -33,9 +35,9 @@ const SELECT: &str = "SELECT s.id, s.season, s.made_at, s.inputs_hash, s.locks,
     p.bytes AS problem, q.bytes AS plan FROM season_plan s
     JOIN kept p ON p.sha256 = s.problem_sha256 JOIN kept q ON q.sha256 = s.plan_sha256";
 
-fn document(row: &Row<'_>, column: &str) -> Result<Value> {
-    let bytes: Vec<u8> = get(row, column)?;
-    from_json(&String::from_utf8_lossy(&bytes), column)
+fn document(row: &Row<'_>, column: &str) -> Result<String> {
+    String::from_utf8(get(row, column)?)
+        .map_err(|e| Error::Damaged(format!("{column} cannot be read: {e}")))
 }
 
 fn read(row: &Row<'_>) -> Result<StoredPlan> {

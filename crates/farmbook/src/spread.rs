@@ -1,7 +1,7 @@
 use crate::change::Table;
 use crate::mark::{day, day_at, mark, new_mark, same_entry, standing, weight, weight_of};
 use crate::row::{get, to_json, to_word};
-use crate::{Book, Error, Id, Result, valid};
+use crate::{Book, Entries, Error, Id, Result, valid};
 use jiff::civil::Date;
 use quantity::Weight;
 use rusqlite::Row;
@@ -297,6 +297,11 @@ impl Book {
     /// The seasons for which anything was written down, newest first.
     pub fn spread_seasons(&self) -> Result<Vec<i64>> {
         self.seasons_of(Table::Spread)
+    }
+
+    /// How many entries stand.
+    pub fn spreads_standing(&self) -> Result<Entries> {
+        self.entries_of(Table::Spread)
     }
 
     /// The newest entry by its day.

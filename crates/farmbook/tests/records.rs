@@ -685,8 +685,9 @@ fn plans_and_locks_belong_to_a_season() {
         [book.plan(first).unwrap()]
     );
     let stored = book.plan(first).unwrap();
+    let read = |text: &str| -> serde_json::Value { serde_json::from_str(text).unwrap() };
     assert_eq!(
-        (stored.problem, stored.plan),
+        (read(&stored.problem), read(&stored.plan)),
         (plan(2026).problem, plan(2026).plan)
     );
     assert_eq!(book.latest_plan(2020).unwrap(), None);

@@ -98,3 +98,29 @@ fn of_one_kind_the_newest_two_are_kept() {
     ask("plan 1");
     assert_eq!(counted.get(), 5);
 }
+
+#[test]
+fn what_was_noted_in_a_change_that_failed_is_forgotten() {
+    let dir = folder();
+    let mut book = book(&dir);
+    book.memo().replace(Some(Box::new(1_i64)));
+    book.add_block(&field("North")).unwrap();
+    assert!(book.memo().borrow().is_some());
+    let failed = book.together("Tried", |book| {
+        book.add_block(&field("South"))?;
+        book.memo().replace(Some(Box::new(2_i64)));
+        book.add_block(&field("North"))
+    });
+    assert!(failed.is_err() && book.memo().borrow().is_none());
+    // A part of a change that failed, in one that stands.
+    book.together("Tried", |book| {
+        let part = book.together("A part", |book| {
+            book.add_block(&field("East"))?;
+            book.memo().replace(Some(Box::new(3_i64)));
+            book.add_block(&field("North"))
+        });
+        assert!(part.is_err() && book.memo().borrow().is_none());
+        book.add_block(&field("West"))
+    })
+    .unwrap();
+}

@@ -8,21 +8,25 @@ pub use account::AccountLine;
 pub(crate) use account::slight;
 pub use tested::{TestColumn, TestRow, TestTable};
 
+use crate::at_hand;
 use crate::block_sheet::{self, BlockSheet};
-use crate::calendar::{self, Application};
+use crate::calendar::{Application, Calendar};
 use crate::letter::{self, Letter};
 use crate::needs::{self, BlockNeeds, Line};
 use crate::order::day;
-use crate::planning::{self, Made};
-use crate::record::{DoneOn, Record, what_is_done};
-use crate::supply::{self, Choice};
+use crate::planning::Made;
+use crate::record::{DoneOn, what_is_done};
+use crate::supply::Choice;
 use crate::{Result, history, words};
 use agronomy::working::{Caution, Evidence, Figure, Source};
-use farmbook::{Book, Id, Planting};
+use farmbook::{Book, Id, Planting, ReportFile, Spread};
 use jiff::civil::Date;
 use planner::Nutrient;
 use quantity::plain;
 use serde::Serialize;
+use std::collections::HashMap;
+use std::slice;
+use std::sync::Arc;
 
 /// One block’s page.
 #[derive(Debug, Clone, Serialize)]
@@ -117,14 +121,16 @@ pub struct Formula {
 struct Moved<'a> {
     /// What went on this season, with the grower’s own analyses.
     done: DoneOn<'a>,
-    choices: Vec<Choice>,
+    choices: Arc<Vec<Choice>>,
+    reports: Vec<ReportFile>,
 }
 
 impl<'a> Moved<'a> {
     fn of(book: &Book, on: &'a OnFarm) -> Result<Self> {
         Ok(Self {
-            done: what_is_done(book, &on.record.spreads)?,
-            choices: supply::chosen(book)?,
+            done: what_is_done(book, &on.spreads)?,
+            choices: at_hand::choices(book)?,
+            reports: book.reports()?,
         })
     }
 }
@@ -132,32 +138,33 @@ impl<'a> Moved<'a> {
 /// What every block of a farm shares.
 struct OnFarm {
     farm: farmbook::Farm,
-    made: Option<Made>,
-    sheets: Vec<BlockSheet>,
-    jobs: Vec<Application>,
-    record: Record,
+    made: Option<Arc<Made>>,
+    calendar: Option<Arc<Calendar>>,
+    /// What went on this season and stands.
+    spreads: Vec<Spread>,
     today: Date,
 }
 
 impl OnFarm {
-    /// `sheets` gives those of the plan that are asked for.
-    fn of(
-        book: &Book,
-        today: Date,
-        sheets: impl FnOnce(&Made) -> Result<Vec<BlockSheet>>,
-    ) -> Result<Self> {
-        let made = planning::latest(book)?;
+    fn of(book: &Book, today: Date) -> Result<Self> {
+        let farm = book.farm()?;
+        let made = at_hand::plan(book)?;
         Ok(Self {
-            farm: book.farm()?,
-            sheets: made.as_ref().map_or_else(|| Ok(Vec::new()), sheets)?,
-            jobs: made.as_ref().map_or_else(
-                || Ok(Vec::new()),
-                |m| calendar::of_plan(book, m, today).map(|c| c.applications),
-            )?,
-            record: Record::of(book)?,
+            calendar: made
+                .as_ref()
+                .map(|m| at_hand::calendar(book, m, today))
+                .transpose()?,
+            spreads: book.spreads_in(farm.season, &[])?,
+            farm,
             made,
             today,
         })
+    }
+
+    /// The applications on a block.
+    fn jobs(&self, block: Id) -> Vec<&Application> {
+        let all = self.calendar.iter().flat_map(|c| &c.applications);
+        all.filter(|a| a.block_id == block).collect()
     }
 }
 
@@ -171,10 +178,19 @@ pub fn of_farm(book: &Book, today: Date) -> Result<Vec<AdviserSheet>> {
 
 /// The same of needs that were worked out already.
 pub(crate) fn of_these(book: &Book, all: &[BlockNeeds], today: Date) -> Result<Vec<AdviserSheet>> {
-    let on_farm = OnFarm::of(book, today, |made| block_sheet::of_plan(book, made))?;
+    let on_farm = OnFarm::of(book, today)?;
     let moved = Moved::of(book, &on_farm)?;
+    let sheets = match &on_farm.made {
+        Some(made) => block_sheet::of_these(book, made, all)?,
+        None => Vec::new(),
+    };
+    let sheet_of: HashMap<&str, &BlockSheet> =
+        sheets.iter().map(|s| (s.block.as_str(), s)).collect();
     all.iter()
-        .map(|n| of_needs(book, n, &on_farm, &moved))
+        .map(|n| {
+            let sheet = sheet_of.get(n.reading.block.name.as_str()).copied();
+            of_needs(book, n, sheet, &on_farm, &moved)
+        })
         .collect()
 }
 
@@ -183,21 +199,29 @@ pub(crate) fn of_these(book: &Book, all: &[BlockNeeds], today: Date) -> Result<V
 /// # Errors
 /// No such block, or the book’s own.
 pub fn of_block(book: &Book, id: Id, today: Date) -> Result<AdviserSheet> {
-    let on_farm = OnFarm::of(book, today, |made| {
-        Ok(block_sheet::of_block(book, made, id)?.into_iter().collect())
-    })?;
+    let n = needs::one(book, id)?;
+    let on_farm = OnFarm::of(book, today)?;
     let moved = Moved::of(book, &on_farm)?;
-    of_needs(book, &needs::one(book, id)?, &on_farm, &moved)
+    let sheet = match &on_farm.made {
+        Some(made) => block_sheet::of_these(book, made, slice::from_ref(&n))?.pop(),
+        None => None,
+    };
+    of_needs(book, &n, sheet.as_ref(), &on_farm, &moved)
 }
 
-fn of_needs(book: &Book, n: &BlockNeeds, on: &OnFarm, moved: &Moved<'_>) -> Result<AdviserSheet> {
+fn of_needs(
+    book: &Book,
+    n: &BlockNeeds,
+    sheet: Option<&BlockSheet>,
+    on: &OnFarm,
+    moved: &Moved<'_>,
+) -> Result<AdviserSheet> {
     let block = &n.reading.block;
     let letter = letter::of(n);
-    let sheet = on.sheets.iter().find(|s| s.block == block.name);
     let went_on = moved.done.get(&block.id.to_string());
     let here: Vec<_> = went_on.into_iter().flatten().collect();
     let (goal, yield_source) = yield_goal(n);
-    let jobs: Vec<&Application> = on.jobs.iter().filter(|a| a.block_id == block.id).collect();
+    let jobs = on.jobs(block.id);
     Ok(AdviserSheet {
         farm: on.farm.name.clone(),
         season: on.farm.season.to_string(),
@@ -217,7 +241,7 @@ fn of_needs(book: &Book, n: &BlockNeeds, on: &OnFarm, moved: &Moved<'_>) -> Resu
         yield_goal: goal,
         yield_source,
         opening: letter.opening.clone(),
-        tests: tested::table(n, &history::tests(book, block.id)?),
+        tests: tested::table(n, &history::tests_in(book, block.id, &moved.reports)?),
         needs: n.lines.iter().filter_map(need_line).collect(),
         plan: sheet.map_or_else(Vec::new, |s| plan_lines(s, &jobs, n.acres())),
         spread: here
@@ -358,14 +382,10 @@ fn plan_lines(sheet: &BlockSheet, jobs: &[&Application], acres: f64) -> Vec<Plan
 }
 
 fn cautions(n: &BlockNeeds, sheet: Option<&BlockSheet>) -> Vec<Caution> {
-    let mut out: Vec<Caution> = Vec::new();
-    let of_needs = || n.lines.iter().flat_map(Line::cautions);
+    let mut out = Vec::new();
     let of_sheet = sheet.into_iter().flat_map(|s| &s.cautions);
-    for c in of_sheet.chain(of_needs()) {
-        if !out.iter().any(|o| o.text == c.text) {
-            out.push(c.clone());
-        }
-    }
+    let of_needs = n.lines.iter().flat_map(Line::cautions);
+    block_sheet::once_each(&mut out, of_sheet.chain(of_needs).cloned());
     out
 }
 

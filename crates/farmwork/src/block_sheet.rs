@@ -1,8 +1,9 @@
 //! The sheet for one block: what goes on it, how much to a bed and to a bucket.
 
+use crate::at_hand;
 use crate::job_sheet::own_bucket;
 use crate::learned::Teacher;
-use crate::needs::{self, BlockNeeds};
+use crate::needs::{self, BlockNeeds, Line};
 use crate::order::{day, material_name};
 use crate::planning::Made;
 use crate::readings::{self, BlockReading};
@@ -19,7 +20,9 @@ use farmbook::{Block, BlockKind, Book, Id, Shape};
 use planner::{Amount, Balance, Binding, Nutrient};
 use quantity::{Area, Volume, plain};
 use serde::{Deserialize, Serialize};
+use std::borrow::Borrow;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// One block's printed sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -126,7 +129,22 @@ impl BalanceLine {
 /// # Errors
 /// The book’s own.
 pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
-    of_all(book, made, |sheet| sheet)
+    // One block after the other, since the needs of a large farm with their working take much room.
+    let readings = readings::all(book)?.into_iter();
+    let mut readings: HashMap<String, BlockReading> =
+        readings.map(|r| (r.block.id.to_string(), r)).collect();
+    let teacher = Teacher::of(book)?;
+    of_needs(
+        book,
+        made,
+        |sheet| sheet,
+        |id| {
+            let reading = readings.remove(id);
+            reading
+                .map(|r| needs::by_its_tests(book, &teacher, r))
+                .transpose()
+        },
+    )
 }
 
 /// The same without working, cautions and notes, for lists of many blocks.
@@ -134,30 +152,15 @@ pub fn of_plan(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
 /// # Errors
 /// The book’s own.
 pub fn bare(book: &Book, made: &Made) -> Result<Vec<BlockSheet>> {
-    of_all(book, made, |sheet| BlockSheet {
+    let all = at_hand::needs(book)?;
+    let needs_of = needs::by_plan_id(&all);
+    let keep = |sheet| BlockSheet {
         working: Vec::new(),
         cautions: Vec::new(),
         notes: Vec::new(),
         ..sheet
-    })
-}
-
-/// The needs of one block after the other, since those of a large farm with their working take much room.
-fn of_all(
-    book: &Book,
-    made: &Made,
-    keep: impl Fn(BlockSheet) -> BlockSheet,
-) -> Result<Vec<BlockSheet>> {
-    let readings = readings::all(book)?.into_iter();
-    let mut readings: HashMap<String, BlockReading> =
-        readings.map(|r| (r.block.id.to_string(), r)).collect();
-    let teacher = Teacher::of(book)?;
-    of_needs(book, made, keep, |id| {
-        let reading = readings.remove(id);
-        reading
-            .map(|r| needs::by_its_tests(book, &teacher, r))
-            .transpose()
-    })
+    };
+    of_needs(book, made, keep, |id| Ok(needs_of.get(id).copied()))
 }
 
 /// The sheet of one block; none where the plan does not have it.
@@ -165,20 +168,31 @@ fn of_all(
 /// # Errors
 /// No such block, or the book’s own.
 pub fn of_block(book: &Book, made: &Made, id: Id) -> Result<Option<BlockSheet>> {
-    let mut needs = Some(needs::one(book, id)?);
-    let mine = id.to_string();
-    let of = |id: &str| Ok(needs.take_if(|_| id == mine));
-    Ok(of_needs(book, made, |sheet| sheet, of)?.pop())
+    Ok(of_these(book, made, &[needs::one(book, id)?])?.pop())
 }
 
-fn of_needs(
+/// The sheets of some blocks whose needs are at hand, in the plan’s order.
+///
+/// # Errors
+/// The book’s own.
+pub(crate) fn of_these(book: &Book, made: &Made, these: &[BlockNeeds]) -> Result<Vec<BlockSheet>> {
+    let needs_of = needs::by_plan_id(these);
+    of_needs(
+        book,
+        made,
+        |sheet| sheet,
+        |id| Ok(needs_of.get(id).copied()),
+    )
+}
+
+fn of_needs<N: Borrow<BlockNeeds>>(
     book: &Book,
     made: &Made,
     keep: impl Fn(BlockSheet) -> BlockSheet,
-    mut needs_of: impl FnMut(&str) -> Result<Option<BlockNeeds>>,
+    mut needs_of: impl FnMut(&str) -> Result<Option<N>>,
 ) -> Result<Vec<BlockSheet>> {
     let farm = book.farm()?;
-    let choices = supply::chosen(book)?;
+    let choices = at_hand::choices(book)?;
     let gallons = own_bucket(book)?;
     let weighed = book.buckets()?;
     let setbacks = Setbacks::of(book)?;
@@ -192,7 +206,7 @@ fn of_needs(
         let Some(block_needs) = needs_of(&asked.id)? else {
             continue;
         };
-        let block_needs = &block_needs;
+        let block_needs = block_needs.borrow();
         let here = amounts
             .get(asked.id.as_str())
             .map_or(&[][..], Vec::as_slice);
@@ -202,12 +216,6 @@ fn of_needs(
         let block = &block_needs.reading.block;
         let (beds, bed_size) = beds(block);
         let area = Area::acres(asked.acres);
-        let mut cautions: Vec<Caution> = Vec::new();
-        let mut add = |caution: &Caution| {
-            if !cautions.iter().any(|c| c.text == caution.text) {
-                cautions.push(caution.clone());
-            }
-        };
         let mut lines = Vec::new();
         let mut used = Vec::new();
         let mut beyond: Vec<Overshoot> = Vec::new();
@@ -216,7 +224,6 @@ fn of_needs(
             let Some(of) = material_of(&choices, &amount.material) else {
                 continue;
             };
-            of.cautions.iter().for_each(&mut add);
             let near = setbacks.on(block, &of);
             let lb = for_the_rest(amount.lb, asked.share_of(&amount.material), near.as_ref());
             let kept = near.as_ref().map_or(1.0, Near::kept);
@@ -236,7 +243,7 @@ fn of_needs(
                 &of,
                 block.kind,
                 block_needs.reading.planting.as_ref(),
-                block_needs.reading.crop.as_ref(),
+                block_needs.reading.crop,
             );
             if let Some(pass) = Pass::from_key(&amount.pass) {
                 pass.name().clone_into(&mut line.pass);
@@ -254,10 +261,6 @@ fn of_needs(
         }
         let acid = acid_made(&used, asked.acres);
         let used: Vec<material::Material> = used.into_iter().map(|(of, _)| of).collect();
-        timing::apart(&used).iter().for_each(&mut add);
-        for need in &block_needs.lines {
-            need.cautions().into_iter().for_each(&mut add);
-        }
         sheets.push(keep(BlockSheet {
             farm: farm.name.clone(),
             season: farm.season.to_string(),
@@ -277,7 +280,7 @@ fn of_needs(
                 .chain(beyond.iter().map(|o| o.statement.clone()))
                 .chain(acid.iter().map(|(statement, _)| statement.clone()))
                 .collect(),
-            cautions,
+            cautions: cautions(&used, block_needs),
             working: block_needs
                 .lines
                 .iter()
@@ -289,6 +292,46 @@ fn of_needs(
         }));
     }
     Ok(sheets)
+}
+
+/// The cautions of what goes on a block, in the order in which it does, and of its needs, each once.
+fn cautions(used: &[material::Material], n: &BlockNeeds) -> Vec<Caution> {
+    let mut all = Vec::new();
+    let of_materials = used.iter().flat_map(|of| of.cautions.clone());
+    once_each(&mut all, of_materials.chain(timing::apart(used)));
+    once_each(&mut all, n.lines.iter().flat_map(Line::cautions).cloned());
+    all
+}
+
+/// Adds the cautions that are not there yet.
+pub(crate) fn once_each(all: &mut Vec<Caution>, more: impl IntoIterator<Item = Caution>) {
+    for caution in more {
+        if !all.iter().any(|c| c.text == caution.text) {
+            all.push(caution);
+        }
+    }
+}
+
+/// The cautions of all blocks of a farm and of what a plan puts on them, each once, in the order of the
+/// blocks.
+pub(crate) fn cautions_of_farm(
+    made: Option<&Made>,
+    choices: &[Choice],
+    all_needs: &[Arc<BlockNeeds>],
+) -> Vec<Caution> {
+    let amounts = made.map(Made::by_block).unwrap_or_default();
+    let mut all = Vec::new();
+    for n in all_needs {
+        let id = n.reading.block.id.to_string();
+        let here = amounts.get(id.as_str()).map_or(&[][..], Vec::as_slice);
+        let goes_on = made.map_or_else(Vec::new, |made| by_pass(made, here));
+        let used: Vec<material::Material> = goes_on
+            .into_iter()
+            .filter_map(|a| material_of(choices, &a.material))
+            .collect();
+        once_each(&mut all, cautions(&used, n));
+    }
+    all
 }
 
 /// Below this many lb of pure lime an acre, the acid of a year’s nitrogen is within what any lime rate

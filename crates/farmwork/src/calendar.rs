@@ -13,13 +13,14 @@ mod window;
 pub use standing::State;
 pub use window::{Bound, Missing, Window};
 
+use crate::at_hand;
 use crate::compost::Composts;
 use crate::needs::{self, BlockNeeds};
 use crate::planning::{self, Made};
 use crate::record::standing::{self as jobs, OfJob, of_job};
 use crate::setback::{Near, Setbacks, for_the_rest};
 use crate::soil_temperature::{SoilTemperatures, SoilYear};
-use crate::supply::{self, Choice};
+use crate::supply::Choice;
 use crate::{Result, timing, words};
 use agronomy::material::{self, Fit, Material, Pass, ground_conditions, in_pass};
 use agronomy::working::Caution;
@@ -132,7 +133,7 @@ struct OnBlock<'a> {
     made: &'a Made,
     /// What the plan spreads on it.
     amounts: &'a [&'a Amount],
-    /// What was written down since.
+    /// What was written down on it since.
     since: &'a [Spread],
     /// And in all of the season.
     all: &'a [Spread],
@@ -152,15 +153,15 @@ struct OnBlock<'a> {
 /// The book’s own.
 pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     let farm = book.farm()?;
-    let choices = supply::chosen(book)?;
+    let choices = at_hand::choices(book)?;
     let composts = Composts::of(book)?;
     let soil = SoilTemperatures::of(book)?;
     let setbacks = Setbacks::of(book)?;
-    let all_needs = needs::bare(book)?;
+    let all_needs = at_hand::needs(book)?;
     let needs_of = needs::by_plan_id(&all_needs);
     let amounts = made.by_block();
-    let since = jobs::since_plan(book, made)?;
-    let all = jobs::of_season(book, made)?;
+    let since = by_block(jobs::since_plan(book, made)?);
+    let all = by_block(jobs::of_season(book, made)?);
     let before: HashMap<Id, Date> = book
         .plantings(farm.season - 1)?
         .into_iter()
@@ -171,12 +172,13 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
         let Some(needs) = needs_of.get(&asked.id).copied() else {
             continue;
         };
-        let last_harvest = before.get(&needs.reading.block.id).copied();
+        let block = needs.reading.block.id;
+        let last_harvest = before.get(&block).copied();
         let on_block = OnBlock {
             made,
             amounts: amounts.get(asked.id.as_str()).map_or(&[], Vec::as_slice),
-            since: &since,
-            all: &all,
+            since: since.get(&block).map_or(&[], Vec::as_slice),
+            all: all.get(&block).map_or(&[], Vec::as_slice),
             choices: &choices,
             soil: soil.on(needs.reading.block.kind),
             composts: &composts,
@@ -207,6 +209,14 @@ pub fn of_plan(book: &Book, made: &Made, today: Date) -> Result<Calendar> {
     })
 }
 
+fn by_block(all: Vec<Spread>) -> HashMap<Id, Vec<Spread>> {
+    let mut out: HashMap<Id, Vec<Spread>> = HashMap::new();
+    for s in all {
+        out.entry(s.block).or_default().push(s);
+    }
+    out
+}
+
 fn key(season: i64, block: &str, material: &str, pass: &str) -> String {
     format!("{season}-{block}-{material}-{pass}")
 }
@@ -235,7 +245,7 @@ fn of_block(on: &OnBlock<'_>, asked: &planner::Block, season: i64) -> Vec<Applic
                 material: of.name.clone(),
                 pass,
                 lb,
-                spread: of_job(on.since, on.all, (id, &amount.material, &amount.pass), lb),
+                spread: of_job(on.since, on.all, (&amount.material, &amount.pass), lb),
                 near,
                 window: None,
                 missing: Vec::new(),
@@ -308,7 +318,7 @@ fn dropped(
     let mut out: Vec<Dropped> = Vec::new();
     let mut known: HashSet<String> = applications.iter().map(|a| a.key.clone()).collect();
     for stored in book.plans_before(made.stored.id, season)? {
-        for a in planning::plan_in(&stored)?.amounts {
+        for a in planning::amounts_in(&stored)? {
             let key = key(season, &a.block, &a.material, &a.pass);
             if a.lb > 0.0 && known.insert(key.clone()) {
                 let block = a.block.parse().ok().and_then(|id| book.block(id).ok());

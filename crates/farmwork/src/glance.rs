@@ -1,10 +1,11 @@
 //! The farm at a glance: what needs attention, most urgent first, each with its reason and next step.
 
-use crate::calendar::{self, State};
+use crate::at_hand;
+use crate::calendar::State;
 use crate::compost::Composts;
-use crate::needs::{self, BlockNeeds};
+use crate::needs::BlockNeeds;
 use crate::season::lime_share;
-use crate::{Result, planning, words};
+use crate::{Result, words};
 use agronomy::material;
 use agronomy::sampling;
 use agronomy::soil::Analyte;
@@ -175,15 +176,8 @@ pub struct Glance {
 /// # Errors
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<Glance> {
-    of_needs(book, &needs::bare(book)?, today)
-}
-
-/// The same from needs that are at hand.
-///
-/// # Errors
-/// The book’s own.
-pub fn of_needs(book: &Book, all: &[BlockNeeds], today: Date) -> Result<Glance> {
     let farm = book.farm()?;
+    let all = at_hand::needs(book)?;
     let spans = book.test_spans()?;
     let mut found: Vec<(Matter, One)> = Vec::new();
     jobs(book, today, &mut found)?;
@@ -202,7 +196,7 @@ pub fn of_needs(book: &Book, all: &[BlockNeeds], today: Date) -> Result<Glance> 
     }
     composts(book, &mut found)?;
     let interval = interval_years();
-    for n in all {
+    for n in all.iter() {
         ground(n, &spans, today, interval, &mut found);
     }
     found.sort_by_key(|(matter, _)| *matter);
@@ -258,10 +252,10 @@ fn span(spans: &[TestSpan], block: Id) -> Option<&TestSpan> {
 }
 
 fn jobs(book: &Book, today: Date, found: &mut Vec<(Matter, One)>) -> Result<()> {
-    let Some(made) = planning::latest(book)? else {
+    let Some(made) = at_hand::plan(book)? else {
         return Ok(());
     };
-    for a in calendar::of_plan(book, &made, today)?.applications {
+    for a in &at_hand::calendar(book, &made, today)?.applications {
         let matter = match a.state {
             State::Shut => Matter::TooLate,
             State::Late => Matter::Late,

@@ -3,8 +3,8 @@
 //! It holds keys and figures and no sentences, so that it can be printed in any language.
 
 use crate::Result;
-use crate::calendar::{self, Application, State};
-use crate::needs;
+use crate::at_hand;
+use crate::calendar::{Application, State};
 use crate::order::day;
 use crate::planning::Made;
 use crate::setback::Near;
@@ -218,15 +218,15 @@ pub fn of_plan(
         )));
     }
     let farm = book.farm()?;
-    let choices = supply::chosen(book)?;
-    let all_needs = needs::bare(book)?;
-    let all = calendar::of_plan(book, made, today)?.applications;
-    let count = all.len();
+    let choices = at_hand::choices(book)?;
+    let all_needs = at_hand::needs(book)?;
+    let calendar = at_hand::calendar(book, made, today)?;
+    let count = calendar.applications.len();
     let made_on = day(&made.stored.made_at);
     let buckets = book.buckets()?;
     let walked = spreaders::all(book)?;
     let mut out = Vec::new();
-    for (i, a) in all.into_iter().enumerate() {
+    for (i, a) in calendar.applications.iter().enumerate() {
         if a.state == State::Done {
             continue;
         }
@@ -238,7 +238,14 @@ pub fn of_plan(
             continue;
         };
         let crop = n.reading.crop.as_ref().map(|c| c.key.clone());
-        let mut job = job(a, &n.reading.block, &of, bag_lb, crop, bucket_gallons);
+        let mut job = job(
+            a.clone(),
+            &n.reading.block,
+            &of,
+            bag_lb,
+            crop,
+            bucket_gallons,
+        );
         job.bucket_lb = spreaders::full_lb(&buckets, &of, bucket_gallons);
         job.count_out();
         job.set_spreaders(&walked, &of);

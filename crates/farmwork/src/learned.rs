@@ -4,14 +4,14 @@
 use crate::ledger::{self, Shared, Taught};
 use crate::readings::BlockReading;
 use crate::weights::{weight, weights};
-use crate::{Result, WorkError, needs};
+use crate::{Result, WorkError, needs, per_block};
 use agronomy::working::{Evidence, Figure, Source};
 use farmbook::{Book, Id, Learnable, LearnedChoice, TestSpan};
 use jiff::civil::Date;
 use quantity::plain;
 use serde::{Serialize, Serializer};
 use std::cell::{Cell, OnceCell};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Whether needs go by the block’s own answer.
@@ -327,46 +327,6 @@ fn bounds() -> Source {
     )
 }
 
-/// What was learned of blocks, kept with the book until something that it rests on changes.
-#[derive(Default)]
-struct Known {
-    entry: Id,
-    of: HashMap<Id, Vec<Arc<Taught>>>,
-}
-
-/// More changed rows than this are not looked at one by one.
-const MOST_CHANGES: u32 = 2_000;
-
-impl Known {
-    /// Forgets what rests on rows that changed since.
-    fn refresh(&mut self, book: &Book) -> Result<()> {
-        let Some(touched) = book.touched_since(self.entry, MOST_CHANGES)? else {
-            self.of.clear();
-            self.entry = book.newest_entry()?;
-            return Ok(());
-        };
-        if touched.is_empty() {
-            return Ok(());
-        }
-        self.entry = book.newest_entry()?;
-        for t in touched {
-            match t.table.as_str() {
-                "spread" | "harvest" | "planting" => {
-                    for block in t.blocks {
-                        self.of.remove(&block);
-                    }
-                }
-                // Of these every block’s tests, doubt or tables may come out otherwise.
-                "farm" | "block" | "report" | "soil_test" | "material_choice" | "own_table" => {
-                    self.of.clear();
-                }
-                _ => {}
-            }
-        }
-        Ok(())
-    }
-}
-
 /// Asks what the tests of blocks teach, and only where it may matter.
 pub(crate) struct Teacher {
     choices: BTreeMap<(Id, Learnable), LearnedChoice>,
@@ -413,26 +373,17 @@ impl Teacher {
         if !enough {
             return Ok(Vec::new());
         }
-        let mut known: Box<Known> = book
-            .memo()
-            .take()
-            .and_then(|kept| kept.downcast().ok())
-            .unwrap_or_default();
         if !self.fresh.replace(true) {
-            known.refresh(book)?;
+            per_block::refresh::<Vec<Arc<Taught>>>(book)?;
         }
-        let found = match known.of.get(&id) {
-            Some(found) => found.clone(),
-            None => {
-                let found: Vec<Arc<Taught>> = ledger::taught(book, reading, self.shared(book)?)?
-                    .into_iter()
-                    .map(Arc::new)
-                    .collect();
-                known.of.insert(id, found.clone());
-                found
-            }
-        };
-        book.memo().replace(Some(known));
+        if let Some(found) = per_block::find(book, id) {
+            return Ok(found);
+        }
+        let found: Vec<Arc<Taught>> = ledger::taught(book, reading, self.shared(book)?)?
+            .into_iter()
+            .map(Arc::new)
+            .collect();
+        per_block::put(book, id, found.clone());
         Ok(found)
     }
 

@@ -8,6 +8,7 @@
 //! [`demo`] write.
 
 pub mod adviser;
+pub mod at_hand;
 pub mod block_sheet;
 mod boxes;
 pub mod calendar;
@@ -39,6 +40,7 @@ pub mod order;
 pub mod outlines;
 pub mod own_tables;
 pub mod parcels;
+mod per_block;
 pub mod placing;
 pub mod planning;
 mod raw_manure;

@@ -8,6 +8,7 @@ pub(crate) use acidity::Asked as LimeAsked;
 
 use crate::Result;
 use crate::learned::{Learned, OwnNeed, Teacher};
+use crate::per_block;
 use crate::readings::{self, BlockReading};
 use agronomy::crop::{self, Crop};
 use agronomy::dose::Dose;
@@ -17,7 +18,10 @@ use agronomy::working::{Caution, Evidence, Figure, Source};
 use farmbook::{Book, Id, Planting, StoredTest};
 use planner::Nutrient;
 use serde::Serialize;
+use std::borrow::Borrow;
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+use std::sync::Arc;
 
 /// One nutrient’s need on one block, lb per acre.
 #[derive(Debug, Clone, Serialize)]
@@ -115,6 +119,9 @@ impl BlockNeeds {
 }
 
 /// The needs of every block in use, in the order of the book.
+///
+/// # Errors
+/// The book’s own.
 pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
     let teacher = Teacher::of(book)?;
     readings::all(book)?
@@ -123,30 +130,80 @@ pub fn all(book: &Book) -> Result<Vec<BlockNeeds>> {
         .collect()
 }
 
-/// The same without the working behind the figures, for whoever reads the figures alone: of a thousand
-/// blocks the working is most of what they take.
-pub fn bare(book: &Book) -> Result<Vec<BlockNeeds>> {
-    let teacher = Teacher::of(book)?;
-    let one = |reading| {
-        let mut needs = by_its_tests(book, &teacher, reading)?;
-        for line in &mut needs.lines {
-            (line.working, line.others) = (Vec::new(), Vec::new());
-        }
-        for line in &mut needs.reading.lines {
-            line.others = Vec::new();
-            if let Some(reading) = &mut line.reading {
-                reading.figure.working = Vec::new();
+/// With more blocks than this to work out, all of them are read in one look.
+const FEW: usize = 30;
+
+/// The same without the working behind the figures, for whoever reads the figures alone. Cautions stay.
+/// Blocks that nothing touched since are not worked out again.
+pub(crate) fn bare(book: &Book) -> Result<Vec<Arc<BlockNeeds>>> {
+    per_block::refresh::<Arc<BlockNeeds>>(book)?;
+    let blocks: Vec<Id> = book.blocks()?.into_iter().map(|b| b.id).collect();
+    let mut known: HashMap<Id, Arc<BlockNeeds>> = blocks
+        .iter()
+        .filter_map(|id| Some((*id, per_block::find(book, *id)?)))
+        .collect();
+    let mut missing = blocks.clone();
+    missing.retain(|id| !known.contains_key(id));
+    let readings = match missing.len() {
+        0 => Vec::new(),
+        few if few <= FEW => readings::some(book, &missing)?,
+        _ => readings::all(book)?,
+    };
+    if !readings.is_empty() {
+        let teacher = Teacher::of(book)?;
+        for reading in readings {
+            let id = reading.block.id;
+            if let Entry::Vacant(unknown) = known.entry(id) {
+                let made = by_its_tests(book, &teacher, reading)?;
+                let made = Arc::new(without_working(made));
+                per_block::put(book, id, Arc::clone(&made));
+                unknown.insert(made);
             }
         }
-        Ok(needs)
-    };
-    readings::all(book)?.into_iter().map(one).collect()
+    }
+    Ok(blocks.iter().filter_map(|id| known.remove(id)).collect())
+}
+
+fn without_working(mut needs: BlockNeeds) -> BlockNeeds {
+    for line in &mut needs.lines {
+        line.others = Vec::new();
+        let cautions: Vec<Caution> = line.cautions().into_iter().cloned().collect();
+        line.working = Vec::new();
+        if !cautions.is_empty() {
+            line.working.push(Figure {
+                cautions,
+                ..Figure::new("")
+            });
+        }
+    }
+    for line in &mut needs.reading.lines {
+        line.others = Vec::new();
+        if let Some(reading) = &mut line.reading {
+            // Lists and maps show the class and not the table that it stands in.
+            reading.bands = Vec::new();
+            reading.figure.working = Vec::new();
+        }
+    }
+    needs
 }
 
 /// Needs by the number of their block as plans write it.
-pub(crate) fn by_plan_id(all: &[BlockNeeds]) -> HashMap<String, &BlockNeeds> {
+pub(crate) fn by_plan_id<N: Borrow<BlockNeeds>>(all: &[N]) -> HashMap<String, &BlockNeeds> {
     all.iter()
-        .map(|n| (n.reading.block.id.to_string(), n))
+        .map(Borrow::borrow)
+        .map(|n: &BlockNeeds| (n.reading.block.id.to_string(), n))
+        .collect()
+}
+
+/// The needs of some blocks, in the order in which they are asked for.
+///
+/// # Errors
+/// No such block, or the book’s own.
+pub(crate) fn some(book: &Book, ids: &[Id]) -> Result<Vec<BlockNeeds>> {
+    let teacher = Teacher::of(book)?;
+    let readings = readings::some(book, ids)?.into_iter();
+    readings
+        .map(|reading| by_its_tests(book, &teacher, reading))
         .collect()
 }
 

@@ -9,10 +9,12 @@ pub use budget::{Budget, Source, Total};
 
 use crate::adviser::{self, AdviserSheet};
 use crate::map_sheet::{self, MapSheet};
-use crate::{Result, history, needs, setback, words};
+use crate::needs::{self, BlockNeeds};
+use crate::order::day;
+use crate::{Result, at_hand, block_sheet, history, setback, words};
 use agronomy::material::ground_conditions;
 use agronomy::working::Caution;
-use farmbook::{Book, Harvest, Id, MarkKind, Planting};
+use farmbook::{BlockOutline, Book, Harvest, Id, MapMark, MarkKind, Planting};
 use jiff::civil::Date;
 use quantity::plain;
 use serde::Serialize;
@@ -21,9 +23,9 @@ use std::collections::BTreeMap;
 /// So many earlier seasons of a rotation are shown at most.
 const EARLIER_SEASONS: usize = 4;
 
-/// The draft of a farm.
+/// What of the draft holds for the whole farm.
 #[derive(Debug, Clone, Serialize)]
-pub struct NutrientPlan {
+pub struct Front {
     pub farm: String,
     pub season: i64,
     /// Whether the farm is planned by organic rules.
@@ -31,17 +33,28 @@ pub struct NutrientPlan {
     pub today: Date,
     /// The day of the plan; empty where there is none.
     pub plan_of: String,
+    /// How many fields there are.
+    pub count: usize,
     pub acres: f64,
     pub sections: &'static [Section],
+    /// Whether any field has an outline, and so a place on the map.
+    pub mapped: bool,
+    /// What holds for every spreading under the sky.
+    pub conditions: Vec<Caution>,
+    /// Cautions of the materials and needs of every field, each once.
+    pub cautions: Vec<Caution>,
+    pub records: Kept,
+}
+
+/// The draft of a farm.
+#[derive(Debug, Clone, Serialize)]
+pub struct NutrientPlan {
+    #[serde(flatten)]
+    pub front: Front,
     /// None where no field has an outline.
     #[serde(skip)]
     pub map: Option<MapSheet>,
     pub fields: Vec<Field>,
-    /// What holds for every spreading under the sky.
-    pub conditions: Vec<Caution>,
-    /// Cautions of the materials and needs, each once.
-    pub cautions: Vec<Caution>,
-    pub records: Kept,
 }
 
 /// One field.
@@ -80,7 +93,7 @@ pub struct Kept {
     pub first: Option<Date>,
 }
 
-impl NutrientPlan {
+impl Front {
     /// A section by its key; the test of the table rules out that one is missing.
     pub fn section(&self, key: &str) -> Option<&'static Section> {
         self.sections.iter().find(|s| s.key == key)
@@ -95,66 +108,90 @@ pub const DRAFT: &str = "Draft for a licensed or certified planner to complete. 
 /// # Errors
 /// The book’s own.
 pub fn of_farm(book: &Book, today: Date) -> Result<NutrientPlan> {
-    let farm = book.farm()?;
-    let all_needs = needs::all(book)?;
-    let sheets = adviser::of_these(book, &all_needs, today)?;
-    let mut fields = Vec::new();
-    for sheet in sheets {
-        let id = sheet.block_id;
-        let of = all_needs.iter().find(|n| n.reading.block.id == id);
-        let plantings = book.plantings_of(id)?;
-        let crop = of.and_then(|n| n.reading.crop.as_ref());
-        let harvest_yield = of.and_then(|n| n.reading.planting.as_ref()?.yield_lb_per_acre);
-        fields.push(Field {
-            near: near(book, id)?,
-            outlined: book.outline(id)?.is_some(),
-            rotation: rotation(&plantings, farm.season),
-            harvested: harvested(&book.harvests_of(id)?, sheet.acres),
-            budget: budget::of(&sheet, crop.and_then(|c| c.carried_off(harvest_yield))),
-            phosphorus: phosphorus(&sheet),
-            test_age: sheet
-                .tests
-                .columns
-                .last()
-                .map(|c| farm.season - i64::from(c.day.year())),
-            sheet,
-        });
-    }
-    let mut cautions: Vec<Caution> = Vec::new();
-    for c in fields.iter().flat_map(|f| &f.sheet.cautions) {
-        if !cautions.iter().any(|o| o.text == c.text) {
-            cautions.push(c.clone());
-        }
-    }
     Ok(NutrientPlan {
+        front: front(book, today)?,
+        // Without an outline there is no map, and the plan leaves room for one.
+        map: map_sheet::of_farm(book).ok(),
+        fields: of_needs(book, &needs::all(book)?, today)?,
+    })
+}
+
+/// What of the draft holds for the whole farm.
+///
+/// # Errors
+/// The book’s own.
+pub fn front(book: &Book, today: Date) -> Result<Front> {
+    let farm = book.farm()?;
+    let all = at_hand::needs(book)?;
+    let made = at_hand::plan(book)?;
+    let choices = at_hand::choices(book)?;
+    Ok(Front {
         season: farm.season,
         organic: farm.organic,
         today,
-        plan_of: fields
-            .first()
-            .map_or_else(String::new, |f| f.sheet.plan_of.clone()),
-        acres: fields.iter().map(|f| f.sheet.acres).sum(),
+        plan_of: made
+            .as_ref()
+            .map_or_else(String::new, |m| day(&m.stored.made_at)),
+        count: all.len(),
+        acres: all.iter().map(|n| n.acres()).sum(),
         sections: sections(),
-        // Without an outline there is no map, and the plan leaves room for one.
-        map: map_sheet::of_farm(book).ok(),
+        mapped: !book.outlines()?.is_empty(),
         conditions: ground_conditions().iter().map(|c| c.1.clone()).collect(),
-        cautions,
+        cautions: block_sheet::cautions_of_farm(made.as_deref(), &choices, &all),
         records: kept(book)?,
-        fields,
         farm: farm.name,
     })
 }
 
-fn near(book: &Book, id: Id) -> Result<Vec<Near>> {
-    Ok(
-        setback::of_block(book, id, &[MarkKind::Well, MarkKind::Water])?
-            .into_iter()
-            .map(|a| Near {
-                name: a.mark.called().to_owned(),
-                feet: a.distance.to_feet(),
+/// Some fields, in the order in which they are asked for.
+///
+/// # Errors
+/// No such block, or the book’s own.
+pub fn fields(book: &Book, ids: &[Id], today: Date) -> Result<Vec<Field>> {
+    of_needs(book, &needs::some(book, ids)?, today)
+}
+
+fn of_needs(book: &Book, all: &[BlockNeeds], today: Date) -> Result<Vec<Field>> {
+    let season = book.farm()?.season;
+    let marks = book.marks()?;
+    let sheets = adviser::of_these(book, all, today)?;
+    all.iter()
+        .zip(sheets)
+        .map(|(n, sheet)| {
+            let id = n.reading.block.id;
+            let goal = n
+                .reading
+                .planting
+                .as_ref()
+                .and_then(|p| p.yield_lb_per_acre);
+            let removed = n.reading.crop.and_then(|c| c.carried_off(goal));
+            let outline = book.outline(id)?;
+            Ok(Field {
+                near: outline.as_ref().map_or_else(Vec::new, |o| near(o, &marks)),
+                outlined: outline.is_some(),
+                rotation: rotation(&book.plantings_of(id)?, season),
+                harvested: harvested(&book.harvests_of(id)?, sheet.acres),
+                budget: budget::of(&sheet, removed),
+                phosphorus: phosphorus(&sheet),
+                test_age: sheet
+                    .tests
+                    .columns
+                    .last()
+                    .map(|c| season - i64::from(c.day.year())),
+                sheet,
             })
-            .collect(),
-    )
+        })
+        .collect()
+}
+
+fn near(outline: &BlockOutline, marks: &[MapMark]) -> Vec<Near> {
+    setback::away(outline, marks, &[MarkKind::Well, MarkKind::Water])
+        .into_iter()
+        .map(|a| Near {
+            name: a.mark.called().to_owned(),
+            feet: a.distance.to_feet(),
+        })
+        .collect()
 }
 
 fn rotation(plantings: &[Planting], season: i64) -> Vec<(i64, String)> {
@@ -210,18 +247,16 @@ fn phosphorus(sheet: &AdviserSheet) -> String {
 }
 
 fn kept(book: &Book) -> Result<Kept> {
-    let spreads = book.spreads()?;
-    let harvests = book.harvests()?;
+    let (spreads, harvests) = (book.spreads_standing()?, book.harvests_standing()?);
     let arrivals = book.arrivals()?;
-    let days = spreads
-        .iter()
-        .map(|s| s.day)
-        .chain(harvests.iter().map(|h| h.day))
-        .chain(arrivals.iter().map(|a| a.day));
+    let came = arrivals.iter().map(|a| a.day).min();
     Ok(Kept {
-        first: days.min(),
-        spreads: spreads.len(),
-        harvests: harvests.len(),
+        first: [spreads.first, harvests.first, came]
+            .into_iter()
+            .flatten()
+            .min(),
+        spreads: spreads.count as usize,
+        harvests: harvests.count as usize,
         deliveries: arrivals.len(),
     })
 }

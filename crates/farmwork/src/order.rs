@@ -1,8 +1,8 @@
 //! The order list: what to buy for the whole farm.
 
-use crate::Result;
 use crate::planning::Made;
 use crate::supply::{self, Choice};
+use crate::{Result, at_hand};
 use agronomy::working::Caution;
 use farmbook::{Book, Supplier};
 use serde::{Deserialize, Serialize};
@@ -84,7 +84,7 @@ pub struct Delivery {
 /// The book’s own.
 pub fn of_plan(book: &Book, made: &Made) -> Result<OrderList> {
     let farm = book.farm()?;
-    let choices = supply::chosen(book)?;
+    let choices = at_hand::choices(book)?;
     let suppliers = book.suppliers()?;
     let names: HashMap<&str, &str> = made
         .problem

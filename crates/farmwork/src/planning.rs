@@ -11,9 +11,9 @@ pub use columns::Column;
 use crate::record::{Record, standing};
 use crate::{Result, WorkError};
 use farmbook::{Book, NewPlan, StoredPlan};
-use planner::{Plan, Problem, Warm, Watch};
-use serde::Serialize;
+use planner::{Amount, Plan, Problem, Warm, Watch};
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 
 /// A plan with what it was made from.
 #[derive(Debug, Clone, Serialize)]
@@ -123,14 +123,26 @@ pub fn numbered(book: &Book, id: i64) -> Result<Made> {
 /// # Errors
 /// A plan that the book cannot give back.
 pub fn plan_in(stored: &StoredPlan) -> Result<Plan> {
-    from_value(&stored.plan)
+    from_json(&stored.plan)
+}
+
+/// What a plan puts where, without the rest of it.
+///
+/// # Errors
+/// A plan that the book cannot give back.
+pub(crate) fn amounts_in(stored: &StoredPlan) -> Result<Vec<Amount>> {
+    #[derive(Deserialize)]
+    struct Amounts {
+        amounts: Vec<Amount>,
+    }
+    Ok(from_json::<Amounts>(&stored.plan)?.amounts)
 }
 
 fn read(book: &Book, mut stored: StoredPlan) -> Result<Made> {
-    let problem: Problem = from_value(&stored.problem)?;
+    let problem: Problem = from_json(&stored.problem)?;
     let plan = plan_in(&stored)?;
     // They stand beside it now; of a large farm they are large.
-    (stored.problem, stored.plan) = (serde_json::Value::Null, serde_json::Value::Null);
+    (stored.problem, stored.plan) = (String::new(), String::new());
     // What was done as planned does not put a plan out of date; what was done otherwise does.
     let wish = book.wish(book.farm()?.season)?;
     let then = Record::at_plan(book, stored.id)?;
@@ -145,8 +157,8 @@ fn read(book: &Book, mut stored: StoredPlan) -> Result<Made> {
     Ok(made)
 }
 
-fn from_value<T: DeserializeOwned>(value: &serde_json::Value) -> Result<T> {
-    T::deserialize(value).map_err(|e| WorkError::Stored("plan", e.to_string()))
+fn from_json<T: DeserializeOwned>(text: &str) -> Result<T> {
+    serde_json::from_str(text).map_err(|e| WorkError::Stored("plan", e.to_string()))
 }
 
 fn to_value<T: Serialize>(what: &'static str, value: &T) -> Result<serde_json::Value> {

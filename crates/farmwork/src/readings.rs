@@ -7,7 +7,7 @@ use agronomy::reading::{self, Reading, System, Systems};
 use agronomy::sampling::{self, Alike, OwnScatter};
 use agronomy::soil::{Analyte, Bound, Extractant, Measured};
 use agronomy::texture::Texture;
-use farmbook::{Block, Book, Id, Planting, StoredTest};
+use farmbook::{Block, Book, Farm, Id, Planting, StoredTest};
 use serde::Serialize;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -31,7 +31,7 @@ pub struct Line {
 pub struct BlockReading {
     pub block: Block,
     pub planting: Option<Planting>,
-    pub crop: Option<Crop>,
+    pub crop: Option<&'static Crop>,
     /// Of several boxes in the newest report, their mean.
     pub test: Option<StoredTest>,
     /// How many boxes it is the mean of.
@@ -59,23 +59,30 @@ impl BlockReading {
 }
 
 /// Every block in use with its reading, in the order of the book.
+///
+/// # Errors
+/// The book’s own.
 pub fn all(book: &Book) -> Result<Vec<BlockReading>> {
-    let farm = book.farm()?;
-    let plantings = book.plantings(farm.season)?;
-    let tests = book.latest_tests()?;
-    let systems = own_tables::systems(book)?;
-    let repeated = book.repeated_tests()?;
-    let scatter = Arc::new(own_scatter(book, &repeated)?);
-    Ok(book
-        .blocks()?
-        .into_iter()
-        .map(|block| {
-            let planting = plantings.iter().find(|p| p.block == block.id).cloned();
-            let newest = tests.iter().find(|t| t.block == Some(block.id));
-            let test = newest.map(|t| with_its_boxes(t, &repeated));
-            of_block(block, planting, test, &farm.region, (&systems, &scatter))
-        })
-        .collect())
+    let shared = Shared::of(book)?;
+    let plantings = book.plantings(shared.farm.season)?.into_iter();
+    let mut planting_of: HashMap<Id, Planting> = plantings.map(|p| (p.block, p)).collect();
+    let tests = book.latest_tests()?.into_iter();
+    let mut test_of: HashMap<Id, StoredTest> = tests.filter_map(|t| Some((t.block?, t))).collect();
+    let read = |block: Block| {
+        let planting = planting_of.remove(&block.id);
+        let newest = test_of.remove(&block.id);
+        shared.read(block, planting, newest)
+    };
+    Ok(book.blocks()?.into_iter().map(read).collect())
+}
+
+/// The readings of some blocks, in use or put away, in the order in which they are asked for.
+///
+/// # Errors
+/// No such block, or the book’s own.
+pub fn some(book: &Book, ids: &[Id]) -> Result<Vec<BlockReading>> {
+    let shared = Shared::of(book)?;
+    ids.iter().map(|id| shared.one(book, *id)).collect()
 }
 
 /// The reading of one block, in use or put away.
@@ -83,16 +90,44 @@ pub fn all(book: &Book) -> Result<Vec<BlockReading>> {
 /// # Errors
 /// No such block, or the book’s own.
 pub fn one(book: &Book, id: Id) -> Result<BlockReading> {
-    let farm = book.farm()?;
-    let repeated = book.repeated_tests()?;
-    let scatter = Arc::new(own_scatter(book, &repeated)?);
-    Ok(of_block(
-        book.block(id)?,
-        book.planting(id, farm.season)?,
-        book.latest_test(id)?.map(|t| with_its_boxes(&t, &repeated)),
-        &farm.region,
-        (&own_tables::systems(book)?, &scatter),
-    ))
+    Shared::of(book)?.one(book, id)
+}
+
+/// What the readings of all blocks share.
+struct Shared {
+    farm: Farm,
+    /// Tests of several boxes of one block in one report.
+    repeated: Vec<StoredTest>,
+    systems: Arc<Systems>,
+    scatter: Arc<Scatter>,
+}
+
+impl Shared {
+    fn of(book: &Book) -> Result<Self> {
+        let repeated = book.repeated_tests()?;
+        Ok(Self {
+            farm: book.farm()?,
+            systems: own_tables::systems(book)?,
+            scatter: Arc::new(own_scatter(book, &repeated)?),
+            repeated,
+        })
+    }
+
+    fn one(&self, book: &Book, id: Id) -> Result<BlockReading> {
+        let planting = book.planting(id, self.farm.season)?;
+        Ok(self.read(book.block(id)?, planting, book.latest_test(id)?))
+    }
+
+    fn read(
+        &self,
+        block: Block,
+        planting: Option<Planting>,
+        newest: Option<StoredTest>,
+    ) -> BlockReading {
+        let test = newest.map(|t| with_its_boxes(&t, &self.repeated));
+        let tables = (&self.systems, &self.scatter);
+        of_block(block, planting, test, &self.farm.region, tables)
+    }
 }
 
 /// A test with the other boxes of its block and report, and how many they are together.
@@ -115,8 +150,8 @@ pub fn of_block(
     region: &str,
     (systems, scatter): (&Arc<Systems>, &Arc<Scatter>),
 ) -> BlockReading {
-    let crop = planting.as_ref().and_then(|p| crop::find(&p.crop)).cloned();
-    let key = crop.as_ref().map(|c| c.key.as_str());
+    let crop = planting.as_ref().and_then(|p| crop::find(&p.crop));
+    let key = crop.map(|c| c.key.as_str());
     let (test, boxes) = test.map_or((None, 0), |(test, boxes)| (Some(test), boxes));
     let lines = test.as_ref().map_or_else(Vec::new, |t| {
         t.test

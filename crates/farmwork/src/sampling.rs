@@ -56,7 +56,7 @@ impl Due {
 #[derive(Debug, Clone, Serialize)]
 pub struct BlockSampling {
     pub block: Block,
-    pub crop: Option<Crop>,
+    pub crop: Option<&'static Crop>,
     pub note: GroundNote,
     /// When its newest test was taken, or came in where the day is not known.
     pub last: Option<Date>,
@@ -239,7 +239,7 @@ fn one(
     if last.is_none() {
         why_due.insert(0, reason("again_first")?);
     }
-    let crop = reading.crop.clone();
+    let crop = reading.crop;
     let tunnel = block.kind == BlockKind::Tunnel;
     let ph = reading
         .test
@@ -249,7 +249,7 @@ fn one(
         tunnel,
         old_ground: note.old_ground,
         last_ph: ph,
-        crop: crop.as_ref(),
+        crop,
         target_ph: reading.planting.as_ref().and_then(|p| p.target_ph),
         free_lime: block.free_lime == Some(true),
     })?;

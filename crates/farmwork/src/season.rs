@@ -42,7 +42,7 @@ impl Days {
     pub fn of(n: &BlockNeeds) -> Option<Self> {
         let planting = n.reading.planting.as_ref()?;
         let season = i16::try_from(planting.season).ok()?;
-        let crop = n.reading.crop.as_ref();
+        let crop = n.reading.crop;
         let day = planting
             .plant_on
             .unwrap_or_else(|| middle_of_planting(season));
@@ -225,7 +225,7 @@ fn closed(
         return Some(found.why.clone());
     }
     if of.raw_manure {
-        let wait = Wait::of(n.reading.crop.as_ref());
+        let wait = Wait::of(n.reading.crop);
         let (needed, rule, what) = (wait.days, wait.rule(), of.raw_name());
         match days.harvest {
             Some(harvest) => {

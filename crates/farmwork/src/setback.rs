@@ -25,20 +25,24 @@ pub struct Away {
 /// # Errors
 /// The book's own.
 pub fn of_block(book: &Book, block: Id, kinds: &[MarkKind]) -> Result<Vec<Away>> {
-    let Some(held) = book.outline(block)? else {
-        return Ok(Vec::new());
-    };
-    let mut all: Vec<Away> = book
-        .marks()?
-        .into_iter()
+    let marks = book.marks()?;
+    let held = book.outline(block)?;
+    Ok(held.map_or_else(Vec::new, |held| away(&held, &marks, kinds)))
+}
+
+/// The same where outline and map are at hand.
+pub(crate) fn away(held: &BlockOutline, marks: &[MapMark], kinds: &[MarkKind]) -> Vec<Away> {
+    let mut all: Vec<Away> = marks
+        .iter()
         .filter(|m| kinds.contains(&m.kind))
         .filter_map(|mark| {
             let distance = ground::apart(&held.outline, &mark.mark)?;
+            let mark = mark.clone();
             Some(Away { mark, distance })
         })
         .collect();
     all.sort_by(|a, b| a.distance.si().total_cmp(&b.distance.si()));
-    Ok(all)
+    all
 }
 
 /// How far one class of materials is kept from one kind of thing.

@@ -1,9 +1,10 @@
 //! Three years on: where phosphorus, potassium and pH of each block are heading under the plan.
 
+use crate::at_hand;
 use crate::needs::{self, BlockNeeds, Line};
 use crate::planning::Made;
 use crate::weights::weight;
-use crate::{Result, supply, sure};
+use crate::{Result, sure};
 use agronomy::material;
 use agronomy::phosphorus_potassium as pk;
 use agronomy::soil::{Analyte, Measured};
@@ -59,7 +60,7 @@ pub struct BlockYears {
 /// # Errors
 /// The book’s own.
 pub fn look_ahead(book: &Book, made: &Made) -> Result<Vec<BlockYears>> {
-    let choices = supply::chosen(book)?;
+    let choices = at_hand::choices(book)?;
     let amounts = made.by_block();
     let total = |block: &str, acres: f64, key: &str| -> f64 {
         amounts
@@ -72,7 +73,7 @@ pub fn look_ahead(book: &Book, made: &Made) -> Result<Vec<BlockYears>> {
             })
             .sum()
     };
-    let all = needs::all(book)?;
+    let all = at_hand::needs(book)?;
     let needs_of = needs::by_plan_id(&all);
     let mut out = Vec::new();
     for asked in &made.problem.blocks {
@@ -226,7 +227,7 @@ fn acidity(n: &BlockNeeds, made: &Made, id: &str, acres: f64) -> Course {
             "no lime is asked, so nothing tells how fast this ground moves",
         );
     };
-    let crop = n.reading.crop.as_ref();
+    let crop = n.reading.crop;
     let target = n
         .reading
         .planting

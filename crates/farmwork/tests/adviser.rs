@@ -185,15 +185,68 @@ fn the_budget_counts_every_source_once() {
 }
 
 #[test]
+fn fields_asked_for_by_themselves_are_those_of_the_whole_draft() {
+    let (_folder, mut book) = book();
+    // Something went on, was corrected, was taken back and was picked.
+    let blocks = book.blocks().unwrap();
+    for (n, b) in blocks.iter().enumerate().take(3) {
+        let (day, lb) = (date(2026, 11, 10 + n as i8), Weight::pounds(20.0));
+        let went = Spread::new(2027, day, b.id, "feather_meal", lb);
+        let first = book.log_spread(&went).unwrap();
+        let mut better = Spread::new(2027, date(2026, 11, 2), b.id, "feather_meal", lb);
+        better.weight = Weight::pounds([12.0, 0.0, 30.0][n]);
+        better.corrects = Some(first);
+        book.log_spread(&better).unwrap();
+        let picked = farmbook::Harvest::new(2026, date(2026, 8, 4), b.id, lb);
+        book.log_harvest(&picked).unwrap();
+    }
+    let whole = draft(&book);
+    let ids: Vec<i64> = blocks.iter().rev().map(|b| b.id).collect();
+    let mut fields = Vec::new();
+    for some in ids.chunks(4) {
+        fields.extend(nutrient_plan::fields(&book, some, TODAY).unwrap());
+    }
+    fields.reverse();
+    let json = |f: &[nutrient_plan::Field]| serde_json::to_value(f).unwrap();
+    assert!(json(&fields) == json(&whole.fields));
+    // The front is that of all of them.
+    let front = &whole.front;
+    assert_eq!(front.count, fields.len());
+    let acres: f64 = fields.iter().map(|f| f.sheet.acres).sum();
+    assert!((front.acres - acres).abs() < 1e-9);
+    assert_eq!(front.plan_of, fields[0].sheet.plan_of);
+    assert_eq!(front.mapped, whole.map.is_some());
+    let mut said: Vec<&str> = Vec::new();
+    for c in fields.iter().flat_map(|f| &f.sheet.cautions) {
+        if !said.contains(&c.text.as_str()) {
+            said.push(&c.text);
+        }
+    }
+    let cautions: Vec<&str> = front.cautions.iter().map(|c| c.text.as_str()).collect();
+    assert!(said.len() > 3, "{said:?}");
+    assert_eq!(cautions, said);
+    let (spreads, harvests) = (book.spreads().unwrap(), book.harvests().unwrap());
+    assert_eq!(
+        (front.records.spreads, front.records.harvests),
+        (spreads.len(), harvests.len())
+    );
+    let days = spreads.iter().map(|s| s.day);
+    let days = days.chain(harvests.iter().map(|h| h.day));
+    let arrivals = book.arrivals().unwrap();
+    let days = days.chain(arrivals.iter().map(|a| a.day));
+    assert_eq!(front.records.first, days.min());
+}
+
+#[test]
 fn nothing_is_made_up_on_an_empty_farm() {
     let folder = TempDir::new().unwrap();
     let path = folder.path().join("farm.book");
     let mut book = Book::create(&path, &Farm::new("Plover Bank", 2027)).unwrap();
     let plan = draft(&book);
-    assert_eq!((plan.fields.len(), plan.acres), (0, 0.0));
-    assert!(plan.map.is_none() && plan.plan_of.is_empty());
-    assert_eq!(plan.records.first, None);
-    assert_eq!(plan.sections.len(), 11);
+    assert_eq!((plan.fields.len(), plan.front.acres), (0, 0.0));
+    assert!(plan.map.is_none() && plan.front.plan_of.is_empty());
+    assert_eq!(plan.front.records.first, None);
+    assert_eq!(plan.front.sections.len(), 11);
     // A block of which only the ground is known.
     let shape = farmbook::Shape::Stated {
         area: quantity::Area::acres(0.5),

@@ -73,29 +73,30 @@ struct BudgetView {
 }
 
 pub(crate) fn view(plan: &NutrientPlan) -> PlanView {
-    let season = plan.season.to_string();
+    let front = &plan.front;
+    let season = front.season.to_string();
     PlanView {
         title: text(&format!(
             "Nutrient management plan, draft, {} {season}",
-            plan.farm
+            front.farm
         )),
-        author: text(&plan.farm),
-        foot: Foot::new("", &plan.farm, &season, &plan.plan_of),
+        author: text(&front.farm),
+        foot: Foot::new("", &front.farm, &season, &front.plan_of),
         draft: draft::DRAFT,
-        farm: text(&plan.farm),
+        farm: text(&front.farm),
         opening: format!(
             "{} with {} acres, put together on {}{}.",
             count(plan.fields.len(), "field", "fields"),
-            plain(plan.acres, 3),
-            day(&plan.today.to_string()),
-            if plan.organic {
+            plain(front.acres, 3),
+            day(&front.today.to_string()),
+            if front.organic {
                 ", planned by organic rules"
             } else {
                 ""
             },
         ),
         season,
-        sections: plan.sections.iter().map(section).collect(),
+        sections: front.sections.iter().map(section).collect(),
         map: plan.map.as_ref().map(map::view),
         fields: plan
             .fields
@@ -103,19 +104,19 @@ pub(crate) fn view(plan: &NutrientPlan) -> PlanView {
             .zip(1..)
             .map(|(f, n)| field(f, n, plan))
             .collect(),
-        conditions: cautions(&plan.conditions),
-        cautions: cautions(&plan.cautions),
-        records: match plan.records.first {
+        conditions: cautions(&front.conditions),
+        cautions: cautions(&front.cautions),
+        records: match front.records.first {
             None => "The book holds no record yet.".to_owned(),
             Some(first) => format!(
                 "The book holds {}, {} and {} since {}; the record for an inspector prints them by field and date.",
                 count(
-                    plan.records.spreads,
+                    front.records.spreads,
                     "entry of spreading",
                     "entries of spreading"
                 ),
-                count(plan.records.harvests, "harvest", "harvests"),
-                count(plan.records.deliveries, "delivery", "deliveries"),
+                count(front.records.harvests, "harvest", "harvests"),
+                count(front.records.deliveries, "delivery", "deliveries"),
                 day(&first.to_string()),
             ),
         },

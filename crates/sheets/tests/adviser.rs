@@ -184,7 +184,7 @@ fn the_plan_has_every_heading_with_what_it_serves_and_lines_to_fill() {
     let (_, plan) = &*DEMO;
     let whole = pages(&sheets::nutrient_plan(plan).expect("a draft")).join(" ");
     let mut from = 0;
-    for s in plan.sections {
+    for s in plan.front.sections {
         let at = whole[from..]
             .find(&format!("{} {}", s.heading, s.part))
             .unwrap_or_else(|| panic!("“{}” with “{}”", s.heading, s.part));
@@ -226,7 +226,7 @@ fn names_on_both_are_text() {
     let text = pages(&sheets::adviser(&[s.clone()]).expect("a page")).join(" ");
     assert!(text.contains(nasty), "{text}");
     let mut plan = plan.clone();
-    plan.farm = nasty.to_owned();
+    plan.front.farm = nasty.to_owned();
     plan.fields[0].sheet = s;
     let text = pages(&sheets::nutrient_plan(&plan).expect("a draft")).join(" ");
     assert!(text.contains(nasty), "{text}");

@@ -4,13 +4,14 @@ use crate::error::Page;
 use crate::pages::log::today;
 use farmbook::Book;
 use farmwork::adviser::{self, AdviserSheet};
+pub(crate) use farmwork::at_hand::{choices, needs, numbered, plan};
 use farmwork::block_sheet::{self, BlockSheet};
-use farmwork::calendar::{self, Calendar};
+use farmwork::calendar::Calendar;
 use farmwork::collisions::{self, Collision};
 use farmwork::glance::{self, Glance};
 use farmwork::job_sheet::{self, JobSheet};
 use farmwork::lab::{self, Taken};
-use farmwork::needs::{self, BlockNeeds};
+use farmwork::nutrient_plan::{self, Front};
 use farmwork::order::{self, OrderList};
 use farmwork::outlines::{self, Ground};
 use farmwork::planning::{self, Made, Question};
@@ -18,46 +19,13 @@ use farmwork::record::costs::{self, Costs, OfSeason};
 use farmwork::record::inspection::{self, Inspection, Part};
 use farmwork::record::ordering::{self, ToOrder};
 use farmwork::sampling::{self, Sampling};
-use farmwork::supply::{self, Choice};
 use farmwork::years::{self, BlockYears};
 use jiff::civil::Date;
 use std::sync::Arc;
 
-/// The needs of every block in use, in the order of the book, without the working behind them, which a
-/// block’s own page works out for itself.
-pub(crate) fn needs(book: &Book) -> Result<Arc<Vec<BlockNeeds>>, Page> {
-    book.remembered("needs", || {
-        let mut all = needs::bare(book)?;
-        // Lists and maps show the class and not the table that it stands in.
-        for line in all.iter_mut().flat_map(|n| &mut n.reading.lines) {
-            if let Some(reading) = &mut line.reading {
-                reading.bands = Vec::new();
-            }
-        }
-        all.shrink_to_fit();
-        Ok(all)
-    })
-}
-
-/// The materials the grower ticked, with what is on hand.
-pub(crate) fn choices(book: &Book) -> Result<Arc<Vec<Choice>>, Page> {
-    book.remembered("choices", || Ok(supply::chosen(book)?))
-}
-
 /// The planner’s question from the book as it stands.
 pub(crate) fn question(book: &Book) -> Result<Arc<Question>, Page> {
     book.remembered("question", || Ok(planning::question(book)?))
-}
-
-/// The newest plan of the season; none before the first.
-pub(crate) fn plan(book: &Book) -> Result<Option<Arc<Made>>, Page> {
-    let made = book.plans_made(book.farm()?.season)?;
-    made.first().map(|(id, _)| numbered(book, *id)).transpose()
-}
-
-/// A plan by its number.
-pub(crate) fn numbered(book: &Book, id: i64) -> Result<Arc<Made>, Page> {
-    book.remembered(&format!("plan {id}"), || Ok(planning::numbered(book, id)?))
 }
 
 /// The sheet of each block of a plan, in the plan’s order, without the working behind them.
@@ -108,10 +76,7 @@ pub(crate) fn look_ahead(book: &Book, made: &Made) -> Result<Arc<Vec<BlockYears>
 
 /// The calendar of a plan as of today.
 pub(crate) fn calendar(book: &Book, made: &Made) -> Result<Arc<Calendar>, Page> {
-    let today = today();
-    book.remembered(&format!("calendar {} {today}", made.stored.id), || {
-        Ok(calendar::of_plan(book, made, today)?)
-    })
+    Ok(farmwork::at_hand::calendar(book, made, today())?)
 }
 
 /// What is to be sampled as of today.
@@ -147,7 +112,7 @@ pub(crate) fn record(book: &Book, first: Date, last: Date) -> Result<Arc<Record>
 pub(crate) fn glance(book: &Book) -> Result<Arc<Glance>, Page> {
     let today = today();
     book.remembered(&format!("glance {today}"), || {
-        Ok(glance::of_needs(book, &needs(book)?, today)?)
+        Ok(glance::of_farm(book, today)?)
     })
 }
 
@@ -156,6 +121,14 @@ pub(crate) fn adviser_sheet(book: &Book, id: i64) -> Result<Arc<AdviserSheet>, P
     let today = today();
     book.remembered(&format!("adviser {id} {today}"), || {
         Ok(adviser::of_block(book, id, today)?)
+    })
+}
+
+/// What of the draft of a nutrient plan holds for the whole farm.
+pub(crate) fn draft_front(book: &Book) -> Result<Arc<Front>, Page> {
+    let today = today();
+    book.remembered(&format!("draft {today}"), || {
+        Ok(nutrient_plan::front(book, today)?)
     })
 }
 

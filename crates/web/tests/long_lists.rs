@@ -108,6 +108,49 @@ fn every_block_stands_on_one_leaf_of_each_list() {
 }
 
 #[test]
+fn every_field_of_the_draft_stands_on_one_leaf_and_its_head_is_of_the_whole_farm() {
+    let served = large();
+    let pages = leaves(&served, "/nutrient-plan", "");
+    assert_eq!(pages.len(), 6);
+    let mut seen = Vec::new();
+    for page in &pages {
+        assert!(page.len() < 300 * 1024, "{} bytes", page.len());
+        assert!(page.contains("230 fields with 115 acres"));
+        assert!(page.contains("the PDF holds all of them"));
+        assert!(page.contains("The book holds 690 entries of spreading, 690 harvests"));
+        let fields = between(page, "<td class=\"l\"><a href=\"/adviser/", "\"");
+        let fields: Vec<i64> = fields.iter().map(|id| id.parse().unwrap()).collect();
+        // Under every heading stand the same.
+        assert_eq!(
+            page.matches("aria-label=\"Budget of ").count(),
+            fields.len()
+        );
+        assert_eq!(
+            page.matches(", soil test phosphorus: ").count(),
+            fields.len()
+        );
+        seen.extend(fields);
+    }
+    assert_eq!(seen, (1..=BLOCKS).collect::<Vec<_>>());
+    let found = served.get("/nutrient-plan?find=piece+117").text();
+    assert!(found.contains("Budget of Piece 117") && !found.contains("Budget of Piece 118"));
+    assert!(found.contains("230 fields with 115 acres"));
+    // What is kept of it follows the book.
+    let lb = [
+        ("of", "Piece 007"),
+        ("on", "2026-08-30"),
+        ("count", "40"),
+        ("unit", "lb"),
+    ];
+    assert_eq!(
+        served.post("/log/harvest", &lb).status,
+        StatusCode::SEE_OTHER
+    );
+    let page = served.get("/nutrient-plan").text();
+    assert!(page.contains("The book holds 690 entries of spreading, 691 harvests"));
+}
+
+#[test]
 fn every_entry_stands_on_one_leaf_of_its_season() {
     let served = large();
     let mut seen: Vec<i64> = Vec::new();

@@ -373,7 +373,7 @@ fn by_manure(of: &Material, n: &BlockNeeds, anchors: &Anchors, all: &mut Gathere
     if !of.raw_manure {
         return;
     }
-    let wait = Wait::of(n.reading.crop.as_ref());
+    let wait = Wait::of(n.reading.crop);
     if wait.days == 0 {
         return;
     }

@@ -2,6 +2,7 @@
 
 use super::worth;
 use crate::Result;
+use crate::at_hand;
 use crate::needs::{self, BlockNeeds, Line};
 use crate::record::{Record, left_of, take_off, what_is_done, within_the_season};
 use crate::season::{self, Days, InParts};
@@ -15,6 +16,7 @@ use farmbook::{Book, Wish};
 use planner::{Band, Lock, Nutrient, Options, Problem, ShareHere};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// A question for the planner, with what it left out.
 #[derive(Debug, Clone, Serialize)]
@@ -45,7 +47,7 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
     let farm = book.farm()?;
     let passes = season::made(&wish.passes_left_out);
     let setbacks = Setbacks::of(book)?;
-    let blocks = needs::bare(book)?;
+    let blocks = at_hand::needs(book)?;
     let choices = supply::chosen_by(book, &record.moves)?;
     let mut left_out = Vec::new();
     let usable: Vec<&Choice> = choices
@@ -59,7 +61,7 @@ pub(super) fn question_by(book: &Book, wish: &Wish, record: &Record) -> Result<Q
         })
         .collect();
     let mut planned = Vec::new();
-    for block in &blocks {
+    for block in blocks.iter() {
         let name = &block.reading.block.name;
         if !block.ready() {
             left_out.push(format!("{name}: say what grows there next"));
@@ -233,7 +235,7 @@ fn held(
 
 /// 7 CFR 205.602(h): sodium nitrate brings at most a fifth of the crop’s nitrogen. One limit serves the
 /// farm, so the smallest block need sets it.
-fn most_sodium_nitrate(blocks: &[BlockNeeds], organic: bool) -> Option<f64> {
+fn most_sodium_nitrate(blocks: &[Arc<BlockNeeds>], organic: bool) -> Option<f64> {
     if !organic {
         return None;
     }

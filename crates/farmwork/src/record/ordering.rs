@@ -1,6 +1,7 @@
 //! From the order list of a plan to orders placed, and from there to what has come and what is still open.
 
-use crate::calendar::{self, Calendar, State};
+use crate::at_hand;
+use crate::calendar::{Calendar, State};
 use crate::order;
 use crate::planning::Made;
 use crate::{Result, WorkError};
@@ -179,7 +180,7 @@ pub fn place(book: &mut Book, made: &Made, supplier: &str, day: Date, mark: &str
     if let Some(first) = book.placed_orders()?.iter().find(|o| o.mark == mark) {
         return Ok(first.id);
     }
-    let wanted = to_order(book, made, &calendar::of_plan(book, made, day)?)?
+    let wanted = to_order(book, made, &*at_hand::calendar(book, made, day)?)?
         .into_iter()
         .find(|o| o.supplier.eq_ignore_ascii_case(supplier.trim()))
         .ok_or_else(|| {

@@ -58,16 +58,16 @@ pub fn of_season(book: &Book, made: &Made) -> Result<Vec<Spread>> {
     Ok(book.spreads_in(made.stored.season, &[])?)
 }
 
-/// What was written down of one job: `since` its plan was made, and in all of the `season`.
-pub fn of_job(
+/// What was written down of one job of a block: `since` its plan was made, and in all of the `season`,
+/// both of that block alone.
+pub(crate) fn of_job(
     since: &[Spread],
     season: &[Spread],
-    (block, material, pass): (&str, &str, &str),
+    (material, pass): (&str, &str),
     planned_lb: f64,
 ) -> OfJob {
     let mut out = OfJob::default();
-    let mine =
-        |s: &&Spread| s.block.to_string() == block && s.material == material && s.pass == pass;
+    let mine = |s: &&Spread| s.material == material && s.pass == pass;
     for s in season.iter().filter(mine) {
         out.so_far = out.so_far + s.weight;
         out.last_on = out.last_on.max(Some(s.day));

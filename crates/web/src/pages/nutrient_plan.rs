@@ -2,21 +2,39 @@
 
 use super::log::today;
 use super::order::as_pdf;
+use crate::ask::Asked;
+use crate::at_hand;
 use crate::error::Page;
+use crate::fields::Fields;
 use crate::layout::{page_with, print_button};
+use crate::parts::leaf::{Leaf, List};
 use crate::parts::working::{cautions, mark};
 use crate::state::App;
 use axum::extract::State;
 use axum::response::Response;
-use farmwork::nutrient_plan::{self as draft, Field, NutrientPlan, Source};
+use farmwork::nutrient_plan::{self as draft, Field, Front, Source};
 use farmwork::words;
 use maud::{Markup, html};
 use quantity::plain;
 
-pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
-    app.with(|book| {
+/// Fields on a page at a time; one takes up to 4 kB.
+const FIELDS: usize = 40;
+
+pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<Markup, Page> {
+    app.with(move |book| {
         let farm = book.farm()?;
-        let plan = draft::of_farm(book, today())?;
+        let front = at_hand::draft_front(book)?;
+        let list = List {
+            path: "/nutrient-plan",
+            key: "",
+            rows: "fields",
+            keep: &[],
+        };
+        let leaf = Leaf::of_so_many(FIELDS, list, &Fields(query), book.blocks()?, |b| {
+            b.name.clone()
+        });
+        let here: Vec<i64> = leaf.rows.iter().map(|b| b.id).collect();
+        let fields = draft::fields(book, &here, today())?;
         let body = html! {
             div.span {
                 p.meta { a href="/adviser" { "For the adviser" } }
@@ -24,10 +42,15 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
                 div.first { p { b { (draft::DRAFT) } } }
                 p.lede {
                     "Laid out by the headings of the federal conservation practice standard for nutrient management (code 590): "
-                    (plan.fields.len()) " fields with " (plain(plan.acres, 3)) " acres, season of " (plan.season) ". What the book does not hold is a line to fill on the printed plan."
+                    (plain(front.count as f64, 9)) " fields with " (plain(front.acres, 3)) " acres, season of " (front.season) ". What the book does not hold is a line to fill on the printed plan."
                 }
                 p.noprint { a.btn href="/nutrient-plan.pdf" { "As a PDF, with lines to fill" } " " (print_button()) }
-                (parts(&plan))
+                @if fields.len() < front.count {
+                    p { "This page shows some of the fields at a time, and prints those alone; the PDF holds all of them. Acres, cautions and the record are those of the whole farm." }
+                }
+                (leaf.head())
+                (parts(&front, &fields))
+                (leaf.foot())
             }
         };
         Ok(page_with(&["print.js"], &farm, "Plan", "Nutrient management plan", &body))
@@ -36,9 +59,9 @@ pub(crate) async fn show(State(app): State<App>) -> Result<Markup, Page> {
 }
 
 /// A heading with what it serves and what is asked under it.
-fn head(plan: &NutrientPlan, key: &str) -> Markup {
+fn head(front: &Front, key: &str) -> Markup {
     html! {
-        @if let Some(s) = plan.section(key) {
+        @if let Some(s) = front.section(key) {
             h2 id=(s.key) { (s.heading) }
             p.meta { (s.part) }
             details {
@@ -61,13 +84,13 @@ fn or_to_fill(text: &str) -> Markup {
     html! { @if text.is_empty() { small { "to fill" } } @else { (text) } }
 }
 
-fn parts(plan: &NutrientPlan) -> Markup {
+fn parts(front: &Front, fields: &[Field]) -> Markup {
     html! {
-        (head(plan, "farm"))
+        (head(front, "farm"))
         (to_fill(&["owner or operator", "address and telephone", "county and state", "farm and tract numbers", "period of the plan", "concerns about water and erosion"]))
         (wide("Fields", &html! { table.rows.num {
             thead { tr { th.l scope="col" { "Field" } th.l scope="col" { "Kind" } th scope="col" { "Acres spread" } th.l scope="col" { "Soil" } th.l scope="col" { "Next crop" } } }
-            tbody { @for f in &plan.fields { tr {
+            tbody { @for f in fields { tr {
                 td.l { a href={ "/adviser/" (f.sheet.block_id) } { b { (f.sheet.block) } } }
                 td.l { (f.sheet.kind) }
                 td { (plain(f.sheet.acres, 3)) }
@@ -75,44 +98,44 @@ fn parts(plan: &NutrientPlan) -> Markup {
                 td.l { (or_to_fill(f.sheet.crop.as_deref().unwrap_or_default())) }
             } } }
         } }))
-        (head(plan, "maps"))
-        @if plan.map.is_some() { p { "The " a href="/ground/map.pdf" { "map of the farm" } " is part of the printed plan." } }
+        (head(front, "maps"))
+        @if front.mapped { p { "The " a href="/ground/map.pdf" { "map of the farm" } " is part of the printed plan." } }
         @else { p { "No field has an outline yet: " a href="/ground/draw" { "draw one" } " or put in a map by hand." } }
         (to_fill(&["soil survey map", "the setbacks asked in your state", "other sensitive ground"]))
         (wide("Wells and water", &html! { table.rows.num {
             thead { tr { th.l scope="col" { "Field" } th.l scope="col" { "Wells and water on the map" } } }
-            tbody { @for f in &plan.fields { tr { td.l { (f.sheet.block) } td.l { (near(f)) } } } }
+            tbody { @for f in fields { tr { td.l { (f.sheet.block) } td.l { (near(f)) } } } }
         } }))
-        (head(plan, "tests"))
-        @for f in &plan.fields { (tests(f)) }
-        (head(plan, "crops"))
+        (head(front, "tests"))
+        @for f in fields { (tests(f)) }
+        (head(front, "crops"))
         (wide("Crops and yields", &html! { table.rows.num {
             thead { tr { th.l scope="col" { "Field" } th.l scope="col" { "Rotation" } th.l scope="col" { "Yield goal" } th.l scope="col" { "Harvested" } } }
-            tbody { @for f in &plan.fields { tr {
+            tbody { @for f in fields { tr {
                 td.l { (f.sheet.block) }
                 td.l { @if f.rotation.is_empty() { small { "to fill" } } @for (season, crop) in &f.rotation { div { (season) " " (crop.to_lowercase()) } } }
                 td.l { (f.sheet.yield_goal) small { (f.sheet.days) } }
                 td.l { (draft::in_words(&f.harvested)) }
             } } }
         } }))
-        (head(plan, "budget"))
-        @for f in &plan.fields { (budget(f)) }
-        (head(plan, "apply"))
-        (apply(plan))
-        (head(plan, "risk"))
+        (head(front, "budget"))
+        @for f in fields { (budget(f)) }
+        (head(front, "apply"))
+        (apply(fields))
+        (head(front, "risk"))
         p { "Only a planner can do these by the tools that the state approves; the book gives what it knows of the soil." }
         (to_fill(&["nitrogen leaching index", "phosphorus index", "soil loss", "what follows from them"]))
-        ul { @for f in &plan.fields { li { b { (f.sheet.block) } ", soil test phosphorus: " (f.phosphorus) } } }
-        (head(plan, "guidance"))
-        (cautions(plan.conditions.iter().chain(&plan.cautions)))
-        (head(plan, "upkeep"))
-        (head(plan, "records"))
+        ul { @for f in fields { li { b { (f.sheet.block) } ", soil test phosphorus: " (f.phosphorus) } } }
+        (head(front, "guidance"))
+        (cautions(front.conditions.iter().chain(&front.cautions)))
+        (head(front, "upkeep"))
+        (head(front, "records"))
         p {
-            "The book holds " (plan.records.spreads) " entries of spreading, " (plan.records.harvests) " harvests and " (plan.records.deliveries) " deliveries"
-            @if let Some(day) = plan.records.first { " since " (day) }
+            "The book holds " (front.records.spreads) " entries of spreading, " (front.records.harvests) " harvests and " (front.records.deliveries) " deliveries"
+            @if let Some(day) = front.records.first { " since " (day) }
             ". " a href="/record" { "The record for an inspector" } " prints them by field and date."
         }
-        (head(plan, "statement"))
+        (head(front, "statement"))
         p { "The figures were worked out from the farm’s book, by the tables named beside them. They were not checked against the standard in force in your state." }
         (to_fill(&["standard in force, with its date", "who prepared it and who approves it, with certification and number", "signatures and days"]))
     }
@@ -181,11 +204,11 @@ fn budget(f: &Field) -> Markup {
     }
 }
 
-fn apply(plan: &NutrientPlan) -> Markup {
+fn apply(fields: &[Field]) -> Markup {
     html! {
         (wide("Source, rate, time and place", &html! { table.rows.num {
             thead { tr { th.l scope="col" { "Field" } th.l scope="col" { "Source" } th scope="col" { "Rate" small { "lb/acre" } } th.l scope="col" { "Time" } th.l scope="col" { "Place and method" } } }
-            tbody { @for f in &plan.fields {
+            tbody { @for f in fields {
                 @if f.sheet.plan.is_empty() { tr { td.l { (f.sheet.block) } td.l colspan="4" { "nothing is planned" } } }
                 @for l in &f.sheet.plan { tr {
                     td.l { (f.sheet.block) }

@@ -6,7 +6,7 @@ use crate::parts::choose::field;
 use maud::{Markup, html};
 use quantity::plain;
 
-/// So many rows stand on a page at a time.
+/// So many rows stand on a page at a time, where a list does not say otherwise.
 pub(crate) const ROWS: usize = 100;
 
 /// Which list it is.
@@ -26,6 +26,8 @@ pub(crate) struct List<'a> {
 pub(crate) struct Leaf<'a, T> {
     pub(crate) rows: Vec<T>,
     list: List<'a>,
+    /// So many rows at a time.
+    most: usize,
     kept: Vec<(String, String)>,
     find: String,
     /// Of the whole list.
@@ -39,6 +41,17 @@ pub(crate) struct Leaf<'a, T> {
 impl<'a, T> Leaf<'a, T> {
     /// The leaf that an address asks for; `said` is what words are looked for in.
     pub(crate) fn of(
+        list: List<'a>,
+        f: &Fields,
+        rows: Vec<T>,
+        said: impl Fn(&T) -> String,
+    ) -> Self {
+        Self::of_so_many(ROWS, list, f, rows, said)
+    }
+
+    /// The same with so many rows to a leaf, for those that take more room than a line.
+    pub(crate) fn of_so_many(
+        most: usize,
         list: List<'a>,
         f: &Fields,
         rows: Vec<T>,
@@ -59,11 +72,11 @@ impl<'a, T> Leaf<'a, T> {
             });
         }
         let found = rows.len();
-        let last = found.div_ceil(ROWS).max(1) - 1;
+        let last = found.div_ceil(most).max(1) - 1;
         let asked: usize = f.text(&list.field("leaf")).parse().unwrap_or(1);
         let at = asked.saturating_sub(1).min(last);
         Self {
-            rows: rows.into_iter().skip(at * ROWS).take(ROWS).collect(),
+            rows: rows.into_iter().skip(at * most).take(most).collect(),
             kept: f
                 .0
                 .iter()
@@ -71,6 +84,7 @@ impl<'a, T> Leaf<'a, T> {
                 .cloned()
                 .collect(),
             list,
+            most,
             find,
             all,
             found,
@@ -78,9 +92,14 @@ impl<'a, T> Leaf<'a, T> {
         }
     }
 
+    /// Whether the list is longer than a leaf.
+    pub(crate) fn is_part(&self) -> bool {
+        self.all > self.most
+    }
+
     /// How many rows stand before this leaf.
     pub(crate) fn before(&self) -> usize {
-        self.at * ROWS
+        self.at * self.most
     }
 
     fn address(&self, find: &str, leaf: usize) -> String {
@@ -112,7 +131,7 @@ impl<'a, T> Leaf<'a, T> {
         let (find, rows) = (self.list.field("find"), self.list.rows);
         let many = |n: usize| plain(n as f64, 9);
         html! {
-            @if self.all > ROWS || !self.find.is_empty() {
+            @if self.is_part() || !self.find.is_empty() {
                 form.noprint id={ "list" (self.list.key) } method="get" action={ (self.list.path) "#list" (self.list.key) } {
                     @for (key, value) in &self.kept { input type="hidden" name=(key) value=(value); }
                     div.row {
@@ -135,7 +154,7 @@ impl<'a, T> Leaf<'a, T> {
 
     /// What stands below the rows: the other leaves.
     pub(crate) fn foot(&self) -> Markup {
-        let last = self.found.div_ceil(ROWS).max(1) - 1;
+        let last = self.found.div_ceil(self.most).max(1) - 1;
         let near = |n: &usize| *n == 0 || *n == last || n.abs_diff(self.at) <= 3;
         let shown: Vec<usize> = (0..=last).filter(near).collect();
         html! {
@@ -192,6 +211,25 @@ mod tests {
             }
             assert_eq!(seen, (0..all).collect::<Vec<_>>());
         }
+    }
+
+    #[test]
+    fn a_list_may_say_how_many_rows_a_leaf_has() {
+        let mut seen = Vec::new();
+        for leaf in 1..=4 {
+            let f = asked(&[("leaf", &leaf.to_string())]);
+            let rows = (0..61).collect();
+            let one = Leaf::of_so_many(20, LIST, &f, rows, |n: &usize| n.to_string());
+            assert!(one.is_part() && one.before() == seen.len());
+            assert_eq!(one.foot().into_string().contains("rel=\"next\""), leaf < 4);
+            seen.extend(one.rows);
+        }
+        assert_eq!(seen, (0..61).collect::<Vec<_>>());
+        let whole = Leaf::of_so_many(61, LIST, &asked(&[]), (0..61).collect(), |n: &usize| {
+            n.to_string()
+        });
+        assert!(!whole.is_part() && whole.rows.len() == 61);
+        assert_eq!(whole.head().into_string() + &whole.foot().into_string(), "");
     }
 
     #[test]

@@ -243,9 +243,7 @@ fn entry_of(book: &Book, f: &Fields) -> Result<Spread, String> {
     }
     let plan = match f.maybe("job") {
         None => None,
-        Some(_) => at_hand::plan(book)
-            .map_err(Page::says)?
-            .map(|m| m.stored.id),
+        Some(_) => at_hand::plan(book).map_err(said)?.map(|m| m.stored.id),
     };
     let text = |key: &str| f.text(key).to_owned();
     let typed = Typed {

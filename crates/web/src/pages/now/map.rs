@@ -10,6 +10,7 @@ use farmwork::readings::BlockReading;
 use farmwork::words;
 use maud::{Markup, html};
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// What a map shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -132,7 +133,11 @@ fn patterns() -> Markup {
 }
 
 /// The map with its legend, and the same in words for blocks that lie on no map.
-pub(super) fn drawn(all: &[BlockNeeds], outlines: &[BlockOutline], Value(of): Value) -> Markup {
+pub(super) fn drawn(
+    all: &[Arc<BlockNeeds>],
+    outlines: &[BlockOutline],
+    Value(of): Value,
+) -> Markup {
     html! {
         h2 id="map" { "The farm by " (name(of)) }
         p.noprint {
@@ -155,7 +160,7 @@ fn name(of: Analyte) -> String {
     }
 }
 
-fn picture(all: &[BlockNeeds], outlines: &[BlockOutline], of: Analyte) -> Markup {
+fn picture(all: &[Arc<BlockNeeds>], outlines: &[BlockOutline], of: Analyte) -> Markup {
     let Some(frame) = one_frame(outlines.iter().map(|o| &o.outline)) else {
         return html! {
             p.meta { "No block has an outline, so there is no map; " a href="/ground/diagram" { "bring outlines in" } "." }
@@ -212,7 +217,7 @@ fn picture(all: &[BlockNeeds], outlines: &[BlockOutline], of: Analyte) -> Markup
 }
 
 /// Every class that occurs with its pattern, its words and its blocks.
-fn legend(all: &[BlockNeeds], of: Analyte) -> Markup {
+fn legend(all: &[Arc<BlockNeeds>], of: Analyte) -> Markup {
     let unit = of.unit();
     html! {
         ul.legend {
