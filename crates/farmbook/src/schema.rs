@@ -20,6 +20,7 @@ pub(crate) const MIGRATIONS: &[&str] = &[
     include_str!("../migrations/0011_many_years.sql"),
     include_str!("../migrations/0012_compost.sql"),
     include_str!("../migrations/0013_soil_temperature.sql"),
+    include_str!("../migrations/0014_counts_taken_back.sql"),
 ];
 
 /// The newest layout that a list of steps knows.

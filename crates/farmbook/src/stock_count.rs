@@ -29,6 +29,8 @@ pub struct StockCount {
     pub note: String,
     /// Number of the count whose place it takes.
     pub corrects: Option<Id>,
+    /// Whether it only takes that count back: it says nothing of what was there.
+    pub takes_back: bool,
 }
 
 impl StockCount {
@@ -43,10 +45,17 @@ impl StockCount {
             weight,
             note: String::new(),
             corrects: None,
+            takes_back: false,
         }
     }
 
     fn fields(&self) -> Result<Vec<(&'static str, Sql)>> {
+        if self.takes_back && self.corrects.is_none() {
+            return Err(Error::invalid(
+                "A count that takes back",
+                "the number of the count that it takes back",
+            ));
+        }
         Ok(vec![
             ("mark", mark(&self.mark)?.into()),
             ("day", self.day.to_string().into()),
@@ -58,6 +67,7 @@ impl StockCount {
             ("weight", weight("The weight counted", self.weight, true)?),
             ("note", valid::note("The note", &self.note)?.into()),
             ("corrects", self.corrects.into()),
+            ("takes_back", self.takes_back.into()),
         ])
     }
 }
@@ -73,6 +83,7 @@ fn read(row: &Row<'_>) -> Result<StockCount> {
         weight: weight_of(row, "weight")?,
         note: get(row, "note")?,
         corrects: get(row, "corrects")?,
+        takes_back: get(row, "takes_back")?,
     })
 }
 
@@ -89,6 +100,7 @@ impl Book {
         }
         let material = count.material.trim();
         let what = match count.corrects {
+            Some(n) if count.takes_back => format!("Took back count {n} of {material}"),
             Some(n) => format!("Corrected count {n} of {material}"),
             None => format!("Counted what there is of {material}"),
         };
@@ -105,8 +117,10 @@ impl Book {
         self.list("SELECT * FROM stock_count ORDER BY day, id", [], read)
     }
 
-    /// The counts that no other corrects, by day.
+    /// The counts that no other corrects or takes back, by day.
     pub fn counts(&self) -> Result<Vec<StockCount>> {
-        Ok(standing(self.all_counts()?, |c| c.id, |c| c.corrects))
+        let mut counts = standing(self.all_counts()?, |c| c.id, |c| c.corrects);
+        counts.retain(|c| !c.takes_back);
+        Ok(counts)
     }
 }

@@ -6,6 +6,7 @@ mod course;
 mod strip;
 
 pub use axis::Years;
+pub(crate) use axis::escaped;
 pub use chart::chart;
 pub(crate) use course::method;
 pub use course::{Course, Moved, Point, Run};

@@ -5,6 +5,7 @@
 use crate::Result;
 use crate::at_hand;
 use crate::calendar::{Application, State};
+use crate::job_map::JobMap;
 use crate::order::day;
 use crate::planning::Made;
 use crate::setback::Near;
@@ -182,6 +183,9 @@ pub struct JobSheet {
     pub gear: Vec<Gear>,
     /// Each with the key under which it is kept in every language.
     pub cautions: Vec<(String, Caution)>,
+    /// Where the block lies; none before it is drawn, and where the block has no outline.
+    #[serde(skip)]
+    pub map: Option<JobMap>,
 }
 
 /// The bucket most crews own, gallons.
@@ -327,6 +331,7 @@ fn job(
         outdoors: block.kind != BlockKind::Tunnel,
         gear: material::gear(of),
         cautions: material::crew_cautions(of),
+        map: None,
     }
 }
 

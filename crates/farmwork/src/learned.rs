@@ -14,6 +14,9 @@ use std::cell::{Cell, OnceCell};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// What stands above all that a block’s tests teach, on page and paper.
+pub const OPENING: &str = "Each test beside what the published figures had led to expect from everything that was spread and picked since the first. The next need of lime, and of phosphate and potash where their rates build the soil up, goes by it only as said here.";
+
 /// Whether needs go by the block’s own answer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]

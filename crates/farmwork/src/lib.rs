@@ -23,6 +23,7 @@ mod error;
 pub mod glance;
 pub mod ground_file;
 pub mod history;
+pub mod job_map;
 pub mod job_sheet;
 pub mod lab;
 pub mod learned;

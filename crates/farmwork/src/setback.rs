@@ -239,6 +239,39 @@ impl Setbacks {
 
     /// The same for a class of materials.
     pub fn on_class(&self, block: &Block, class: Class) -> Option<Near> {
+        let (from, strip) = self.left_out(block, class)?;
+        let share = if strip.share > 1.0 - LEAST_LEFT {
+            1.0
+        } else {
+            strip.share
+        };
+        Some(Near {
+            from: from
+                .iter()
+                .map(|(m, distance)| Kept {
+                    kind: m.kind,
+                    name: m.name.clone(),
+                    feet: distance.to_feet(),
+                })
+                .collect(),
+            share,
+            acres: block.shape.spread_area().to_acres() * share,
+            beds: strip.beds,
+        })
+    }
+
+    /// Where that ground lies; none where all of the block may get some.
+    pub(crate) fn strip(&self, block: &Block, of: &Material) -> Option<ground::Strip> {
+        Some(self.left_out(block, Class::of(of)?)?.1)
+    }
+
+    /// What is too near to a block for a class of materials, each with its distance, and the ground that
+    /// is left out for it.
+    fn left_out(
+        &self,
+        block: &Block,
+        class: Class,
+    ) -> Option<(Vec<(&MapMark, Length)>, ground::Strip)> {
         let held = self.outlines.get(&block.id)?;
         let from: Vec<(&MapMark, Length)> = self
             .rules
@@ -270,28 +303,10 @@ impl Setbacks {
             layout.as_ref(),
             &marks,
         )?;
-        let share = if strip.share > 1.0 - LEAST_LEFT {
-            1.0
-        } else {
-            strip.share
-        };
-        let too_near = |(m, distance): &&(&MapMark, Length)| {
+        let too_near = |(m, distance): &(&MapMark, Length)| {
             ground::apart(&held.outline, &m.mark).is_some_and(|away| away < *distance)
         };
-        Some(Near {
-            from: from
-                .iter()
-                .filter(too_near)
-                .map(|(m, distance)| Kept {
-                    kind: m.kind,
-                    name: m.name.clone(),
-                    feet: distance.to_feet(),
-                })
-                .collect(),
-            share,
-            acres: block.shape.spread_area().to_acres() * share,
-            beds: strip.beds,
-        })
+        Some((from.into_iter().filter(too_near).collect(), strip))
     }
 }
 

@@ -278,3 +278,65 @@ fn a_count_is_corrected_and_the_shed_follows() {
     book.log_count(&none).unwrap();
     assert_eq!(lots(&book), [("FM 12".to_owned(), 0.0)]);
 }
+
+#[test]
+fn a_count_taken_back_leaves_the_shed_as_if_nobody_had_weighed() {
+    let (_folder, mut book) = book();
+    came(&mut book);
+    let on = date(2027, 7, 1);
+    let count = |lb: &str| delivery::count("feather_meal", "FM 12", lb, on).unwrap();
+    let first = book.log_count(&count("118 lb")).unwrap();
+    assert_eq!(lots(&book), [("FM 12".to_owned(), 118.0)]);
+    let why = delivery::take_back_count(&book, first, " ").unwrap_err();
+    assert!(why.to_string().contains("Say why"), "{why}");
+    let back = delivery::take_back_count(&book, first, "it was the neighbour’s heap").unwrap();
+    let second = book.log_count(&back).unwrap();
+    // Sent twice it is written once.
+    assert_eq!(book.log_count(&back).unwrap(), second);
+    assert_eq!(lots(&book), [("FM 12".to_owned(), 600.0)]);
+    let rows = packet(&book, "counts", YEAR);
+    let stands: Vec<&str> = rows.iter().map(|r| r[5].as_str()).collect();
+    assert_eq!(
+        stands,
+        [
+            "taken back by 2 on 2027-08-01: it was the neighbour’s heap",
+            "takes back 1"
+        ]
+    );
+    let all = inspection::of(&book, YEAR.0, YEAR.1).unwrap();
+    let part = all.parts().into_iter().find(|p| p.key == "counts").unwrap();
+    assert_eq!(part.struck, [true, true]);
+    let said = &book.changes(1).unwrap()[0].what;
+    assert!(said.contains("Took back count 1"), "{said}");
+    // Neither of the two can be taken back again.
+    for id in [first, second] {
+        let again = delivery::take_back_count(&book, id, "once more")
+            .map_err(|e| e.to_string())
+            .and_then(|back| book.log_count(&back).map_err(|e| e.to_string()));
+        assert!(again.is_err(), "{id}: {again:?}");
+    }
+    // A later count holds all the same; undone twice, and once forward again.
+    book.log_count(&count("0")).unwrap();
+    assert_eq!(lots(&book), [("FM 12".to_owned(), 0.0)]);
+    book.undo_last().unwrap();
+    book.undo_last().unwrap();
+    assert_eq!(lots(&book), [("FM 12".to_owned(), 118.0)]);
+    book.redo_last().unwrap();
+    assert_eq!(lots(&book), [("FM 12".to_owned(), 600.0)]);
+}
+
+#[test]
+fn a_plan_is_held_against_the_shed_without_what_was_taken_back() {
+    let (_folder, mut book) = book();
+    let count = delivery::count("feather_meal", "", "118 lb", date(2027, 7, 1)).unwrap();
+    let id = book.log_count(&count).unwrap();
+    let moves = stock::Moves::of(&book).unwrap();
+    assert!(moves.of_material("feather_meal"));
+    let back = delivery::take_back_count(&book, id, "another farm’s").unwrap();
+    book.log_count(&back).unwrap();
+    assert!(!stock::Moves::of(&book).unwrap().of_material("feather_meal"));
+    // A count that takes nothing back is none that takes back.
+    let mut alone = delivery::count("feather_meal", "", "1 lb", date(2027, 7, 1)).unwrap();
+    alone.takes_back = true;
+    assert!(book.log_count(&alone).is_err());
+}

@@ -94,8 +94,8 @@ impl Lie {
     }
 }
 
-/// The nearest of eight directions and its opposite.
-fn compass(bearing: f64) -> (&'static str, &'static str) {
+/// The nearest of eight directions to a bearing in degrees, and its opposite.
+pub fn compass(bearing: f64) -> (&'static str, &'static str) {
     const NAMES: [&str; 8] = [
         "north",
         "northeast",

@@ -29,7 +29,7 @@ mod walked;
 mod waypoints;
 mod xml;
 
-pub use beds::{Bed, BedLayout, BedPlan, Lie, lay_out};
+pub use beds::{Bed, BedLayout, BedPlan, Lie, compass, lay_out};
 pub use check::{Doubt, Kind, Weight, doubts, overlaps};
 pub use earth::{area, around, distance};
 pub use error::GroundError;

@@ -3,6 +3,7 @@
 use agronomy::spreader::{Found, Reach};
 use agronomy::working::Evidence;
 use farmwork::calendar::State;
+use farmwork::job_map::{JobMap, MapWords};
 use farmwork::job_sheet::JobSheet;
 use farmwork::setback::Near;
 use farmwork::spreaders::{self, Setting};
@@ -41,6 +42,11 @@ struct JobView {
     facts: Vec<String>,
     says: String,
     say_size: f64,
+    /// Where the block lies, as SVG, and how wide it is, mm; none where it has no outline.
+    map: Option<String>,
+    map_mm: f64,
+    /// How the map is read.
+    map_key: String,
     /// The ground that gets none; empty where all of it gets some.
     strip: String,
     /// What of it is done already; empty where nothing is.
@@ -137,6 +143,13 @@ fn sheet(job: &JobSheet, words: &Words, size: f64, (page, pages): (usize, usize)
         facts: facts(job, words),
         say_size: size * fitted(&says, &[(46, 2.0), (80, 1.7)], 1.45),
         says,
+        map: job.map.as_ref().map(|m| drawn(m, words)),
+        // Smaller with the text, but never so that its names cannot be read.
+        map_mm: JobMap::PAPER_MM * (size / SIZES[0]).max(0.8),
+        map_key: job
+            .map
+            .as_ref()
+            .map_or_else(String::new, |m| map_key(m, words)),
         strip: job
             .near
             .as_ref()
@@ -187,6 +200,23 @@ fn sheet(job: &JobSheet, words: &Words, size: f64, (page, pages): (usize, usize)
         .filter(|part| !part.is_empty())
         .collect(),
         page: words.say("page-of", &[("page", &page), ("pages", &pages)]),
+    }
+}
+
+fn drawn(map: &JobMap, words: &Words) -> String {
+    map.svg(&MapWords {
+        mark: &|kind| words.word(&format!("map-{}", kind.key())),
+        feet: &|n| words.say("walk-feet", &[("n", &plain(n, 5))]),
+        said: &map_key(map, words),
+    })
+}
+
+fn map_key(map: &JobMap, words: &Words) -> String {
+    let here = words.word("map-here");
+    if map.has_strip() {
+        format!("{here} {}", words.word("map-strip"))
+    } else {
+        here
     }
 }
 

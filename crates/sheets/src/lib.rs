@@ -29,6 +29,7 @@ use farmwork::adviser::AdviserSheet;
 use farmwork::block_sheet::BlockSheet;
 use farmwork::history::History;
 use farmwork::job_sheet::JobSheet;
+use farmwork::learned::Own;
 use farmwork::map_sheet::MapSheet;
 use farmwork::nutrient_plan::NutrientPlan;
 use farmwork::order::OrderList;
@@ -89,13 +90,13 @@ pub fn nutrient_plan(plan: &NutrientPlan) -> Result<Pdf, SheetError> {
     press::print("nutrient-plan.typ", &nutrient_plan::view(plan))
 }
 
-/// What each test of a block found through the years, with the same pictures as the page, and what
-/// happened on it.
+/// What each test of a block found through the years, with the same pictures as the page, what its tests
+/// taught of how far it answers, and what happened on it.
 ///
 /// # Errors
 /// [`SheetError`] when a page could not be typeset; no input is known to cause it.
-pub fn history(farm: &str, season: &str, of: &History) -> Result<Pdf, SheetError> {
-    press::print("years.typ", &years::view(farm, season, of))
+pub fn history(farm: &str, season: &str, of: &History, taught: &[Own]) -> Result<Pdf, SheetError> {
+    press::print("years.typ", &years::view(farm, season, of, taught))
 }
 
 /// One sheet for each job in the language of the crew, each on one page, in the order given.

@@ -4,6 +4,7 @@ use crate::block::{CautionView, Foot, cautions};
 use crate::words::text;
 use agronomy::soil::Bound;
 use farmwork::history::{self, Course, History, Years};
+use farmwork::learned::{self, Own};
 use farmwork::words;
 use serde::Serialize;
 
@@ -17,6 +18,9 @@ pub(crate) struct YearsView {
     /// What happened, as SVG on the years of the charts.
     strip: String,
     courses: Vec<CourseView>,
+    /// What stands above all that the tests taught; nothing follows where they taught nothing.
+    taught_opening: &'static str,
+    taught: Vec<TaughtView>,
     /// When, what kind, what, further facts.
     events: Vec<[String; 4]>,
     cautions: Vec<CautionView>,
@@ -33,7 +37,19 @@ struct CourseView {
     values: Vec<[String; 4]>,
 }
 
-pub(crate) fn view(farm: &str, season: &str, of: &History) -> YearsView {
+/// What the tests of one measure teach, as its page says it.
+#[derive(Serialize)]
+struct TaughtView {
+    name: String,
+    unit: &'static str,
+    says: String,
+    /// Whether needs go by it.
+    standing: String,
+    /// Day, by the published figures, by its own answer, found, why it is not counted.
+    tests: Vec<[String; 5]>,
+}
+
+pub(crate) fn view(farm: &str, season: &str, of: &History, taught: &[Own]) -> YearsView {
     let all: Vec<_> = of
         .courses
         .iter()
@@ -50,6 +66,8 @@ pub(crate) fn view(farm: &str, season: &str, of: &History) -> YearsView {
             .years()
             .map(|years| of.courses.iter().map(|c| course(c, years)).collect())
             .unwrap_or_default(),
+        taught_opening: learned::OPENING,
+        taught: taught.iter().map(of_taught).collect(),
         events: of
             .events
             .iter()
@@ -63,6 +81,32 @@ pub(crate) fn view(farm: &str, season: &str, of: &History) -> YearsView {
             })
             .collect(),
         cautions: cautions(&all),
+    }
+}
+
+fn of_taught(own: &Own) -> TaughtView {
+    let t = &own.taught;
+    let shown = |v: f64| words::measured(t.analyte, v);
+    TaughtView {
+        name: words::capital(t.item.name()),
+        unit: t.analyte.unit(),
+        says: text(&t.says),
+        standing: text(&own.standing.says()),
+        tests: t
+            .tests
+            .iter()
+            .map(|b| {
+                [
+                    b.on.to_string(),
+                    shown(b.expected),
+                    shown(b.learned),
+                    shown(b.measured),
+                    b.left_out
+                        .as_ref()
+                        .map_or_else(String::new, |why| text(&format!("not counted: {why}"))),
+                ]
+            })
+            .collect(),
     }
 }
 

@@ -8,6 +8,7 @@ mod invented_jobs;
 use agronomy::spreader::Found;
 use farmbook::MarkKind;
 use farmwork::calendar::State;
+use farmwork::job_map::FarmMap;
 use farmwork::job_sheet::{JobSheet, SoFar};
 use farmwork::setback::{Kept, Near};
 use invented_jobs::{every_material, job};
@@ -254,6 +255,59 @@ fn the_same_sheet_in_spanish() {
     }
     for english in ["Spread", "bucket", "March", "Take care", "unconfirmed"] {
         assert!(!text.contains(english), "“{english}”:\n{text}");
+    }
+}
+
+#[test]
+fn the_small_map_stands_on_the_sheet_of_a_block_that_has_an_outline() {
+    for (language, key) in [
+        (Language::English, "Black: this block."),
+        (Language::Spanish, "En negro: este bloque."),
+    ] {
+        let mut bare = job(1);
+        bare.map = None;
+        let jobs = [job(0), bare, job(2)];
+        let pdf = job_sheets(&jobs, language).expect("sheets");
+        assert_eq!(pdf.pages, 3);
+        let of = |page: u32| {
+            let page = page.to_string();
+            poppler(&pdf, &["-enc", "UTF-8", "-f", &page, "-l", &page])
+        };
+        for (page, drawn) in [(1, true), (2, false), (3, true)] {
+            assert_eq!(of(page).contains(key), drawn, "page {page}:\n{}", of(page));
+        }
+    }
+}
+
+#[test]
+fn the_map_of_blocks_with_long_names_keeps_its_words_apart() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("farm.book");
+    let mut book = farmwork::demo::create(&path, 2027).expect("the demo");
+    for (n, mut block) in book.blocks().unwrap().into_iter().enumerate() {
+        let word = [
+            "Obergrabenwiesenhinterackerstreifen ",
+            "WWWW ",
+            "Поле 北の畑 ",
+        ][n % 3];
+        block.name = format!("{}{n}", word.repeat(2));
+        book.change_block(&block).expect("the name is kept");
+    }
+    let farm = FarmMap::of(&book).unwrap().unwrap();
+    let blocks = book.blocks().unwrap();
+    let maps = blocks.iter().filter_map(|b| farm.of_block(b.id));
+    let jobs: Vec<JobSheet> = maps
+        .enumerate()
+        .map(|(n, map)| {
+            let mut job = job(n);
+            job.block = "W".repeat(200);
+            job.map = Some(map);
+            job
+        })
+        .collect();
+    assert!(jobs.len() > 10);
+    for language in Language::ALL {
+        is_sound(&jobs, language);
     }
 }
 

@@ -236,6 +236,31 @@ fn from_the_plan_to_the_inspectors_packet() {
         "no, it was right",
     ]);
     assert_eq!(json(&["stock", book]), before);
+    // A count of the wrong heap is taken back, and the shed is as it was.
+    let lot = &before.as_array().unwrap()[0];
+    let wrong = [
+        "stock",
+        book,
+        "--count",
+        text(lot, "material"),
+        "--lot",
+        text(lot, "lot"),
+        "--amount",
+        "7777 lb",
+        "--day",
+        "2025-11-29",
+    ];
+    run(&wrong);
+    assert_ne!(json(&["stock", book]), before);
+    run(&[
+        "stock",
+        book,
+        "--take-back",
+        "1",
+        "--note",
+        "another heap was weighed",
+    ]);
+    assert_eq!(json(&["stock", book]), before);
     // What is left is weighed; half a pound of one lot is gone.
     let stock = json(&["stock", book]);
     let some = stock

@@ -9,6 +9,7 @@ use farmwork::block_sheet::{self, BlockSheet};
 use farmwork::calendar::Calendar;
 use farmwork::collisions::{self, Collision};
 use farmwork::glance::{self, Glance};
+use farmwork::job_map::FarmMap;
 use farmwork::job_sheet::{self, JobSheet};
 use farmwork::lab::{self, Taken};
 use farmwork::nutrient_plan::{self, Front};
@@ -140,6 +141,11 @@ pub(crate) fn costs(book: &Book, season: i64) -> Result<Arc<Costs>, Page> {
 /// What every season’s spreading cost, in one line each.
 pub(crate) fn seasons_of_costs(book: &Book) -> Result<Arc<Vec<OfSeason>>, Page> {
     book.remembered("seasons of costs", || Ok(costs::seasons(book)?))
+}
+
+/// What the small maps of all jobs share; none where no block has an outline.
+pub(crate) fn farm_map(book: &Book) -> Result<Arc<Option<FarmMap>>, Page> {
+    book.remembered("farm map", || Ok(FarmMap::of(book)?))
 }
 
 /// The crew’s sheets of a plan’s jobs still to do, counted in the crew’s own bucket.

@@ -2,6 +2,7 @@
 
 pub(crate) mod bar;
 pub(crate) mod choose;
+pub(crate) mod job_map;
 pub(crate) mod leaf;
 pub(crate) mod plot;
 pub(crate) mod scale;

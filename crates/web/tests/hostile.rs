@@ -310,7 +310,10 @@ const FORMS: [(&str, &[&str]); 72] = [
             "back",
         ],
     ),
-    ("/stock/counted/{}", &["mark", "there", "lot", "on", "why"]),
+    (
+        "/stock/counted/{}",
+        &["mark", "there", "lot", "on", "why", "back"],
+    ),
     (
         "/log/harvest/{}",
         &["mark", "of", "on", "count", "unit", "each", "why", "back"],

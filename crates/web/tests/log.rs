@@ -196,6 +196,31 @@ fn deliveries_harvests_and_counts_are_corrected_beside_themselves() {
     );
     let page = served.get("/stock").text();
     assert!(page.contains("<del>118 lb</del>") && page.contains("misread the scale"));
+    // Taken back it wants a reason, and then both figures are struck.
+    let back = [("there", "181 lb"), ("back", "yes"), ("why", "")];
+    let answer = served.post("/stock/counted/2", &back);
+    assert_eq!(answer.status, StatusCode::OK);
+    assert!(answer.text().contains("Say why"), "{}", answer.text());
+    let back = [
+        ("there", "181 lb"),
+        ("back", "yes"),
+        ("why", "another shed’s"),
+    ];
+    assert_eq!(
+        served.post("/stock/counted/2", &back).status,
+        StatusCode::SEE_OTHER
+    );
+    let page = served.get("/stock").text();
+    assert!(
+        page.contains("taken back by 3") && page.contains("another shed’s"),
+        "{page}"
+    );
+    assert_eq!(page.matches("<del>181 lb</del>").count(), 2);
+    assert!(
+        !page.contains("Correct count"),
+        "nothing is left to correct"
+    );
+    assert!(page.contains("takes back 2"));
 
     let harvest = [
         ("of", "Barn Field"),

@@ -42,6 +42,17 @@ test('a delivery, a harvest and a count are corrected, and the packet shows both
   await page.getByText('The correction stands beside what it corrects').waitFor();
   await both('corrections-stock');
 
+  // A count of the wrong heap is taken back; the shed is as it was.
+  spadework('stock', book, '--count', 'feather_meal', '--lot', 'FM 13', '--amount', '9 lb', '--day', '2026-08-02');
+  await page.goto('/stock');
+  await page.getByRole('link', { name: 'Correct count 3' }).click();
+  await page.getByLabel('Why it is corrected').fill('it was the neighbour’s heap');
+  await both('corrections-count-back');
+  await page.getByRole('button', { name: 'take the count back' }).click();
+  await page.getByText('The correction stands beside what it corrects').waitFor();
+  await page.getByText('it was the neighbour’s heap').waitFor();
+  await both('corrections-stock-back');
+
   await page.goto('/log');
   await page.getByRole('link', { name: 'Correct harvest 1' }).click();
   await page.getByLabel('How many').fill('4');

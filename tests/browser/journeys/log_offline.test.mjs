@@ -40,6 +40,7 @@ test('a job is written down without a signal, and sent once when it is back', as
   await page.context().setOffline(true);
   await page.goto(second);
   await ready(page);
+  await page.locator('figure.job-map path.here').waitFor();
   await fill(page, '12.5 lb', 'Ben');
   await page.getByRole('button', { name: 'Write it down' }).click();
   await page.getByText('Kept on this device.').waitFor();

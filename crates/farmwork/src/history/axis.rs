@@ -62,7 +62,7 @@ pub(super) fn begin(high: f64, said: &str) -> String {
     )
 }
 
-pub(super) fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     text.chars()
         .filter(|c| !c.is_control())
         .map(|c| match c {

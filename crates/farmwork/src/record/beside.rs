@@ -58,7 +58,7 @@ entry!(Spread, |e: &Spread| e.takes_back());
 entry!(Arrival, |e: &Arrival| e.weight.is_zero());
 entry!(Harvest, |e: &Harvest| e.weight.is_zero());
 // A count of nothing is a count: nothing was there.
-entry!(StockCount, |_: &StockCount| false);
+entry!(StockCount, |e: &StockCount| e.takes_back);
 
 /// The entry that took another's place; none where it stands.
 pub fn successor<'a, E: Entry>(all: &'a [E], e: &E) -> Option<&'a E> {

@@ -229,7 +229,26 @@ pub fn correct_count(
     new.corrects = Some(id);
     new.mark = new_mark();
     new.note = reason(why)?;
+    new.takes_back = false;
     Ok(new)
+}
+
+/// A count that takes another back: the record goes on as if nobody had weighed.
+///
+/// # Errors
+/// No such count, one that itself only takes another back, or no reason.
+pub fn take_back_count(book: &Book, id: Id, why: &str) -> Result<StockCount> {
+    let mut back = book.count(id)?;
+    if back.takes_back {
+        return Err(said(format!(
+            "Count {id} only takes another back; undo that on the Changes page, or count anew."
+        )));
+    }
+    back.corrects = Some(id);
+    back.mark = new_mark();
+    back.note = reason(why)?;
+    back.takes_back = true;
+    Ok(back)
 }
 
 /// Writes a delivery down with its paper (name and bytes), both or neither.

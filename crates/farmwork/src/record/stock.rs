@@ -42,7 +42,7 @@ impl Moves {
         let mut counts = book.all_counts()?;
         counts.retain(|c| !counted.contains(&c.id));
         let gone: HashSet<Id> = counts.iter().filter_map(|c| c.corrects).collect();
-        counts.retain(|c| !gone.contains(&c.id));
+        counts.retain(|c| !gone.contains(&c.id) && !c.takes_back);
         Ok(Self {
             used: book.used(spread)?,
             arrivals,

@@ -4,11 +4,13 @@
 
 use agronomy::material::{self, Material, Pass};
 use agronomy::spreader::{self, Found, Way};
-use farmbook::BlockKind;
+use farmbook::{BlockKind, Book, Id};
 use farmwork::calendar::State;
+use farmwork::job_map::FarmMap;
 use farmwork::job_sheet::{Beds, Days, JobSheet, Spread, Water, WorkIn};
 use farmwork::spreaders::Setting;
 use jiff::civil::date;
+use std::sync::LazyLock;
 
 const MATERIALS: [&str; 8] = [
     "lime_calcitic",
@@ -20,6 +22,16 @@ const MATERIALS: [&str; 8] = [
     "borax",
     "manure_dairy",
 ];
+
+/// The invented farm on its map, with the blocks that lie on it.
+pub static FARM: LazyLock<(FarmMap, Vec<Id>)> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().unwrap();
+    let book: Book = farmwork::demo::create(&folder.path().join("farm.book"), 2027).unwrap();
+    let map = FarmMap::of(&book).unwrap().unwrap();
+    let ids = book.blocks().unwrap().into_iter().map(|b| b.id);
+    let placed = ids.filter(|id| map.of_block(*id).is_some()).collect();
+    (map, placed)
+});
 
 /// The nth job: materials, blocks and amounts take turns.
 pub fn job(n: usize) -> JobSheet {
@@ -120,5 +132,6 @@ fn of_material(of: &Material, n: usize) -> JobSheet {
         outdoors: true,
         gear: material::gear(of),
         cautions: material::crew_cautions(of),
+        map: FARM.0.of_block(FARM.1[n % FARM.1.len()]),
     }
 }

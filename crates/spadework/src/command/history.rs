@@ -31,7 +31,8 @@ pub(super) fn run(args: HistoryArgs, json: bool) -> anyhow::Result<()> {
     let history = history::of_block(&book, block.id)?;
     if let Some(out) = &args.out {
         let farm = book.farm()?;
-        let pdf = sheets::history(&farm.name, &farm.season.to_string(), &history)?;
+        let taught = ledger::of_block(&book, block.id)?.taught;
+        let pdf = sheets::history(&farm.name, &farm.season.to_string(), &history, &taught)?;
         crate::write::whole(out, &pdf.bytes)
             .with_context(|| format!("{} cannot be written", out.display()))?;
         if json {

@@ -3,7 +3,7 @@ use anyhow::{Context, bail};
 use clap::{Args, ValueEnum};
 use farmbook::{Book, BoxState};
 use farmwork::sampling::paper;
-use farmwork::{adviser, block_sheet, job_sheet, nutrient_plan, order, planning};
+use farmwork::{adviser, block_sheet, job_map, job_sheet, nutrient_plan, order, planning};
 use jiff::ZonedDateTime;
 use sheets::{LabelStock, Language, Pdf};
 use std::path::PathBuf;
@@ -229,6 +229,7 @@ fn of_the_plan(
                 text::json(&jobs)?;
                 return Ok(None);
             }
+            job_map::put_on(book, &mut jobs)?;
             (sheets::job_sheets(&jobs, language)?, "job-sheets.pdf")
         }
         What::Labels | What::Walks | What::Adviser | What::NutrientPlan => return Ok(None),

@@ -217,7 +217,7 @@ pub(super) fn receive(args: Receive, json: bool) -> anyhow::Result<()> {
 
 #[derive(Args)]
 #[command(
-    after_help = "Example:\n  spadework stock farm.book\n  spadework stock farm.book --count feather_meal --lot \"FM 12/26\" --amount \"118 lb\" --day 2027-11-30\n  spadework stock farm.book --correct 2 --amount \"181 lb\" --note \"misread the scale\""
+    after_help = "Example:\n  spadework stock farm.book\n  spadework stock farm.book --count feather_meal --lot \"FM 12/26\" --amount \"118 lb\" --day 2027-11-30\n  spadework stock farm.book --correct 2 --amount \"181 lb\" --note \"misread the scale\"\n  spadework stock farm.book --take-back 2 --note \"it was the neighbour’s heap\""
 )]
 pub(crate) struct Stock {
     /// The book
@@ -237,7 +237,10 @@ pub(crate) struct Stock {
     /// Number of a count to correct: what is given here changes, the rest stays
     #[arg(long, value_name = "NUMBER")]
     correct: Option<i64>,
-    /// Of a correction, why
+    /// Number of a count that should not have been written down
+    #[arg(long, value_name = "NUMBER", conflicts_with_all = ["correct", "count", "lot", "amount", "day"])]
+    take_back: Option<i64>,
+    /// Of a correction or of what is taken back, why
     #[arg(long, default_value = "")]
     note: String,
 }
@@ -245,7 +248,9 @@ pub(crate) struct Stock {
 pub(super) fn stock(args: Stock, json: bool) -> anyhow::Result<()> {
     let mut book = Book::open(&args.book)?;
     book.as_person("command line");
-    if let Some(id) = args.correct {
+    if let Some(id) = args.take_back {
+        book.log_count(&delivery::take_back_count(&book, id, &args.note)?)?;
+    } else if let Some(id) = args.correct {
         let on = args.day.as_deref().map(entry::day).transpose()?;
         let amount = args.amount.as_deref().unwrap_or_default();
         let new =

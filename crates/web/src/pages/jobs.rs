@@ -9,6 +9,7 @@ use crate::fields::Fields;
 use crate::layout::{page, page_with, print_button};
 use crate::pages::log::{material_name, today};
 use crate::pages::spreaders::walk_first;
+use crate::parts;
 use crate::parts::choose::{choice, number};
 use crate::parts::leaf::{Leaf, List};
 use crate::parts::working::{cautions, fold};
@@ -16,7 +17,7 @@ use crate::state::App;
 use axum::extract::State;
 use axum::response::Response;
 use farmwork::job_sheet::{self, JobSheet};
-use farmwork::{block_sheet, spreaders, words};
+use farmwork::{block_sheet, job_map, spreaders, words};
 use maud::{Markup, html};
 use quantity::plain;
 use sheets::Language;
@@ -132,6 +133,7 @@ pub(crate) async fn crew_pdf(
                     "The plan has no such job; the Jobs page lists those it has.".to_owned(),
                 ));
             }
+            job_map::put_on(book, &mut jobs)?;
             Ok(jobs)
         })
         .await?;
@@ -181,7 +183,12 @@ pub(crate) async fn show(State(app): State<App>, At(id): At<i64>) -> Result<Mark
                 (for_the_crew(Some(id), job_sheet::own_bucket(book)?))
                 (fold("Where every number comes from", &sheet.working))
             }
-            aside { (cautions(&sheet.cautions)) }
+            aside {
+                @if let Some(map) = (*at_hand::farm_map(book)?).as_ref().and_then(|farm| farm.of_block(id)) {
+                    (parts::job_map::picture(&map))
+                }
+                (cautions(&sheet.cautions))
+            }
         };
         Ok(page_with(&["print.js"], &farm, "Jobs", &sheet.block, &body))
     })

@@ -208,9 +208,9 @@ fn counts(book: &Book) -> Result<Markup, Page> {
                 tbody { @for c in all.iter().rev() { @let stands = beside::successor(&all, c).is_none(); tr {
                     td.l { (c.day) }
                     td.l { b { (material_name(&c.material)) } small { (lot_name(&c.lot)) } }
-                    td { @if stands { (words::weighed(c.weight)) } @else { del { (words::weighed(c.weight)) } } }
+                    td { @if stands && !c.takes_back { (words::weighed(c.weight)) } @else { del { (words::weighed(c.weight)) } } }
                     td.l { "No. " (c.id) small { (beside::stands(&all, c)) }
-                        @if stands { a.noprint href={ "/stock/counted/" (c.id) } aria-label={ "Correct count " (c.id) } { "Correct" } }
+                        @if stands && !c.takes_back { a.noprint href={ "/stock/counted/" (c.id) } aria-label={ "Correct count " (c.id) } { "Correct" } }
                     }
                 } } }
             } }

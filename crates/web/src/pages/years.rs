@@ -243,11 +243,15 @@ fn line_of_time(history: &History) -> Markup {
 }
 
 pub(crate) async fn pdf(State(app): State<App>, At(id): At<i64>) -> Result<Response, Page> {
-    let (farm, history) = app
-        .with(move |book| Ok((book.farm()?, of(book, id)?)))
+    let (farm, history, taught) = app
+        .with(move |book| {
+            let history = of(book, id)?;
+            let taught = ledger::of_block(book, id)?.taught;
+            Ok((book.farm()?, history, taught))
+        })
         .await?;
     let bytes = tokio::task::spawn_blocking(move || {
-        sheets::history(&farm.name, &farm.season.to_string(), &history)
+        sheets::history(&farm.name, &farm.season.to_string(), &history, &taught)
     })
     .await
     .map_err(|_| Page::sentence("The PDF could not be set; the page itself can be printed."))??

@@ -1,7 +1,7 @@
 //! What a block’s own tests taught, and the choice whether needs go by it.
 
 use super::working::fold;
-use farmwork::learned::{Own, OwnNeed, Standing};
+use farmwork::learned::{self, Own, OwnNeed, Standing};
 use farmwork::ledger::Taught;
 use farmwork::needs::BlockNeeds;
 use farmwork::words;
@@ -26,7 +26,7 @@ pub(crate) fn of_block(id: i64, all: &[Own]) -> Markup {
         @if !all.is_empty() {
             section.matter {
                 h2 { "What the soil taught" }
-                p { "Each test beside what the published figures had led to expect from everything that was spread and picked since the first. The next need of lime, and of phosphate and potash where their rates build the soil up, goes by it only as said here." }
+                p { (learned::OPENING) }
                 @for own in all { (one(id, own, (&own.standing.says(), false), "years")) }
             }
         }

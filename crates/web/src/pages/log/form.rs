@@ -8,6 +8,7 @@ use crate::fields::Fields;
 use crate::layout::{page_with, wrong};
 use crate::pages::spreaders::walk_first;
 use crate::parts::choose::{choice, date, field};
+use crate::parts::job_map;
 use crate::state::App;
 use agronomy::material::{self, Pass};
 use axum::extract::State as Shared;
@@ -213,7 +214,7 @@ fn show(book: &Book, f: &Fields, problem: Option<&str>) -> Result<Markup, Page> 
     Ok(page_with(&["log.js"], &farm, "Log", title, &body))
 }
 
-/// What the spreader is set to for a job, and how far a bucket goes.
+/// What the spreader is set to for a job, how far a bucket goes, and where the block lies.
 fn how(book: &Book, key: &str) -> Result<Markup, Page> {
     let Some(made) = at_hand::plan(book)? else {
         return Ok(html! {});
@@ -227,6 +228,9 @@ fn how(book: &Book, key: &str) -> Result<Markup, Page> {
                 @if !goes.is_empty() { li { (goes) } }
                 @for s in &job.settings { li { (s.says(spreaders::on(job))) } }
                 @if job.walk_first { li { (walk_first(job)) } }
+            }
+            @if let Some(map) = (*at_hand::farm_map(book)?).as_ref().and_then(|farm| farm.of_job(job)) {
+                (job_map::picture(&map))
             }
         }
     })

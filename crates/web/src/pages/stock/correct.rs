@@ -149,6 +149,7 @@ fn of_count(book: &Book, id: Id, f: &Fields, problem: Option<&str>) -> Result<Ma
                 (date("on", "Day", f.text("on")))
                 (why(f))
                 p { button { "Keep the correction" } }
+                p { button.q name="back" value="yes" { "Nobody weighed it: take the count back" } }
             }
         }
     };
@@ -166,6 +167,11 @@ pub(crate) async fn correct_count(
         book.count(id).map_err(no_count)?;
         let kept = || -> Result<Id, String> {
             let said = |e: farmwork::WorkError| e.to_string();
+            if f.ticked("back") {
+                let mut back = delivery::take_back_count(book, id, f.text("why")).map_err(said)?;
+                f.give_mark(&mut back.mark);
+                return book.log_count(&back).map_err(|e| e.to_string());
+            }
             let on = f.maybe("on").map(entry::day).transpose().map_err(said)?;
             let lot = f.every("lot").next();
             let mut new =
