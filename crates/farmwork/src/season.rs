@@ -88,9 +88,9 @@ impl Days {
     }
 }
 
-/// The week of the year of a day, 1 to 52.
+/// The week of the year of a day, 1 to 52: 1 to 7 January are the first.
 pub(crate) fn week_of(day: Date) -> u32 {
-    (u32::from(day.day_of_year().unsigned_abs()) / 7 + 1).min(52)
+    ((u32::from(day.day_of_year().unsigned_abs()) - 1) / 7 + 1).min(52)
 }
 
 /// The day of the week in which planting is taken to be where no day is set.

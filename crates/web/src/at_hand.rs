@@ -12,7 +12,7 @@ use farmwork::glance::{self, Glance};
 use farmwork::job_map::FarmMap;
 use farmwork::job_sheet::{self, JobSheet};
 use farmwork::lab::{self, Taken};
-use farmwork::nutrient_plan::{self, Front};
+use farmwork::nutrient_plan::{self, Field, Front};
 use farmwork::order::{self, OrderList};
 use farmwork::outlines::{self, Ground};
 use farmwork::planning::{self, Made, Question};
@@ -130,6 +130,14 @@ pub(crate) fn draft_front(book: &Book) -> Result<Arc<Front>, Page> {
     let today = today();
     book.remembered(&format!("draft {today}"), || {
         Ok(nutrient_plan::front(book, today)?)
+    })
+}
+
+/// What it holds for some fields.
+pub(crate) fn draft_fields(book: &Book, ids: &[i64]) -> Result<Arc<Vec<Field>>, Page> {
+    let today = today();
+    book.remembered(&format!("draft of {ids:?} {today}"), || {
+        Ok(nutrient_plan::fields(book, ids, today)?)
     })
 }
 

@@ -34,7 +34,7 @@ pub(crate) async fn show(State(app): State<App>, Asked(query): Asked) -> Result<
             b.name.clone()
         });
         let here: Vec<i64> = leaf.rows.iter().map(|b| b.id).collect();
-        let fields = draft::fields(book, &here, today())?;
+        let fields = at_hand::draft_fields(book, &here)?;
         let body = html! {
             div.span {
                 p.meta { a href="/adviser" { "For the adviser" } }
