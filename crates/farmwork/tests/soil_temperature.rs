@@ -109,26 +109,37 @@ fn days_of_a_plan_move_only_where_the_soil_is_known() {
     assert_eq!(days(&book), before);
     let lime = ("Barn Field", "lime_calcitic", Pass::Spring);
     let plain = only(&book, &made, lime, today);
-    let frozen = typed("week 9 -1\nweek 10 0\nweek 11 0.5", Degrees::Celsius, TODAY).unwrap();
+    let frozen = typed("week 9 -1\nweek 10 0.5", Degrees::Celsius, TODAY).unwrap();
     book.set_soil_temperatures(SoilPlace::Cover, &frozen)
         .unwrap();
     assert_eq!(only(&book, &made, lime, today), plain);
 
     assert_eq!(plain.state, State::Open);
+    // Frozen for longer than lime can wait, it goes on late and says why.
+    let longer = typed("week 9 -1\nweek 10 0", Degrees::Celsius, TODAY).unwrap();
+    book.set_soil_temperatures(SoilPlace::Open, &longer)
+        .unwrap();
+    let held = only(&book, &made, lime, today);
+    assert_eq!(
+        (held.state, held.on),
+        (State::Late, Some(date(2027, 3, 12)))
+    );
+    assert!(held.says.contains("frozen"), "{}", held.says);
+
     book.set_soil_temperatures(SoilPlace::Open, &frozen)
         .unwrap();
     let held = only(&book, &made, lime, today);
     assert_eq!(held.state, State::NotYet);
-    // Weeks 9 and 10 end on 11 March.
-    assert!(held.on.unwrap() >= date(2027, 3, 12));
+    // Week 9 ends on 4 March.
+    assert!(held.on.unwrap() >= date(2027, 3, 5));
     assert!(
-        held.says.contains("frozen") && held.says.contains("2027-03-12"),
+        held.says.contains("frozen") && held.says.contains("2027-03-05"),
         "{}",
         held.says
     );
     let w = held.window.unwrap();
     assert!(
-        w.notes.iter().any(|n| n.text.contains("30.2 °F (-1 °C)")),
+        w.notes.iter().any(|n| n.text.contains("30.2 °F (−1 °C)")),
         "{:?}",
         w.notes
     );
@@ -143,7 +154,7 @@ fn days_of_a_plan_move_only_where_the_soil_is_known() {
     );
 
     book.undo_last().unwrap();
-    assert_eq!(only(&book, &made, lime, today), plain);
+    assert_eq!(only(&book, &made, lime, today).state, State::Late);
     book.set_soil_temperatures(SoilPlace::Open, &BTreeMap::new())
         .unwrap();
     book.set_soil_temperatures(SoilPlace::Cover, &BTreeMap::new())

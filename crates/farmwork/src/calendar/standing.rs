@@ -115,7 +115,12 @@ pub(super) fn says(window: &Window, state: State, on: &OnBlock<'_>) -> String {
         (State::Open, _) => format!("Now, by {} ({}).", latest.day, latest.why),
         (State::Late, stop) => {
             let since = if window.is_late_by_itself() {
-                format!("Late on any day of this pass: {}", latest.why)
+                let held = window
+                    .closed
+                    .iter()
+                    .find(|c| c.to.tomorrow().is_ok_and(|next| next == earliest.day))
+                    .map_or_else(String::new, |c| format!("{}; ", c.why));
+                format!("Late on any day of this pass: {held}{}", latest.why)
             } else {
                 format!("Late since {}: {}", latest.day, latest.why)
             };

@@ -331,7 +331,7 @@ mod tests {
         }
         // Nothing known, or nothing known of these weeks: as it was.
         assert_eq!(hold(plain.clone(), &of, &SoilYear::default()), plain);
-        assert_eq!(hold(plain.clone(), &of, &soil(&[(30, -5.0)])), plain);
+        assert_eq!(hold(plain.clone(), &of, &soil(&[(48, -5.0)])), plain);
     }
 
     #[test]

@@ -378,12 +378,23 @@ fn astray(
 }
 
 fn says(a: &Answer, found: &Response, tests: usize) -> String {
-    let percent = |v: f64| plain((v * 100.0).round(), 3);
+    // Scatter can make tests fall where they were to rise; no ground answers the wrong way round.
+    let percent = |v: f64| plain((v.max(0.0) * 100.0).round(), 3);
+    let answers = if a.mean < 0.005 {
+        format!(
+            "does not answer so far (likely at most {} % as far as the published figures say)",
+            percent(a.high)
+        )
+    } else {
+        format!(
+            "answers {} % as far as the published figures say (likely {} to {} %)",
+            percent(a.mean),
+            percent(a.low),
+            percent(a.high)
+        )
+    };
     format!(
-        "By {tests} of its own tests this ground answers {} % as far as the published figures say (likely {} to {} %); {} % of that rests on its own tests{}.{}",
-        percent(a.mean),
-        percent(a.low),
-        percent(a.high),
+        "By {tests} of its own tests this ground {answers}; {} % of that rests on its own tests{}.{}",
         percent(a.own),
         if found.noise > 1.25 {
             format!(
@@ -485,4 +496,34 @@ fn between(
         );
     }
     figure
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_ground_answers_the_wrong_way_round() {
+        let test = |expected: f64, measured: f64| Answered {
+            expected,
+            measured,
+            sd: 0.1,
+        };
+        let tests = [test(0.0, 6.5), test(1.0, 6.2), test(2.0, 5.9)];
+        let found = doubt::learn(&doubt::lime_prior(), &tests).unwrap();
+        let (low, high) = found.interval(Confidence::USUAL);
+        let answer = Answer {
+            mean: found.mean,
+            low,
+            high,
+            own: found.own,
+            differs: true,
+        };
+        assert!(answer.mean < 0.0);
+        let text = says(&answer, &found, 3);
+        assert!(
+            text.contains("does not answer so far") && !text.contains('−'),
+            "{text}"
+        );
+    }
 }

@@ -70,14 +70,11 @@ fn filled(lot: &str, made: Option<&Making>) -> Fields {
 /// The verdict in a sentence that begins with the material.
 pub(crate) fn verdict_line(name: &str, verdict: &Verdict) -> String {
     let stands = if verdict.raw {
-        "counts as raw manure"
+        ""
     } else {
-        "counts as compost"
+        " counts as compost"
     };
-    format!(
-        "{name} {stands}: {} ({}).",
-        verdict.why, verdict.source.text
-    )
+    format!("{name}{stands}: {} ({}).", verdict.why, verdict.source.text)
 }
 
 fn whole(
