@@ -12,7 +12,7 @@ import math
 import sys
 
 import numpy as np
-from scipy import integrate, optimize, stats
+from scipy import integrate, optimize
 
 AGREE = 1e-5
 
@@ -30,13 +30,15 @@ def expected(inputs):
     power = (worth + len(tests) - 1) / 2
 
     def before(f):
-        # One normal, or for odd ground a wider one.
-        return (1 - share) * stats.norm.pdf(f, 1, prior) + share * stats.norm.pdf(f, 1, times * prior)
+        # The logarithm of one normal, or for odd ground a wider one.
+        usual = math.log((1 - share) / prior) - 0.5 * ((f - 1) / prior) ** 2
+        odd = math.log(share / (times * prior)) - 0.5 * ((f - 1) / (times * prior)) ** 2
+        return max(usual, odd) + math.log1p(math.exp(-abs(usual - odd)))
 
     def log(f):
         # Inverse gamma scatter about 1, worth so many tests, integrated out: a power of the misfit.
         misfit = worth + left + sxx * (f - own) ** 2
-        return math.log(before(f)) - power * math.log(misfit)
+        return before(f) - power * math.log(misfit)
 
     low, high = min(1, own), max(1, own)
     ends = (low - 12 * times * prior, high + 12 * times * prior)
