@@ -76,6 +76,8 @@ test('the Tab key reaches every control in the order of the page, and it can be 
   const { page, all } = await wholeDemo(t);
   for (const [name, path] of all.filter(([name]) => name !== 'materials')) {
     await page.goto(path);
+    // What of the drawing can be pressed is known once its map is there.
+    if (name === 'draw') await page.waitForLoadState('networkidle');
     const wanted = await page.evaluate(() => {
       const list = [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')].filter(
         (e) => e.checkVisibility() && !e.disabled && !(e.type === 'radio' && !e.checked),
